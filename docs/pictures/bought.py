@@ -16,7 +16,7 @@ from propagate.report.asking_picture import question_picture
 from propagate.report.lead_picture import lead_picture
 from propagate.report.units import MILLIMETRES
 from propagate.suggesting.asking import Asking
-from propagate.suggesting.blending import blendings
+from propagate.suggesting.blending import find_blendings
 
 __all__ = ["bought_blend", "bought_question", "bought_sheet"]
 
@@ -98,7 +98,7 @@ def bought_blend(folder: Path) -> None:
     asking = Asking(_begun())
     for word in ANSWERS:
         asking = asking.answered(word)
-    pattern = blendings(asking.joined)[0].put_on(asking.joined)
+    pattern = find_blendings(asking.joined)[0].put_on(asking.joined)
     result = propagate.blend(pattern, propagate.Blend({"waist": "42", "hip": "48"}))
     text = lead_picture(result, MILLIMETRES)
     assert text is not None

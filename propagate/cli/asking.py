@@ -99,7 +99,8 @@ class Sitting:
     ) -> None:
         from propagate.io.answers import answers_place, read_answers, still_standing
         from propagate.suggesting.asking import Asking, without_relations
-        from propagate.suggesting.suggestions import recognise
+        from propagate.suggesting.nest import measure_nest
+        from propagate.suggesting.nets import recognise_garments
 
         self.path, self.kept = path, answers_place(path)
         source = relations_file(path).read_bytes().decode()
@@ -111,7 +112,10 @@ class Sitting:
         self._bytes = self.kept.read_bytes() if self.kept.exists() else None
         asked = [one for one in standing if one.word != "later"]
         self.asking: Asking = Asking(
-            without_relations(pattern, own), tuple(asked), least, recognise(pattern, kinds)
+            without_relations(pattern, own),
+            tuple(asked),
+            least,
+            recognise_garments(measure_nest(pattern), kinds),
         )
 
     def keep(self, asking: Asking) -> None:
@@ -127,8 +131,8 @@ class Sitting:
         from propagate.suggesting.asking import titles_told
 
         answers, pattern = self.asking.answers, self.asking.pattern
-        worn = self.asking.worn
-        told = [titles_told(pattern, these, worn) for these in (self._written, answers)]
+        garments = self.asking.garments
+        told = [titles_told(pattern, these, garments) for these in (self._written, answers)]
         gone, new = (
             {key: title for key, title in a.items() if b.get(key) != title}
             for a, b in (told, told[::-1])
@@ -243,12 +247,12 @@ def ask_blending(path: str) -> None:
     from propagate.io.folder import load
     from propagate.report.asking_text import NOT_TOLD, blending_lines
     from propagate.report.layout import sentence
-    from propagate.suggesting.blending import blendings
+    from propagate.suggesting.blending import find_blendings
 
     pattern = load(path)
     if pattern.relations.blend is not None:
         return
-    ways = blendings(pattern)
+    ways = find_blendings(pattern)
     if not ways:
         say(["", *sentence(NOT_TOLD)])
     for number, way in enumerate(ways):

@@ -7,20 +7,23 @@ side: a person takes the mark away from the one that holds.
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from propagate.pattern.answers import Joining
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Assembly, Band, Opening, Seam, Stack
+from propagate.pattern.relations import Assembly, Opening, Stack
 from propagate.pattern.toml_text import lines_of_relation
-from propagate.suggesting.nest import Nest, measure
-from propagate.suggesting.proposal import Claim, Claimed, Proposal
-from propagate.suggesting.settled import claims_of
+from propagate.suggesting.claims import Claim, Claimed, claim_relations
+from propagate.suggesting.nest import measure_nest
+from propagate.suggesting.proposal import Proposal
 from propagate.suggesting.suggestions import Suggestions
 from propagate.values import dataclass
 
-__all__ = ["ACCEPT", "Choice", "accepted", "choose", "comment_of", "named_apart", "names_of"]
+__all__ = [
+    *("ACCEPT", "TABLES", "Choice", "accepted", "choose", "list_joinings", "name_apart"),
+    *("names_of", "write_comment"),
+]
 
 ACCEPT = 0.9
 """Level above which proposals are written.
@@ -30,6 +33,14 @@ opening, stack or band scores 0.924 and the highest false proposal 0.818 (0.750 
 which pieces are cut as pairs or on the fold).  What is sewn twice over, such as a fly, scores
 below the level on purpose: its partners are equal to each other, too.
 """
+TABLES = {
+    "Assembly": "assemblies",
+    "Seam": "seams",
+    "Opening": "openings",
+    "Stack": "stacks",
+    "Band": "bands",
+}
+"""What may be written, and the field of a set's relations that holds it."""
 _WIDTH = 98
 
 
@@ -54,7 +65,10 @@ class Choice:
 def choose(suggestions: Suggestions, level: float = ACCEPT) -> Choice:
     """Choose the proposals at or above a level that nothing stands in the way of."""
     likely = [one for one in suggestions.proposals if one.score >= level]
-    joined = Claimed([_list_claims(suggestions.pattern)])
+    held, claims = list_joinings(suggestions.pattern), list[Claim]()
+    if held:
+        claims = list(claim_relations(measure_nest(suggestions.pattern), held))
+    joined = Claimed([claims])
     known = [one for one in likely if joined.over(one.claims)]
     fresh = [one for one in likely if not joined.over(one.claims)]
     wanted = Claimed([one.claims for one in fresh])
@@ -83,89 +97,43 @@ def accepted(suggestions: Suggestions, level: float = ACCEPT) -> str:
     """
     choice = choose(suggestions, level)
     used, renamed = names_of(suggestions.pattern), dict[tuple[type, str], str]()
-    blocks = [
-        "\n".join([*comment_of(one), *_write_relations(named_apart(one.relations, used, renamed))])
-        for one in choice.taken
-    ]
-    blocks += ["\n".join(_side_by_side(group)) for group in choice.rivals]
+    blocks = []
+    for one in choice.taken:
+        named = name_apart(one.relations, used, renamed)
+        lines = [line for relation in named for line in lines_of_relation(relation)]
+        blocks.append("\n".join([*write_comment(one), *lines]))
+    for group in choice.rivals:
+        lines = ["# These are in each other's way; take the mark away from the one that holds."]
+        for one in group:
+            written = (line for relation in one.relations for line in lines_of_relation(relation))
+            lines += ["#", *write_comment(one), *(f"# {line}" for line in written)]
+        blocks.append("\n".join(lines))
     return "\n\n".join(blocks) + "\n" if blocks else ""
 
 
-def comment_of(one: Proposal) -> Iterator[str]:
+def write_comment(one: Proposal) -> Iterator[str]:
     """The score and the evidence of a proposal, as lines of comment."""
-    yield from _wrap_text(f"suggested, score {one.score:.3f}: {one}", "# ", "#   ")
-    for text in one.evidence:
-        yield from _wrap_text(text, "# + ", "#   ")
-    for text in one.against:
-        yield from _wrap_text(text, "# - ", "#   ")
+    texts = [(f"suggested, score {one.score:.3f}: {one}", "# ")]
+    texts += [(text, "# + ") for text in one.evidence]
+    texts += [(text, "# - ") for text in one.against]
+    for text, first in texts:
+        yield from textwrap.wrap(
+            text, _WIDTH, initial_indent=first, subsequent_indent="#   ", break_long_words=False
+        )
 
 
-def _wrap_text(text: str, first: str, rest: str) -> list[str]:
-    return textwrap.wrap(
-        text, _WIDTH, initial_indent=first, subsequent_indent=rest, break_long_words=False
-    )
-
-
-def _write_relations(relations: Iterable[Joining]) -> Iterator[str]:
-    for relation in relations:
-        yield from lines_of_relation(relation)
-
-
-def _side_by_side(group: Sequence[Proposal]) -> Iterator[str]:
-    yield "# These are in each other's way; take the mark away from the one that holds."
-    for one in group:
-        yield "#"
-        yield from comment_of(one)
-        for line in _write_relations(one.relations):
-            yield f"# {line}"
-
-
-# ------------------------------------------------------------- what the set has already
-
-
-def _list_claims(pattern: PatternSet) -> list[Claim]:
-    """The stretches that the set's own relations claim."""
-    relations = pattern.relations
-    if not (relations.seams or relations.openings or relations.bands):
-        return []
-    nest = measure(pattern)
-    claims: list[Claim] = []
-    for seam in relations.seams.values():
-        claims += _known_claims(nest, seam)
-    for band in relations.bands.values():
-        claims += _known_claims(nest, band)
-    stacked = {stack.opening for stack in relations.stacks.values()}
-    for opening in relations.openings.values():
-        length = float(nest.edges[f"{opening.piece}.{opening.edge}"].lengths[nest.base])
-        claims.append(Claim("opening", opening.piece, opening.edge, 0.0, length))
-        if opening.name in stacked:
-            claims.append(Claim("stack", opening.piece, opening.edge, 0.0, length))
-    return claims
-
-
-def _known_claims(nest: Nest, relation: Seam | Band) -> tuple[Claim, ...]:
-    if isinstance(relation, Seam):
-        return claims_of(nest, (*relation.lead, *relation.follow))
-    return claims_of(nest, (span for zone in relation.zones for span in zone.run))
+def list_joinings(pattern: PatternSet) -> list[Joining]:
+    """Every relation that a set has of those that may be proposed."""
+    tables = (getattr(pattern.relations, table) for table in TABLES.values())
+    return [relation for table in tables for relation in table.values()]
 
 
 def names_of(pattern: PatternSet) -> set[tuple[type, str]]:
     """Every relation that a set has, by its type and name."""
-    relations = pattern.relations
-    return {
-        (type(one), one.name)
-        for table in (
-            relations.assemblies,
-            relations.seams,
-            relations.openings,
-            relations.stacks,
-            relations.bands,
-        )
-        for one in table.values()
-    }
+    return {(type(one), one.name) for one in list_joinings(pattern)}
 
 
-def named_apart(
+def name_apart(
     relations: Iterable[Joining], used: set[tuple[type, str]], renamed: dict[tuple[type, str], str]
 ) -> Iterator[Joining]:
     """Give a relation another name where the set has one of that name already."""

@@ -8,7 +8,7 @@ that is proposed after it, what was refused is never asked again.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import replace
 from functools import cached_property
@@ -16,15 +16,22 @@ from typing import Any
 
 from propagate.engine.review.taken import free_spans
 from propagate.errors import EditError
-from propagate.pattern.answers import Answer, Joining, Question, Word, question_of
-from propagate.pattern.patternset import PatternSet, Relations
+from propagate.pattern.answers import Answer, Joining, Question, Word
+from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam, Span
-from propagate.suggesting.accepted import comment_of, named_apart, names_of
+from propagate.suggesting.accepted import (
+    TABLES,
+    list_joinings,
+    name_apart,
+    names_of,
+    write_comment,
+)
 from propagate.suggesting.garments import Garment
+from propagate.suggesting.nest import measure_nest
 from propagate.suggesting.proposal import Proposal
 from propagate.suggesting.settled import Known
-from propagate.suggesting.suggestions import Suggestions, suggest
-from propagate.suggesting.words import role_titles, shared_titles
+from propagate.suggesting.suggestions import Suggestions, suggest_beside
+from propagate.suggesting.words import share_titles, title_by_role
 from propagate.values import dataclass
 
 __all__ = [
@@ -48,21 +55,22 @@ class Asking:
         In the order in which they were given.
     least : float
         Proposals with a lower score are not asked about.
-    worn : tuple of Garment
+    garments : tuple of Garment
         What was recognised of it: what these know of their seams is asked about too.
     """
 
     pattern: PatternSet
     answers: tuple[Answer, ...] = ()
     least: float = ASKED
-    worn: tuple[Garment, ...] = ()
+    garments: tuple[Garment, ...] = ()
 
     @cached_property
     def joined(self) -> PatternSet:
         """The set with all relations that were confirmed."""
-        joined = with_relations(self.pattern, self._confirmed)
-        told = titles_told(self.pattern, self.answers, self.worn)
-        titles = {**told, **self.pattern.relations.titles}
+        told = (relation for answer in self.answers for relation in answer.relations)
+        joined = with_relations(self.pattern, told)
+        titles = titles_told(self.pattern, self.answers, self.garments)
+        titles = {**titles, **self.pattern.relations.titles}
         if titles == self.pattern.relations.titles:
             return joined
         return replace(joined, relations=replace(joined.relations, titles=titles))
@@ -70,7 +78,7 @@ class Asking:
     @cached_property
     def found(self) -> Suggestions:
         """What is proposed now."""
-        return suggest(self.joined, self._known, worn=self.worn)
+        return suggest_beside(measure_nest(self.joined), self._known, self.garments)
 
     @cached_property
     def open(self) -> tuple[Proposal, ...]:
@@ -81,7 +89,7 @@ class Asking:
             for one in self.found.proposals
             if one.score >= self.least and all(need in openings for need in one.needs)
         ]
-        return tuple(sorted(likely, key=lambda one: self._put_off[_asks(one)]))
+        return tuple(sorted(likely, key=lambda one: self._put_off[one.question]))
 
     @property
     def question(self) -> Proposal | None:
@@ -91,7 +99,7 @@ class Asking:
     @property
     def all_put_off(self) -> bool:
         """Whether nothing is left but what was put off before."""
-        return self.question is not None and self._put_off[_asks(self.question)] > 0
+        return self.question is not None and self._put_off[self.question.question] > 0
 
     @cached_property
     def free(self) -> dict[str, tuple[Span, ...]]:
@@ -128,23 +136,24 @@ class Asking:
     def turned(self) -> dict[Question, Proposal]:
         """The other way round of every seam that is proposed, by its question."""
         seams = [one for one in self.found.proposals if can_turn(one)]
-        asked = frozenset(_asks(one) for one in seams)
-        every = suggest(self.joined, replace(self._known, turned=asked)).proposals
-        found = {_asks(one): one for one in every if _asks(one) in asked}
+        asked = frozenset(one.question for one in seams)
+        known = replace(self._known, turned=asked)
+        every = suggest_beside(measure_nest(self.joined), known).proposals
+        found = {one.question: one for one in every if one.question in asked}
         # What runs on across another seam is not found while that one is turned.
         for one in seams:
-            if _asks(one) not in found and one.score >= self.least:
+            if one.question not in found and one.score >= self.least:
                 with suppress(EditError):  # a kind of garment knows one way of it alone
-                    found[_asks(one)] = other_way(self.joined, one, self._known)
+                    found[one.question] = other_way(self.joined, one, self._known)
         return found
 
     def said(self, proposal: Proposal, word: Word) -> Answer:
         """What an answer to a proposal says that is shown as it is to be sewn."""
         if word in ("no", "later"):
             return Answer(proposal.kind, proposal.runs, word)
-        named = (_name_by_kind(one, self.worn) for one in proposal.relations)
-        relations = tuple(named_apart(named, names_of(self.joined), {}))
-        told = tuple(comment_of(proposal))
+        named = (_name_by_kind(one, self.garments) for one in proposal.relations)
+        relations = tuple(name_apart(named, names_of(self.joined), {}))
+        told = tuple(write_comment(proposal))
         return Answer(proposal.kind, proposal.runs, word, relations, told)
 
     def told(self, more: Iterable[Answer]) -> Asking:
@@ -154,7 +163,7 @@ class Asking:
         kept = tuple(one for one in self.answers if one.question not in again)
         used, renamed = names_of(replace(self, answers=kept).joined), dict[tuple[type, str], str]()
         named = tuple(
-            replace(one, relations=tuple(named_apart(one.relations, used, renamed)))
+            replace(one, relations=tuple(name_apart(one.relations, used, renamed)))
             for one in further
         )
         return replace(self, answers=(*kept, *named))
@@ -163,10 +172,6 @@ class Asking:
         """Take the last answer back; the same when there is none."""
         return replace(self, answers=self.answers[:-1]) if self.answers else self
 
-    @property
-    def _confirmed(self) -> Iterator[Joining]:
-        return (relation for answer in self.answers for relation in answer.relations)
-
     @cached_property
     def _put_off(self) -> Counter[Question]:
         return Counter(one.question for one in self.answers if one.word == "later")
@@ -174,11 +179,11 @@ class Asking:
     @property
     def _known(self) -> Known:
         refused = frozenset(one.question for one in self.answers if one.word == "no")
-        return Known(tuple(_joinings(self.joined.relations)), refused)
+        return Known(tuple(list_joinings(self.joined)), refused)
 
 
 def titles_told(
-    pattern: PatternSet, answers: Iterable[Answer], worn: Iterable[Garment]
+    pattern: PatternSet, answers: Iterable[Answer], garments: Iterable[Garment]
 ) -> dict[str, str]:
     """Titles of edges that say nothing by their names.
 
@@ -186,19 +191,17 @@ def titles_told(
     """
     told = (relation for answer in answers for relation in answer.relations)
     seams = [one for one in told if isinstance(one, Seam)]
-    roles, held = role_titles(pattern, seams, worn), pattern.relations
+    roles, held = title_by_role(pattern, seams, garments), pattern.relations
     titled = replace(pattern, relations=replace(held, titles={**roles, **held.titles}))
-    return {**shared_titles(titled, seams), **roles}
+    return {**share_titles(titled, seams), **roles}
 
 
-def _name_by_kind(relation: Joining, worn: Iterable[Garment]) -> Joining:
+def _name_by_kind(relation: Joining, garments: Iterable[Garment]) -> Joining:
     """Call a seam as the garment does that has it, also where another piece takes part in it."""
-    if not isinstance(relation, Seam):
-        return relation
-    sewn = {span.key for span in (*relation.lead, *relation.follow)}
-    for garment in worn:
-        for fit in garment.fits:
-            if fit.follow and sewn >= {span.key for span in (*fit.lead, *fit.follow)}:
+    if isinstance(relation, Seam):
+        sewn = {span.key for span in (*relation.lead, *relation.follow)}
+        for fit in (fit for garment in garments for fit in garment.fits):
+            if fit.follow and sewn >= fit.edges:
                 return replace(relation, name=fit.join.name.replace(" ", "_"))
     return relation
 
@@ -219,14 +222,14 @@ def other_way(pattern: PatternSet, proposal: Proposal, known: Known) -> Proposal
     EditError
         It has no other way round.
     """
-    asked = _asks(proposal)
     if not can_turn(proposal):
         raise EditError(
             f"'{proposal.name}' is a {proposal.kind}, which has no other way round; answer yes "
             "or no"
         )
-    for one in suggest(pattern, replace(known, turned=frozenset([asked]))).proposals:
-        if _asks(one) == asked:
+    wanted = replace(known, turned=frozenset([proposal.question]))
+    for one in suggest_beside(measure_nest(pattern), wanted).proposals:
+        if one.question == proposal.question:
             return one
     raise EditError(
         f"found no other way round in which '{proposal.name}' fits; answer yes, or no and write "
@@ -237,9 +240,9 @@ def other_way(pattern: PatternSet, proposal: Proposal, known: Known) -> Proposal
 def with_relations(pattern: PatternSet, more: Iterable[Joining]) -> PatternSet:
     """A set with further relations; one whose name it has already stays as it is there."""
     held = pattern.relations
-    kept: dict[str, Any] = {kind: dict(getattr(held, kind)) for kind in _KEPT.values()}
+    kept: dict[str, Any] = {kind: dict(getattr(held, kind)) for kind in TABLES.values()}
     for relation in more:
-        kept[_KEPT[type(relation).__name__]].setdefault(relation.name, relation)
+        kept[TABLES[type(relation).__name__]].setdefault(relation.name, relation)
     if all(len(kept[kind]) == len(getattr(held, kind)) for kind in kept):
         return pattern
     return replace(pattern, relations=replace(held, **kept))
@@ -248,9 +251,9 @@ def with_relations(pattern: PatternSet, more: Iterable[Joining]) -> PatternSet:
 def without_relations(pattern: PatternSet, gone: Iterable[Joining]) -> PatternSet:
     """A set without some of its relations, which are known by their names."""
     held = pattern.relations
-    names: dict[str, set[str]] = {kind: set() for kind in _KEPT.values()}
+    names: dict[str, set[str]] = {kind: set() for kind in TABLES.values()}
     for relation in gone:
-        names[_KEPT[type(relation).__name__]].add(relation.name)
+        names[TABLES[type(relation).__name__]].add(relation.name)
     if not any(names.values()):
         return pattern
     kept: dict[str, Any] = {
@@ -258,21 +261,3 @@ def without_relations(pattern: PatternSet, gone: Iterable[Joining]) -> PatternSe
         for kind, left in names.items()
     }
     return replace(pattern, relations=replace(held, **kept))
-
-
-_KEPT = {
-    "Assembly": "assemblies",
-    "Seam": "seams",
-    "Opening": "openings",
-    "Stack": "stacks",
-    "Band": "bands",
-}
-
-
-def _joinings(relations: Relations) -> Iterator[Joining]:
-    for kind in _KEPT.values():
-        yield from getattr(relations, kind).values()
-
-
-def _asks(proposal: Proposal) -> Question:
-    return question_of(proposal.kind, proposal.runs)

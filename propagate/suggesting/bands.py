@@ -6,32 +6,71 @@ sequence of runs is sought as a whole (Viterbi's recursion, from memory).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
 from propagate.pattern.answers import backwards
-from propagate.pattern.relations import Band, Run, Span, Zone
-from propagate.suggesting.chains import Meeting
-from propagate.suggesting.nest import EdgeMeasure, Nest
-from propagate.suggesting.proposal import Claim, Fact, Proposal, score_of, words_of
-from propagate.suggesting.rows import Row
-from propagate.suggesting.seams import LEAST, ranked
-from propagate.suggesting.settled import claims_of
+from propagate.pattern.relations import Band, Run, Seam, Span, Zone
+from propagate.suggesting.claims import claim_spans
+from propagate.suggesting.nest import EdgeMeasure, Nest, Place
+from propagate.suggesting.proposal import LEAST, PRIOR, Fact, Proposal, rank_proposals
+from propagate.suggesting.rows import Joint, Row
 from propagate.values import dataclass
 
-__all__ = ["bands"]
+if TYPE_CHECKING:
+    import networkx as nx
+
+__all__ = ["Meeting", "propose_bands"]
 
 Array = npt.NDArray[np.float64]
 
-PRIOR = -5.0
 FIT_MM = 1.5
 STEADY_MM = 0.5
 EASE_SHARE = 0.05
 FOLLOWS = 2.0
 """What it is worth, in the search, that one zone's run goes on where the last one stopped."""
+
+
+class Meeting:
+    """Places that lie on each other once the likely relations are sewn."""
+
+    def __init__(self, nest: Nest, joints: Iterable[Joint], seams: Sequence[Proposal]) -> None:
+        import networkx as nx  # takes longer to load than most edits take
+
+        self._nest = nest
+        self._met: nx.utils.UnionFind[Place] = nx.utils.UnionFind()
+        self._parts: set[tuple[str, frozenset[str]]] = set()
+        for joint in joints:
+            self._met.union(
+                nest.end_of(joint.first, at_begin=False), nest.end_of(joint.second, at_begin=True)
+            )
+            self._parts |= {
+                (span.key, frozenset((span.begin, span.end)))
+                for span in (joint.first, joint.second)
+            }
+        for proposal in seams:
+            for seam in proposal.relations:
+                if isinstance(seam, Seam) and seam.follow:
+                    for at, at_begin in ((0, True), (-1, False)):
+                        ends = (seam.lead[at], seam.follow[at])
+                        self._met.union(*(nest.end_of(span, at_begin=at_begin) for span in ends))
+
+    def closes(self, run: Run) -> bool:
+        """Every span is a whole edge, or the part that a joint leaves of it."""
+        ends = [(span.key, frozenset((span.begin, span.end))) for span in run]
+        return all(own == {"start", "end"} or (key, own) in self._parts for key, own in ends)
+
+    def joins(self, before: _Fit, after: _Fit) -> bool:
+        """Tell whether one run ends where the other begins."""
+        if not (before.run and after.run):
+            return False
+        a = self._nest.end_of(before.run[-1], at_begin=False)
+        b = self._nest.end_of(after.run[0], at_begin=True)
+        return bool(self._met[a] == self._met[b])
 
 
 @dataclass(frozen=True)
@@ -44,74 +83,53 @@ class _Fit:
     worth: float
 
 
-def bands(nest: Nest, rows: Sequence[Row], meeting: Meeting) -> list[Proposal]:
+def propose_bands(nest: Nest, rows: Sequence[Row], meeting: Meeting) -> list[Proposal]:
     """Return the band proposals, the likeliest first."""
-    runs = [row for row in rows if meeting.closed(row.run)]
+    runs = [row for row in rows if meeting.closes(row.run)]
     if not runs:
         return []
     table = np.array([row.lengths for row in runs])
     found = []
     for edge in nest.edges.values():
         notches = sorted(edge.notches, key=lambda name: edge.marks[name][nest.base])
-        if len(notches) < 1 or len(nest.outline_names(edge.piece)) < 3:
+        if not notches or len(nest.outline_names(edge.piece)) < 3:
             continue
-        proposal = _propose_band(nest, edge, notches, runs, table, meeting)
-        if proposal is not None and proposal.score >= LEAST:
-            found.append(proposal)
-    return ranked(found)
+        names = ["start", *notches, "end"]
+        zones = np.diff([edge.place(name) for name in names], axis=0)
+        choices = [_find_fits(edge, zone, runs, table, nest.base) for zone in zones]
+        if sum(len(options) > 1 for options in choices) < 2:
+            continue
+        best = _choose_sequence(choices, meeting)
+        if sum(bool(fit.run) for fit in best) < 2:
+            continue
+        one = _propose_band(nest, edge, names, best, _judge_fits(zones, best, choices, meeting))
+        if one.score >= LEAST:
+            found.append(one)
+    return rank_proposals(found)
 
 
 def _propose_band(
-    nest: Nest,
-    edge: EdgeMeasure,
-    notches: list[str],
-    rows: Sequence[Row],
-    table: Array,
-    meeting: Meeting,
-) -> Proposal | None:
-    names = ["start", *notches, "end"]
-    places = np.array(
-        [np.zeros_like(edge.lengths), *(edge.marks[name] for name in notches), edge.lengths]
-    )
-    zones = np.diff(places, axis=0)
-    choices = [_find_fits(edge, zone, rows, table, nest.base) for zone in zones]
-    if sum(len(options) > 1 for options in choices) < 2:
-        return None
-    best = _choose_sequence(choices, meeting)
-    if sum(bool(fit.run) for fit in best) < 2:
-        return None
-    facts = _collect_facts(zones, best, choices, meeting)
+    nest: Nest, edge: EdgeMeasure, names: list[str], best: list[_Fit], facts: list[Fact]
+) -> Proposal:
+    outline = nest.outline_names(edge.piece)
+    i = outline.index(edge.edge)
+    touching = {outline[i - 1], outline[(i + 1) % len(outline)], edge.edge}
+    others = [n for n in outline if n not in touching] or [n for n in outline if n != edge.edge]
     band = Band(
         edge.piece,
         edge.piece,
         edge.edge,
-        _find_far(nest, edge),
+        # The edge along the other side: the longest that does not touch the sewn one.
+        max(others, key=lambda n: float(nest.edges[f"{edge.piece}.{n}"].lengths[nest.base])),
         tuple(
             Zone(f"zone_{k + 1}", names[k], names[k + 1], fit.run, fit.ease)
             for k, fit in enumerate(best)
         ),
     )
-    return _make_proposal(nest, edge, band, facts)
-
-
-def _make_proposal(nest: Nest, edge: EdgeMeasure, band: Band, facts: list[Fact]) -> Proposal:
-    runs = tuple(zone.run for zone in band.zones if zone.run)
-    evidence, against = words_of(facts)
+    runs = ((Span(edge.piece, edge.edge),), *(fit.run for fit in best if fit.run))
     # A run may be sewn to both halves of a band; each stretch is claimed once.
-    claims: dict[Claim, None] = dict.fromkeys(
-        claims_of(nest, [Span(edge.piece, edge.edge), *(span for run in runs for span in run)])
-    )
-    return Proposal(
-        "band",
-        band.name,
-        ((Span(edge.piece, edge.edge),), *runs),
-        score_of(PRIOR, facts),
-        evidence,
-        against,
-        (band,),
-        tuple(claims),
-        facts=tuple(facts),
-    )
+    claims = dict.fromkeys(claim_spans(nest, [span for run in runs for span in run]))
+    return Proposal("band", band.name, runs, PRIOR, tuple(facts), (band,), tuple(claims))
 
 
 def _find_fits(
@@ -135,10 +153,6 @@ def _find_fits(
     return fits
 
 
-def _follows_on(before: _Fit, after: _Fit, meeting: Meeting) -> bool:
-    return bool(before.run and after.run) and meeting.meet(before.run[-1], after.run[0])
-
-
 def _choose_sequence(choices: list[list[_Fit]], meeting: Meeting) -> list[_Fit]:
     """The runs, one for each zone, that fit best and follow each other most often."""
     worth = [fit.worth for fit in choices[0]]
@@ -147,7 +161,7 @@ def _choose_sequence(choices: list[list[_Fit]], meeting: Meeting) -> list[_Fit]:
         pick, total = [], []
         for fit in after:
             ways = [
-                worth[k] + (FOLLOWS if _follows_on(old, fit, meeting) else 0.0)
+                worth[k] + (FOLLOWS if meeting.joins(old, fit) else 0.0)
                 for k, old in enumerate(before)
             ]
             best = int(np.argmax(ways))
@@ -163,28 +177,22 @@ def _choose_sequence(choices: list[list[_Fit]], meeting: Meeting) -> list[_Fit]:
     return [options[k] for options, k in zip(choices, reversed(path), strict=True)]
 
 
-def _collect_facts(
+def _judge_fits(
     zones: Array, best: list[_Fit], choices: list[list[_Fit]], meeting: Meeting
 ) -> list[Fact]:
     fitted = [k for k, fit in enumerate(best) if fit.run]
     moved = np.ptp(zones, axis=1)
     graded = [k for k in fitted if moved[k] > 2 * STEADY_MM]
     gap = max(best[k].gap for k in fitted)
-    facts = [
-        Fact(
-            min(1.5 * len(graded) + 0.3 * (len(fitted) - len(graded)), 5.0),
-            f"{len(fitted)} of {len(best)} zones have the length of a run in every size, within "
-            f"{gap:.2f} mm; {len(graded)} of them are graded",
-        )
-    ]
-    chain = sum(_follows_on(a, b, meeting) for a, b in pairwise(best))
+    words = (
+        f"{len(fitted)} of {len(best)} zones have the length of a run in every size, within "
+        f"{gap:.2f} mm; {len(graded)} of them are graded"
+    )
+    facts = [Fact(min(1.5 * len(graded) + 0.3 * (len(fitted) - len(graded)), 5.0), words)]
+    chain = sum(meeting.joins(a, b) for a, b in pairwise(best))
     if chain:
-        facts.append(
-            Fact(
-                min(1.0 * chain, 4.0),
-                f"{chain} of {len(best) - 1} times a zone's run starts where the last one stops",
-            )
-        )
+        words = f"{chain} of {len(best) - 1} times a zone's run starts where the last one stops"
+        facts.append(Fact(min(1.0 * chain, 4.0), words))
     growth = float(moved.sum())
     share = float(moved[fitted].sum()) / growth if growth > 0 else 0.0
     words = f"the zones with a run hold {share:.0%} of the band's grading"
@@ -197,12 +205,3 @@ def _collect_facts(
     if ambiguous:
         facts.append(Fact(0.0, f"another run has the length of its zone too, in {ambiguous} zones"))
     return facts
-
-
-def _find_far(nest: Nest, edge: EdgeMeasure) -> str:
-    """The edge along the other side: the longest that does not touch the sewn one."""
-    names = nest.outline_names(edge.piece)
-    i = names.index(edge.edge)
-    touching = {names[i - 1], names[(i + 1) % len(names)], edge.edge}
-    others = [n for n in names if n not in touching] or [n for n in names if n != edge.edge]
-    return max(others, key=lambda n: float(nest.edges[f"{edge.piece}.{n}"].lengths[nest.base]))

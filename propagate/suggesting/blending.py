@@ -10,7 +10,7 @@ body, so on the other main waist and crotch lie as far from the hip, wherever it
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -20,18 +20,20 @@ from propagate.engine.review.taken import free_spans
 from propagate.engine.tape import Silhouette, tape
 from propagate.pattern.answers import backwards
 from propagate.pattern.model import Piece, SizedPiece
-from propagate.pattern.patternset import PatternSet, Relations
+from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendMain, BlendPlan, Girth, Place, Run, Seam, Span
 from propagate.values import dataclass
 
 Array = npt.NDArray[np.float64]
 Point = tuple[float, float]
 
-__all__ = ["CROTCH", "HIP", "WAIST", "Blending", "blendings"]
+__all__ = ["CROTCH", "HIP", "WAIST", "Blending", "find_blendings"]
 
 WAIST, HIP, CROTCH = "waist", "hip", "crotch"
 HIP_BELOW_MM = 205.0
 """How far the hip lies below the waist, mostly (common practice, no source)."""
+SHARED_MM = 0.05
+"""Sizes of a piece that differ by no more are drawn once for all."""
 _ACROSS = math.cos(math.radians(45.0))
 
 
@@ -67,37 +69,32 @@ class Blending:
     def put_on(self, pattern: PatternSet) -> PatternSet:
         """The set with all this; what it has already stays."""
         pieces, info = dict(pattern.pieces), dict(pattern.info)
-        for name in pieces:
+        for name, piece in pieces.items():
             drawn = {level: on[name] for level, on in self.levels.items() if name in on}
             if drawn:
-                pieces[name] = _with_levels(pieces[name], drawn)
+                nest = {}
+                for size, sized in piece.nest.items():
+                    added = {level: at[size] for level, at in drawn.items()}
+                    nest[size] = replace(sized, levels={**sized.levels, **added})
+                pieces[name] = Piece(name, nest)
         for name, own in self.anchors.items():
             info[name] = replace(info[name], anchors={**own, **info[name].anchors})
-        relations = self._added_to(pattern.relations)
-        return replace(pattern, pieces=pieces, info=info, lay_on=self.lay_on, relations=relations)
-
-    def _added_to(self, relations: Relations) -> Relations:
-        seam = relations.seams[self.plan.seam]
-        held = seam if seam.hold is not None else replace(seam, hold=self.plan.lower)
+        relations = pattern.relations
         seams = {
             name: replace(one, check=True) if name in self.walked else one
-            for name, one in {**relations.seams, seam.name: held}.items()
+            for name, one in relations.seams.items()
         }
-        return replace(
+        seam = seams[self.plan.seam]
+        if seam.hold is None:
+            seams[seam.name] = replace(seam, hold=self.plan.lower)
+        relations = replace(
             relations,
             blend=self.plan,
             seams=seams,
             girths={**{one.name: one for one in self.girths}, **relations.girths},
             places={**{one.piece: one for one in self.places}, **relations.places},
         )
-
-
-def _with_levels(piece: Piece, levels: Mapping[str, Mapping[str, Point]]) -> Piece:
-    nest = {
-        size: replace(sized, levels={**sized.levels, **{n: at[size] for n, at in levels.items()}})
-        for size, sized in piece.nest.items()
-    }
-    return Piece(piece.name, nest)
+        return replace(pattern, pieces=pieces, info=info, lay_on=self.lay_on, relations=relations)
 
 
 @dataclass(frozen=True)
@@ -107,6 +104,11 @@ class _Side:
     silhouette: Silhouette
     edge: str
     turned: bool
+
+    @property
+    def lead(self) -> str:
+        """The lead piece of the silhouette."""
+        return self.silhouette.lead
 
     def beside(self, steps: int, *, at_begin: bool) -> str:
         """The name of the edge so many steps on behind an end of the seam."""
@@ -124,48 +126,65 @@ class _Way:
     at_begin: bool
 
     def across(self, side: _Side) -> str:
+        """The edge at the upper end of a side."""
         return side.beside(1, at_begin=self.at_begin)
 
     def centre(self, side: _Side) -> str:
+        """The edge beyond that."""
         return side.beside(2, at_begin=self.at_begin)
 
     def up(self, side: _Side, sized: SizedPiece) -> Array:
         """The direction along the grain of its piece, in any size, in which the upper end lies."""
-        ends = (_corner(side, at_begin=at) for at in (not self.at_begin, self.at_begin))
-        lower, upper = ends
-        ahead = float((upper - lower) @ side.silhouette.base.grain.direction) > 0.0
+        points = side.silhouette.edge(side.edge).points
+        chord = points[0] - points[-1] if self.at_begin != side.turned else points[-1] - points[0]
+        ahead = float(chord @ side.silhouette.base.grain.direction) > 0.0
         return np.asarray(sized.grain.direction) * (1.0 if ahead else -1.0)
 
 
-def blendings(pattern: PatternSet) -> tuple[Blending, ...]:
+def find_blendings(pattern: PatternSet) -> tuple[Blending, ...]:
     """Every way in which a joined set can be blended, the likeliest first."""
     if pattern.relations.blend is not None:
         return ()
-    ways = sorted(_ways(pattern), key=lambda way: _unlikely(pattern, way))
-    return tuple(found for way in ways for found in _of_way(pattern, way))
+    free = {span.key for spans in free_spans(pattern).values() for span in spans}
+
+    def rank(way: _Way) -> tuple[bool, bool]:
+        """Last comes an upper edge that is sewn to nothing, and one that is drawn below."""
+        parts = [part for s in way.sides for part in s.silhouette.segments[way.across(s)]]
+        base = way.sides[0].silhouette.base
+        below = float(way.up(way.sides[0], base) @ base.grain.direction) < 0.0
+        return any(part.span.key in free for part in parts), below
+
+    ways = sorted(_list_ways(pattern), key=rank)
+    return tuple(found for way in ways for found in _list_blendings(pattern, way))
 
 
-def _ways(pattern: PatternSet) -> Iterator[_Way]:
+def _list_ways(pattern: PatternSet) -> Iterator[_Way]:
+    """Seams of two silhouettes whose sides go down, across at the upper end, and down beyond."""
     for seam in pattern.relations.seams.values():
-        sides = _sides(pattern, seam)
-        if sides is None:
+        sides = _find_sides(pattern, seam)
+        if sides is None or any(len(side.silhouette.edges) < 4 for side in sides):
             continue
         for at_begin in (True, False):
             way = _Way(seam, sides, at_begin)
-            if all(_looks_right(way, side) for side in sides):
+            leans = [
+                _measure_lean(side.silhouette, edge) > _ACROSS
+                for side in sides
+                for edge in (side.edge, way.across(side), way.centre(side))
+            ]
+            if leans == [True, False, True] * 2:
                 yield way
 
 
-def _sides(pattern: PatternSet, seam: Seam) -> tuple[_Side, _Side] | None:
+def _find_sides(pattern: PatternSet, seam: Seam) -> tuple[_Side, _Side] | None:
     if seam.mirror or seam.check:
         return None
-    lead, follow = _side(pattern, seam.lead), _side(pattern, seam.follow)
+    lead, follow = _find_side(pattern, seam.lead), _find_side(pattern, seam.follow)
     if lead is None or follow is None or lead.silhouette.name == follow.silhouette.name:
         return None
     return lead, follow
 
 
-def _side(pattern: PatternSet, run: Run) -> _Side | None:
+def _find_side(pattern: PatternSet, run: Run) -> _Side | None:
     """The silhouette and the edge of it that a run is."""
     assemblies = pattern.relations.assemblies
     for name, one in assemblies.items():
@@ -179,106 +198,110 @@ def _side(pattern: PatternSet, run: Run) -> _Side | None:
     return _Side(tape(pattern, run[0].piece, pattern.base), run[0].edge, run[0].begin == "end")
 
 
-def _looks_right(way: _Way, side: _Side) -> bool:
-    """Whether the side goes down, the edge at its upper end across, and one down beyond that."""
-    if len(side.silhouette.edges) < 4:
-        return False
-    across, centre = way.across(side), way.centre(side)
-    leans = [_along_grain(side.silhouette, edge) for edge in (side.edge, across, centre)]
-    return leans[0] > _ACROSS and leans[1] < _ACROSS and leans[2] > _ACROSS
-
-
-def _along_grain(silhouette: Silhouette, edge: str) -> float:
+def _measure_lean(silhouette: Silhouette, edge: str) -> float:
+    """How far an edge goes along the grain: the cosine of the angle of its chord."""
     points = silhouette.edge(edge).points
     chord = points[-1] - points[0]
     return abs(float(chord @ silhouette.base.grain.direction)) / float(np.hypot(*chord))
 
 
-def _unlikely(pattern: PatternSet, way: _Way) -> tuple[bool, bool]:
-    """What comes last: an upper edge that is sewn to nothing, and one that is drawn below."""
-    free = free_spans(pattern)
-    loose = [
-        span.edge
-        for side in way.sides
-        for part in side.silhouette.segments[way.across(side)]
-        for span in free.get(part.span.piece, ())
-        if span.edge == part.span.edge
-    ]
-    first = way.sides[0]
-    direction = first.silhouette.base.grain.direction
-    return bool(loose), float(way.up(first, first.silhouette.base) @ direction) < 0.0
-
-
-def _corner(side: _Side, *, at_begin: bool) -> Array:
-    points = side.silhouette.edge(side.edge).points
-    return np.asarray(points[0 if at_begin != side.turned else -1])
-
-
 # ------------------------------------------------------------------------------- one way
 
 
-def _of_way(pattern: PatternSet, way: _Way) -> Iterator[Blending]:
-    tops = {}
+def _list_blendings(pattern: PatternSet, way: _Way) -> Iterator[Blending]:
+    """One for each pair of notches that may be the hip, the likeliest first."""
+    tops: dict[str, str] = {}
     for side in way.sides:
-        top = _landmark(side.silhouette, way.centre(side), way.across(side))
+        top = _find_end(side.silhouette, way.centre(side), way.across(side))
         if top is None:
             return
-        tops[side.silhouette.lead] = top
-    crotch, parts = _crotch(pattern, way), _parts_of_centres(pattern, way)
-    found = [(marks, _below(way, marks, tops)) for marks in _notches(way)]
-    lower = [(marks, mm) for marks, mm in found if min(mm.values()) > 0.0]
-    lead = way.sides[0].silhouette.lead
-    for marks, below in sorted(lower, key=lambda one: _far_from_hip(one[1])):
-        hip = _points(pattern, marks)
-        levels = {WAIST: _carried(pattern, way, tops[lead], hip), HIP: hip}
+        tops[side.lead] = top
+    crotch, parts = _find_crotch(pattern, way), _find_parts(pattern, way)
+    lead = way.sides[0].lead
+    plan = BlendPlan(
+        WAIST,
+        HIP,
+        tuple(
+            BlendMain(side.silhouette.name, way.across(side), way.centre(side), side.edge, HIP, HIP)
+            for side in way.sides
+        ),
+        way.seam.name,
+    )
+    runs = tuple(
+        tuple(part.span for part in side.silhouette.segments[way.across(side)])
+        for side in way.sides
+    )
+    names = tuple(side.silhouette.name for side in way.sides)
+    girths = (Girth(WAIST, runs=runs), Girth(HIP, level=HIP, silhouettes=names))
+    anchors: dict[str, dict[str, str]] = {}
+    for span in parts.values():  # the mark of a part is measured from the end it is sewn up to
+        mark, end = span.begin, span.end
+        if mark in ("start", "end"):
+            mark, end = end, mark
+        anchors.setdefault(span.piece, {}).setdefault(mark, f"{span.edge}.{end}")
+    for marks, below in _list_hips(way, tops):
+        hip = {
+            piece: {size: pattern.sized(piece, size).landmark(mark).point for size in pattern.sizes}
+            for piece, mark in marks.items()
+        }
+        levels = {WAIST: _carry_level(pattern, way, tops[lead], hip), HIP: hip}
         if crotch is not None:
-            levels[CROTCH] = _carried(pattern, way, crotch, hip)
+            levels[CROTCH] = _carry_level(pattern, way, crotch, hip)
+        lacking: dict[str, dict[str, dict[str, Point]]] = {}
+        for name, on in levels.items():
+            for piece, at in on.items():
+                if name not in pattern.sized(piece, pattern.base).levels:
+                    lacking.setdefault(name, {})[piece] = at
         yield Blending(
-            _plan(way),
-            {name: bare for name, on in levels.items() if (bare := _not_drawn(pattern, name, on))},
+            plan,
+            lacking,
             HIP if crotch is None else CROTCH,
-            _anchors(parts),
-            tuple(_girths(way)),
-            tuple(_places(pattern, way, set(parts))),
+            anchors,
+            girths,
+            tuple(_list_places(pattern, way, parts)),
             tuple(parts),
             {piece: (mark, below[piece]) for piece, mark in marks.items()},
         )
 
 
-def _points(pattern: PatternSet, marks: Mapping[str, str]) -> dict[str, dict[str, Point]]:
-    """Where landmarks are, by piece and size."""
-    return {
-        piece: {size: pattern.sized(piece, size).landmark(mark).point for size in pattern.sizes}
-        for piece, mark in marks.items()
-    }
+def _list_hips(way: _Way, tops: Mapping[str, str]) -> list[tuple[dict[str, str], dict[str, float]]]:
+    """Pairs of notches on the side seam, each on its lead piece, by how likely they are the hip.
+
+    With how far they lie below the tops of the centres, along the grain, mm.
+    """
+    found = []
+    for pair in way.seam.notches:
+        marks = dict(mark.split(".", 1) for mark in pair)
+        if set(marks) != set(tops):
+            continue
+        below = {}
+        for side in way.sides:
+            base, lead = side.silhouette.base, side.lead
+            top, mark = (np.asarray(base.landmark(on[lead]).point) for on in (tops, marks))
+            below[lead] = float((top - mark) @ way.up(side, base))
+        if min(below.values()) > 0.0:
+            found.append((marks, below))
+    return sorted(found, key=lambda one: abs(sum(one[1].values()) / len(one[1]) - HIP_BELOW_MM))
 
 
-def _carried(
+def _carry_level(
     pattern: PatternSet, way: _Way, mark: str, hip: Mapping[str, Mapping[str, Point]]
 ) -> dict[str, dict[str, Point]]:
     """A level through a landmark of the first main, as far from the hip on the other."""
-    found: dict[str, dict[str, Point]] = {side.silhouette.lead: {} for side in way.sides}
+    found: dict[str, dict[str, Point]] = {side.lead: {} for side in way.sides}
     first = way.sides[0]
     for size in pattern.sizes:
-        sized = pattern.sized(first.silhouette.lead, size)
-        at = np.asarray(hip[first.silhouette.lead][size])
+        sized = pattern.sized(first.lead, size)
+        at = np.asarray(hip[first.lead][size])
         drop = float((np.asarray(sized.landmark(mark).point) - at) @ way.up(first, sized))
         for side in way.sides:
-            name = side.silhouette.lead
-            x, y = np.asarray(hip[name][size]) + drop * way.up(side, pattern.sized(name, size))
-            found[name][size] = float(x), float(y)
+            up = way.up(side, pattern.sized(side.lead, size))
+            x, y = np.asarray(hip[side.lead][size]) + drop * up
+            found[side.lead][size] = float(x), float(y)
     return found
 
 
-def _plan(way: _Way) -> BlendPlan:
-    mains = tuple(
-        BlendMain(side.silhouette.name, way.across(side), way.centre(side), side.edge, HIP, HIP)
-        for side in way.sides
-    )
-    return BlendPlan(WAIST, HIP, mains, way.seam.name)
-
-
-def _landmark(silhouette: Silhouette, edge: str, beside: str) -> str | None:
+def _find_end(silhouette: Silhouette, edge: str, beside: str) -> str | None:
     """The end of an edge at which another lies, as a landmark of the lead piece."""
     names = [one.name for one in silhouette.edges]
     first = names[(names.index(edge) - 1) % len(names)] == beside
@@ -289,92 +312,36 @@ def _landmark(silhouette: Silhouette, edge: str, beside: str) -> str | None:
     return f"{part.span.edge}.{mark}" if mark in ("start", "end") else mark
 
 
-def _notches(way: _Way) -> Iterator[dict[str, str]]:
-    """Pairs of notches on the side seam, each on the lead piece of its silhouette."""
-    leads = [side.silhouette.lead for side in way.sides]
-    for pair in way.seam.notches:
-        found = dict(mark.split(".", 1) for mark in pair)
-        if set(found) == set(leads):
-            yield found
-
-
-def _below(way: _Way, marks: Mapping[str, str], tops: Mapping[str, str]) -> dict[str, float]:
-    """How far the notches lie below the tops of the centres, along the grain, mm."""
-    found = {}
-    for side in way.sides:
-        base, lead = side.silhouette.base, side.silhouette.lead
-        top, mark = (np.asarray(base.landmark(on[lead]).point) for on in (tops, marks))
-        found[lead] = float((top - mark) @ way.up(side, base))
-    return found
-
-
-def _far_from_hip(below: Mapping[str, float]) -> float:
-    return abs(sum(below.values()) / len(below) - HIP_BELOW_MM)
-
-
-def _crotch(pattern: PatternSet, way: _Way) -> str | None:
+def _find_crotch(pattern: PatternSet, way: _Way) -> str | None:
     """The landmark of the first main at which a second seam of the two begins at its centre."""
     mains = {side.silhouette.name: way.centre(side) for side in way.sides}
+    first = way.sides[0].silhouette
     for seam in pattern.relations.seams.values():
-        sides = _sides(pattern, seam) if seam.name != way.seam.name else None
+        sides = _find_sides(pattern, seam) if seam.name != way.seam.name else None
         if sides is None or {side.silhouette.name for side in sides} != set(mains):
             continue
+        own = next(side for side in sides if side.silhouette.name == first.name)
         for at_begin in (True, False):
-            beside = [(side, side.beside(1, at_begin=at_begin)) for side in sides]
-            if all(edge == mains[side.silhouette.name] for side, edge in beside):
-                first = way.sides[0].silhouette
-                own = next(side for side, _ in beside if side.silhouette.name == first.name)
-                return _landmark(first, own.edge, mains[first.name])
+            if all(s.beside(1, at_begin=at_begin) == mains[s.silhouette.name] for s in sides):
+                return _find_end(first, own.edge, mains[first.name])
     return None
 
 
-def _parts_of_centres(pattern: PatternSet, way: _Way) -> dict[str, Span]:
+def _find_parts(pattern: PatternSet, way: _Way) -> dict[str, Span]:
     """Seams to a part of a centre, from a mark to an end of it, as a fly has them."""
     centres = {
-        (part.span.piece, part.span.edge)
-        for side in way.sides
-        for part in side.silhouette.segments[way.centre(side)]
+        part.span.key for side in way.sides for part in side.silhouette.segments[way.centre(side)]
     }
     return {
         name: seam.lead[0]
         for name, seam in pattern.relations.seams.items()
         if len(seam.lead) == 1
-        and (seam.lead[0].piece, seam.lead[0].edge) in centres
+        and seam.lead[0].key in centres
         and len({seam.lead[0].begin, seam.lead[0].end} & {"start", "end"}) == 1
     }
 
 
-def _anchors(parts: Mapping[str, Span]) -> dict[str, dict[str, str]]:
-    """The mark of each part, measured from the end that it is sewn up to."""
-    found: dict[str, dict[str, str]] = {}
-    for span in parts.values():
-        mark, end = span.begin, span.end
-        if mark in ("start", "end"):
-            mark, end = end, mark
-        found.setdefault(span.piece, {}).setdefault(mark, f"{span.edge}.{end}")
-    return found
-
-
-def _not_drawn(
-    pattern: PatternSet, level: str, places: Mapping[str, Mapping[str, Point]]
-) -> dict[str, Mapping[str, Point]]:
-    return {
-        piece: at
-        for piece, at in places.items()
-        if level not in pattern.sized(piece, pattern.base).levels
-    }
-
-
-def _girths(way: _Way) -> Iterator[Girth]:
-    runs = tuple(
-        tuple(part.span for part in side.silhouette.segments[way.across(side)])
-        for side in way.sides
-    )
-    yield Girth(WAIST, runs=runs)
-    yield Girth(HIP, level=HIP, silhouettes=tuple(side.silhouette.name for side in way.sides))
-
-
-def _places(pattern: PatternSet, way: _Way, walked: Collection[str]) -> Iterator[Place]:
+def _list_places(pattern: PatternSet, way: _Way, walked: Collection[str]) -> Iterator[Place]:
     """Pieces that nothing carries a change to; one that all sizes share needs no place."""
     held = pattern.relations
     carried = {piece for side in way.sides for piece in side.silhouette.motions}
@@ -386,15 +353,13 @@ def _places(pattern: PatternSet, way: _Way, walked: Collection[str]) -> Iterator
         if not seam.check and name not in walked
         for span in seam.follow
     }
-    carried |= set(held.places)
     for name in pattern.pieces:
-        if name not in carried and _differs(pattern, name):
+        if name in carried or name in held.places:
+            continue
+        outlines = [pattern.sized(name, size).outline for size in pattern.sizes]
+        own = [points - points.min(axis=0) for points in outlines]
+        if any(
+            one.shape != own[0].shape or float(np.abs(one - own[0]).max()) > SHARED_MM
+            for one in own[1:]
+        ):
             yield Place(name, WAIST)
-
-
-def _differs(pattern: PatternSet, name: str) -> bool:
-    outlines = [pattern.sized(name, size).outline for size in pattern.sizes]
-    own: Sequence[Array] = [points - points.min(axis=0) for points in outlines]
-    return any(
-        one.shape != own[0].shape or float(np.abs(one - own[0]).max()) > 0.05 for one in own[1:]
-    )

@@ -11,19 +11,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from propagate.pattern.relations import Run
-from propagate.suggesting.chains import Place, place
-from propagate.suggesting.nest import Nest
-from propagate.suggesting.proposal import Fact
-from propagate.suggesting.rows import End
+from propagate.suggesting.nest import Nest, Place
+from propagate.suggesting.proposal import LIKELY, Fact
 from propagate.values import dataclass
 
-__all__ = ["Laid", "Link", "fold_facts", "links"]
+__all__ = ["Laid", "Link", "link_neighbours"]
 
-LIKELY = 0.5
-"""A seam of a lower score says nothing about its neighbours."""
 SPEAKS = 2.0
 """Log-odds by which a certain neighbour speaks for one way, and against the other."""
-FOLD = -2.0
 
 
 @dataclass(frozen=True)
@@ -73,7 +68,7 @@ class Link:
     fact: Fact
 
 
-def links(nest: Nest, laid: Sequence[Laid]) -> list[Mapping[bool, tuple[Link, ...]]]:
+def link_neighbours(nest: Nest, laid: Sequence[Laid]) -> list[dict[bool, tuple[Link, ...]]]:
     """For each pair of runs and each way of laying them, what the neighbouring seams say."""
     groups: dict[tuple[str, str], list[int]] = {}
     for index, one in enumerate(laid):
@@ -83,7 +78,7 @@ def links(nest: Nest, laid: Sequence[Laid]) -> list[Mapping[bool, tuple[Link, ..
     for group in groups.values():
         if len(group) > 1:
             _settle_seams(nest, laid, group, found)
-    return list(found)
+    return found
 
 
 def _settle_seams(
@@ -97,10 +92,13 @@ def _settle_seams(
         i: {turned: _find_meeting(nest, laid[i], turned) for turned in (True, False)} for i in group
     }
     weights = {i: dict(laid[i].weights) for i in group}
-    open_ = _find_likely(laid, group)
-    while open_:
-        j = max(open_, key=lambda i: (abs(weights[i][True] - weights[i][False]), -i))
-        open_.remove(j)
+    likeliest: list[int] = []  # the likeliest seam of each edge
+    for i in sorted(group, key=lambda i: (-laid[i].score, i)):
+        if laid[i].score >= LIKELY and not any(laid[i].keys & laid[j].keys for j in likeliest):
+            likeliest.append(i)
+    while likeliest:
+        j = max(likeliest, key=lambda i: (abs(weights[i][True] - weights[i][False]), -i))
+        likeliest.remove(j)
         way = weights[j][True] > weights[j][False]
         for i in group:
             if laid[i].keys & laid[j].keys:
@@ -113,13 +111,13 @@ def _settle_seams(
                         weights[i][of] += one.weight
 
 
-def _find_likely(laid: Sequence[Laid], group: Sequence[int]) -> list[int]:
-    """The likeliest seam of each edge."""
-    kept: list[int] = []
-    for i in sorted(group, key=lambda i: (-laid[i].score, i)):
-        if laid[i].score >= LIKELY and not any(laid[i].keys & laid[j].keys for j in kept):
-            kept.append(i)
-    return kept
+def _say_links(corner: tuple[Place, Place], end: str, other: Laid) -> tuple[Link, Link]:
+    """What a settled neighbour says of the way that meets its corner, and of the other."""
+    pieces = " and ".join(f"'{piece}'" for piece, _ in corner)
+    weight = SPEAKS * other.score
+    agrees = f"it ends at the same corner of {pieces} as {other}: both seams meet there"
+    crosses = f"laid this way, its corners are crosswise to those of {other}"
+    return Link(end, weight, Fact(0.3, agrees)), Link(None, -weight, Fact(-1.0, crosses))
 
 
 def _find_meeting(nest: Nest, one: Laid, turned: bool) -> dict[tuple[Place, Place], str]:
@@ -128,29 +126,6 @@ def _find_meeting(nest: Nest, one: Laid, turned: bool) -> dict[tuple[Place, Plac
     found = {}
     for end in ("start", "end"):
         first = end == "start"
-        pair = place(nest, lead, at_begin=first), place(nest, follow, at_begin=first != turned)
+        pair = nest.end_of(lead, at_begin=first), nest.end_of(follow, at_begin=first != turned)
         found[pair] = end
     return found
-
-
-def _say_links(corner: tuple[Place, Place], end: str, other: Laid) -> tuple[Link, Link]:
-    """What a settled neighbour says of the way that meets its corner, and of the other."""
-    pieces = " and ".join(f"'{piece}'" for piece, _ in corner)
-    weight = SPEAKS * other.score
-    agrees = f"it ends at the same corner of {pieces} as {other}: both seams meet there"
-    crosses = f"laid this way, its corners are crosswise to those of {other}"
-    return (Link(end, weight, Fact(0.3, agrees)), Link(None, -weight, Fact(-1.0, crosses)))
-
-
-def fold_facts(nest: Nest, own: tuple[End, End], theirs: tuple[End, End]) -> list[Fact]:
-    """What folds say of two runs laid along each other: a fold meets a fold."""
-    a, b = (
-        [(end.crossing is not None and nest.is_fold(end.crossing)) for end in ends]
-        for ends in (own, theirs)
-    )
-    if sum(a) != 1 or sum(b) != 1:
-        return []
-    if a == b:
-        end = "start" if a[0] else "end"
-        return [Fact(0.2, f"both come to the fold of their piece at the {end}")]
-    return [Fact(FOLD, "the one comes to its fold where the other leaves its own")]

@@ -15,12 +15,12 @@ import numpy.typing as npt
 
 from propagate.pattern.garments import GarmentKind, Join, Role
 from propagate.pattern.relations import Run, Span
-from propagate.suggesting.copies import likenesses
+from propagate.suggesting.copies import find_likenesses
 from propagate.suggesting.nest import Nest
-from propagate.suggesting.roles import Cast, Sides, casts
+from propagate.suggesting.roles import Cast, Sides, list_casts
 from propagate.values import dataclass
 
-__all__ = ["Fit", "Garment", "garments"]
+__all__ = ["Fit", "Garment", "find_garments"]
 
 Array = npt.NDArray[np.float64]
 
@@ -58,6 +58,21 @@ class Fit:
     differ: Array
     worth: float
 
+    @property
+    def exact(self) -> bool:
+        """Whether both are as long as each other, without ease."""
+        return float(np.abs(self.differ).max()) <= FITS_MM
+
+    @property
+    def pieces(self) -> set[str]:
+        """The pieces that it joins."""
+        return {span.piece for span in (*self.lead, *self.follow)}
+
+    @property
+    def edges(self) -> set[str]:
+        """``PIECE.EDGE`` of what it joins."""
+        return {span.key for span in (*self.lead, *self.follow)}
+
 
 @dataclass(frozen=True)
 class Garment:
@@ -88,7 +103,7 @@ class Garment:
         return frozenset(cast.piece for cast in self.cast.values())
 
 
-def garments(
+def find_garments(
     nest: Nest,
     kinds: Iterable[GarmentKind],
     pieces: Sequence[str],
@@ -126,7 +141,7 @@ class _Search:
     def __init__(self, nest: Nest, sides: Sides, kind: GarmentKind, pieces: Sequence[str]) -> None:
         self._nest, self._kind = nest, kind
         self._options = {
-            role.name: [cast for piece in pieces for cast in _unlike(nest, sides, piece, role)]
+            role.name: [one for piece in pieces for one in _list_options(nest, sides, piece, role)]
             for role in kind.roles
         }
         place = {role.name: k for k, role in enumerate(kind.roles)}
@@ -135,7 +150,8 @@ class _Search:
             self._due[max(place[span.piece] for span in (*join.lead, *join.follow))].append(join)
         last = {join.name: k for k, due in enumerate(self._due) for join in due}
         self._must = {join.name: last[join.name] for join in kind.joins if join.must}
-        self._most = np.cumsum([sum(_most_worth(j) for j in due) for due in self._due][::-1])[::-1]
+        most = [sum(0.5 if join.mirror else 3.0 for join in due) for due in self._due]
+        self._most = np.cumsum(most[::-1])[::-1]
         self._order = {join: k for k, join in enumerate(kind.joins)}
         self._joined = [
             any(len({span.piece for span in (*join.lead, *join.follow)}) > 1 for join in due)
@@ -155,7 +171,7 @@ class _Search:
         near = [one for one in self._found if one[0] > self._top - NEAR]
         near = sorted(near, key=lambda one: -one[0])[:MOST_WEIGHED]
         weighed = [
-            (self._hints(cast) + sum(weigh(fit) for fit in fits.values()), worth, cast, fits)
+            (self._weigh_hints(cast) + sum(weigh(fit) for fit in fits.values()), worth, cast, fits)
             for worth, cast, fits in near
         ]
         total, worth, cast, fits = max(weighed, key=lambda one: one[0])
@@ -181,8 +197,8 @@ class _Search:
                 now = {**cast, name: option}
                 fits: dict[str, Fit] = {}
                 for k in range(len(self._due)):
-                    fits |= self._fits(k, now, fits)
-                if self._hints(now) + sum(weigh(fit) for fit in fits.values()) > least:
+                    fits |= self._fit_joins(k, now, fits)
+                if self._weigh_hints(now) + sum(weigh(fit) for fit in fits.values()) > least:
                     found.append(tuple(fits.values()))
         return found
 
@@ -191,7 +207,7 @@ class _Search:
             return
         if k == len(self._kind.roles):
             if worth > 0.0:
-                worth += self._hints(cast)
+                worth += self._weigh_hints(cast)
                 self._found.append((worth, dict(cast), dict(fits)))
                 self._top = max(self._top, worth)
             return
@@ -205,7 +221,7 @@ class _Search:
                 continue
             self._steps += 1
             now = {**cast, role.name: option}
-            more = self._fits(k, now, fits)
+            more = self._fit_joins(k, now, fits)
             joined = any(one.follow for one in more.values())
             if k and not joined and self._joined[k]:
                 continue
@@ -214,93 +230,79 @@ class _Search:
         if role.optional:
             self._go_on(k + 1, cast, fits, worth)
 
-    def _hints(self, cast: Mapping[str, Cast]) -> float:
+    def _weigh_hints(self, cast: Mapping[str, Cast]) -> float:
         """What is as long as it mostly is tells pieces apart that are alike in all else."""
-        found = 0
+        found, off = 0, 0.0
         for long, short in self._kind.longer:
-            a, b = (_runs(self._nest, run, cast) for run in (long, short))
-            if a and b and (_length(self._nest, a[0]) > _length(self._nest, b[0])).all():
+            a, b = (_list_runs(self._nest, run, cast) for run in (long, short))
+            if a and b and (_add_lengths(self._nest, a[0]) > _add_lengths(self._nest, b[0])).all():
                 found += 1
         for role in self._kind.roles:
-            if role.name in cast:
-                found += any(
-                    self._is_square(cast[role.name].piece, cast[role.name].sides[edge].edges)
-                    for edge in role.fold & cast[role.name].sides.keys()
-                )
-        return HINT * (found - self._unlike_as_drawn(cast))
-
-    def _unlike_as_drawn(self, cast: Mapping[str, Cast]) -> float:
-        """How far pieces are from those of a particular set, by the shares of their edges."""
-        if self._kind.origin != "set":
-            return 0.0
-        off = 0.0
-        for role in self._kind.roles:
-            if role.name in cast:
-                told = [(cast[role.name].sides[e].share, s.share) for e, s in role.edges.items()]
+            own = cast.get(role.name)
+            if own is None:
+                continue
+            folds = (own.sides[edge].edges for edge in role.fold & own.sides.keys())
+            found += any(self._is_square(own.piece, edges) for edges in folds)
+            if self._kind.origin == "set":
+                # How far it is from a piece of a particular set, by the shares of its edges.
+                told = [(own.sides[edge].share, shape.share) for edge, shape in role.edges.items()]
                 far = [abs(2 * x - r[0] - r[1]) / (r[1] - r[0]) for x, r in told if r is not None]
                 off += 2.0 * max(far, default=0.0)
-        return off
+        return HINT * (found - off)
 
     def _is_square(self, piece: str, edges: tuple[str, ...]) -> bool:
         """A fold leaves the outline squarely at both ends, else the open piece would peak."""
-        ends = (
-            self._nest.corner(piece, edges[0], at_start=True),
-            self._nest.corner(piece, edges[-1], at_start=False),
-        )
-        return all(float(np.abs(angles - 90.0).max()) <= SQUARE_DEG for angles in ends)
+        start = self._nest.off_square(piece, edges[0], at_start=True)
+        end = self._nest.off_square(piece, edges[-1], at_start=False)
+        return max(start, end) <= SQUARE_DEG
 
-    def _fits(self, k: int, cast: Mapping[str, Cast], known: Mapping[str, Fit]) -> dict[str, Fit]:
+    def _fit_joins(
+        self, k: int, cast: Mapping[str, Cast], known: Mapping[str, Fit]
+    ) -> dict[str, Fit]:
         """The joins that fit, of those that the k-th role completes."""
         found: dict[str, Fit] = {}
         for join in self._due[k]:
             before = found.get(join.name, known.get(join.name))
             if before is None or self._order[join] < self._order[before.join]:
-                fit = _fit(self._nest, join, cast)
+                fit = _fit_join(self._nest, join, cast)
                 if fit is not None:
                     found[join.name] = fit
         return found
 
 
-def _unlike(nest: Nest, sides: Sides, piece: str, role: Role) -> list[Cast]:
+def _list_options(nest: Nest, sides: Sides, piece: str, role: Role) -> list[Cast]:
     """The ways in which a piece may have a role, less those that are the same to it."""
-    alike = likenesses(nest, piece, piece)
+    alike = find_likenesses(nest, piece, piece)
     found: list[Cast] = []
     seen: set[tuple[tuple[tuple[str, ...], ...], bool]] = set()
-    for cast in casts(nest, sides, piece, role):
-        if (_drawn(cast), cast.turned) in seen:
+    for cast in list_casts(nest, sides, piece, role):
+        drawn = tuple(side.edges for side in cast.sides.values())
+        if (drawn, cast.turned) in seen:
             continue
         found.append(cast)
         for like in alike:
-            edges = tuple(tuple(like.edges[e] for e in names) for names in _drawn(cast))
+            edges = tuple(tuple(like.edges[e] for e in names) for names in drawn)
             if all(len(names) == 1 for names in edges):
                 seen.add((edges, cast.turned != like.mirrored))
     return found
 
 
-def _drawn(cast: Cast) -> tuple[tuple[str, ...], ...]:
-    return tuple(side.edges for side in cast.sides.values())
-
-
-def _most_worth(join: Join) -> float:
-    return 0.5 if join.mirror else 3.0
-
-
-def _fit(nest: Nest, join: Join, cast: Mapping[str, Cast]) -> Fit | None:
+def _fit_join(nest: Nest, join: Join, cast: Mapping[str, Cast]) -> Fit | None:
     """A join with its pieces; None where one is missing or the lengths tell against it."""
-    leads, follows = (_runs(nest, run, cast) for run in (join.lead, join.follow))
+    leads, follows = (_list_runs(nest, run, cast) for run in (join.lead, join.follow))
     if join.mirror:
         zeros = np.zeros(len(nest.pattern.sizes))
         return Fit(join, leads[0], (), zeros, 0.5) if leads else None
     best: Fit | None = None
     for lead, follow in product(leads, follows):
-        differ = _length(nest, follow) - _length(nest, lead)
-        worth = _judge(nest, join, lead, follow, differ)
+        differ = _add_lengths(nest, follow) - _add_lengths(nest, lead)
+        worth = _judge_lengths(nest, join, lead, follow, differ)
         if worth is not None and (best is None or worth > best.worth):
             best = Fit(join, lead, follow, differ, worth)
     return best
 
 
-def _judge(nest: Nest, join: Join, lead: Run, follow: Run, differ: Array) -> float | None:
+def _judge_lengths(nest: Nest, join: Join, lead: Run, follow: Run, differ: Array) -> float | None:
     low, high = join.ease
     worst = float(np.abs(differ).max())
     spread = float(np.ptp(differ))
@@ -312,24 +314,24 @@ def _judge(nest: Nest, join: Join, lead: Run, follow: Run, differ: Array) -> flo
         eased = low - FITS_MM <= differ.min() and differ.max() <= high + FITS_MM
         if not eased or spread > max(STEADY_MM, STEADY_SHARE * worst):
             return None
-    moved = float(np.ptp(_length(nest, lead)))
+    moved = float(np.ptp(_add_lengths(nest, lead)))
     told = float(np.clip(np.log2((moved + 0.05) / (spread + 0.05)), 0.0, 6.0)) / 6
     # Equal lengths tell more than an ease, and a range of ease that is wide tells least.
     return (2.0 - worst / FITS_MM if exact else 0.4) + told
 
 
-def _runs(nest: Nest, run: Run, cast: Mapping[str, Cast]) -> list[Run]:
+def _list_runs(nest: Nest, run: Run, cast: Mapping[str, Cast]) -> list[Run]:
     """A run of roles as runs of pieces, one for each mark that a landmark may stand for."""
     found: list[Run] = [()]
     for span in run:
         one = cast.get(span.piece)
         if one is None or span.edge not in one.sides:
             return []
-        found = [(*done, *more) for done in found for more in _spans(nest, span, one)]
+        found = [(*done, *more) for done in found for more in _list_spans(nest, span, one)]
     return found
 
 
-def _spans(nest: Nest, span: Span, cast: Cast) -> list[Run]:
+def _list_spans(nest: Nest, span: Span, cast: Cast) -> list[Run]:
     ends = (span.begin, span.end)
     if ends in (("start", "end"), ("end", "start")):
         return [cast.spans(span.edge, back=ends == ("end", "start"))]
@@ -342,10 +344,9 @@ def _spans(nest: Nest, span: Span, cast: Cast) -> list[Run]:
     return [(Span(cast.piece, edges[0], a, b),) for a, b in product(*choices) if a != b]
 
 
-def _length(nest: Nest, run: Run) -> Array:
+def _add_lengths(nest: Nest, run: Run) -> Array:
     total = np.zeros(len(nest.pattern.sizes))
     for span in run:
         edge = nest.edges[span.key]
-        ends = {"start": np.zeros_like(edge.lengths), "end": edge.lengths, **edge.marks}
-        total = total + np.abs(ends[span.end] - ends[span.begin])
+        total = total + np.abs(edge.place(span.end) - edge.place(span.begin))
     return total

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import field, replace
 from functools import cached_property
+from itertools import combinations
 
 import numpy as np
 import numpy.typing as npt
 
 from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import join, locate_all, sample_line
-from propagate.pattern.relations import Span
 from propagate.pattern.spans import span_points
-from propagate.suggesting.mouths import CHORD_MM, Filling
+from propagate.suggesting.mouths import CHORD_MM, Filling, find_fillings
 from propagate.suggesting.nest import EdgeMeasure, Nest
 from propagate.values import dataclass
 
-__all__ = ["Layer", "Pocket", "pockets"]
+__all__ = ["Layer", "Pocket", "find_pockets"]
 
 Array = npt.NDArray[np.float64]
 
@@ -48,12 +49,7 @@ class Layer:
     motions: tuple[Motion, ...]
     filling: Filling | None = None
     mouth: str | None = None
-    rides: Mapping[str, str] | None = None
-
-    @property
-    def riding(self) -> Mapping[str, str]:
-        """Own edge to silhouette edge."""
-        return self.rides or {}
+    rides: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -99,15 +95,16 @@ class Pocket:
         """``PIECE.EDGE`` of a layer to the silhouette edges that it rides on."""
         found: dict[str, tuple[str, ...]] = {}
         for layer in self.layers:
-            for edge, line in layer.riding.items():
+            for edge, line in layer.rides.items():
                 key = f"{layer.piece}.{edge}"
                 found[key] = (*found.get(key, ()), line)
         return found
 
 
-def pockets(nest: Nest, filled: list[Filling]) -> list[Pocket]:
+def find_pockets(nest: Nest) -> list[Pocket]:
     """Return every mouth with its layers; a smaller piece that has the mouth is a layer."""
     found: list[Pocket] = []
+    filled = find_fillings(nest)
     mouths = {one.mouth.key: one.mouth for one in filled}
     for mouth in sorted(mouths.values(), key=lambda edge: -nest.area[edge.piece]):
         if any(
@@ -117,18 +114,17 @@ def pockets(nest: Nest, filled: list[Filling]) -> list[Pocket]:
         ):
             continue
         fills = [one for one in filled if one.mouth is mouth]
-        layers = [_filling_layer(one) for one in fills] + _find_congruent(nest, mouth)
+        layers = [
+            Layer(one.piece, one.put, one.face_down, one.motions, filling=one) for one in fills
+        ]
         silhouettes = _tape_silhouettes(nest, mouth, fills[0])
-        ridden = [_find_rides(nest, layer, silhouettes) for layer in layers]
-        kept = tuple(layer for layer in ridden if layer.riding)
+        ridden = [
+            replace(layer, rides=_find_rides(nest, layer, silhouettes))
+            for layer in (*layers, *_find_congruent(nest, mouth))
+        ]
+        kept = tuple(layer for layer in ridden if layer.rides)
         found.append(Pocket(mouth, kept, _find_bags(nest, kept)))
     return found
-
-
-def _filling_layer(one: Filling) -> Layer:
-    edge = one.mouth.edge
-    put = ((one.at_start, f"{edge}.start"), (one.at_end, f"{edge}.end"))
-    return Layer(one.piece, put, one.face_down, one.motions, filling=one)
 
 
 def _find_congruent(nest: Nest, mouth: EdgeMeasure) -> list[Layer]:
@@ -140,7 +136,15 @@ def _find_congruent(nest: Nest, mouth: EdgeMeasure) -> list[Layer]:
         if np.abs(edge.lengths - mouth.lengths).max() > CHORD_MM:
             continue
         for face_down in (False, True):
-            fits = [_fit_edges(nest, edge, mouth, size, face_down) for size in nest.look]
+            fits = []
+            for size in nest.look:
+                source, target = (
+                    sample_line(nest.pattern.sized(one.piece, size).edge(one.edge).points, _SAMPLES)
+                    for one in (edge, mouth)
+                )
+                if face_down:
+                    source = source[::-1]
+                fits.append(fit(source, target, face_down=face_down))
             if max(gap for _, gap in fits) <= LIES_ON_MM:
                 ends = ("end", "start") if face_down else ("start", "end")
                 put = tuple(
@@ -150,14 +154,6 @@ def _find_congruent(nest: Nest, mouth: EdgeMeasure) -> list[Layer]:
                 motions = tuple(motion for motion, _ in fits)
                 found.append(Layer(edge.piece, put, face_down, motions, mouth=edge.edge))
     return found
-
-
-def _fit_edges(
-    nest: Nest, edge: EdgeMeasure, mouth: EdgeMeasure, size: str, face_down: bool
-) -> tuple[Motion, float]:
-    source = sample_line(nest.pattern.sized(edge.piece, size).edge(edge.edge).points, _SAMPLES)
-    target = sample_line(nest.pattern.sized(mouth.piece, size).edge(mouth.edge).points, _SAMPLES)
-    return fit(source[::-1] if face_down else source, target, face_down=face_down)
 
 
 def _tape_silhouettes(nest: Nest, mouth: EdgeMeasure, fill: Filling) -> list[dict[str, Array]]:
@@ -174,52 +170,41 @@ def _tape_silhouettes(nest: Nest, mouth: EdgeMeasure, fill: Filling) -> list[dic
     return found
 
 
-def _find_rides(nest: Nest, layer: Layer, silhouettes: list[dict[str, Array]]) -> Layer:
+def _find_rides(nest: Nest, layer: Layer, silhouettes: list[dict[str, Array]]) -> dict[str, str]:
+    """The edges of a layer that lie on the silhouette, each with the edge that it lies on."""
     rides = {}
     for own in nest.outline_names(layer.piece):
-        if own == layer.mouth:
-            continue
-        for name in silhouettes[0]:
-            gaps = [
-                _measure_gap(nest, layer, own, size, index, silhouettes[index][name])
-                for index, size in enumerate(nest.look)
-            ]
-            if max(gaps) <= LIES_ON_MM:
+        for name in silhouettes[0] if own != layer.mouth else ():
+            if _lies_on(nest, layer, own, [edges[name] for edges in silhouettes]):
                 rides[own] = name
                 break
-    return Layer(
-        layer.piece, layer.put, layer.face_down, layer.motions, layer.filling, layer.mouth, rides
-    )
+    return rides
 
 
-def _measure_gap(nest: Nest, layer: Layer, edge: str, size: str, look: int, line: Array) -> float:
-    points = sample_line(nest.pattern.sized(layer.piece, size).edge(edge).points, _SAMPLES)
-    return float(locate_all(line, layer.motions[look].apply(points))[1].max())
+def _lies_on(nest: Nest, layer: Layer, edge: str, lines: Sequence[Array]) -> bool:
+    """Whether an edge of a layer lies on a line in every size that is looked at."""
+    for size, motion, line in zip(nest.look, layer.motions, lines, strict=True):
+        points = sample_line(nest.pattern.sized(layer.piece, size).edge(edge).points, _SAMPLES)
+        if float(locate_all(line, motion.apply(points))[1].max()) > LIES_ON_MM:
+            return False
+    return True
 
 
 def _find_bags(nest: Nest, layers: tuple[Layer, ...]) -> tuple[tuple[str, str], ...]:
     """Free edges of equal length that lie on each other."""
     free = [
-        (layer, edge)
+        (layer, nest.edges[f"{layer.piece}.{edge}"])
         for layer in layers
         for edge in nest.outline_names(layer.piece)
-        if edge not in layer.riding and edge != layer.mouth
+        if edge not in layer.rides and edge != layer.mouth
     ]
     found = []
-    for i, (first, one) in enumerate(free):
-        for second, two in free[i + 1 :]:
-            a, b = Span(first.piece, one), Span(second.piece, two)
-            differ = np.abs(nest.edges[a.key].lengths - nest.edges[b.key].lengths).max()
-            if first.piece == second.piece or differ > CHORD_MM:
-                continue
-            if all(
-                _edges_coincide(nest, first, one, second, two, i) for i in range(len(nest.look))
-            ):
-                found.append((a.key, b.key))
+    for (first, one), (second, two) in combinations(free, 2):
+        differ = np.abs(one.lengths - two.lengths).max()
+        if one.piece == two.piece or differ > CHORD_MM:
+            continue
+        drawn = (nest.pattern.sized(two.piece, size).edge(two.edge).points for size in nest.look)
+        lines = [motion.apply(points) for motion, points in zip(second.motions, drawn, strict=True)]
+        if _lies_on(nest, first, one.edge, lines):
+            found.append((one.key, two.key))
     return tuple(found)
-
-
-def _edges_coincide(nest: Nest, first: Layer, one: str, second: Layer, two: str, look: int) -> bool:
-    size = nest.look[look]
-    line = second.motions[look].apply(nest.pattern.sized(second.piece, size).edge(two).points)
-    return _measure_gap(nest, first, one, size, look, line) <= LIES_ON_MM

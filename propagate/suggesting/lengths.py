@@ -11,13 +11,15 @@ from propagate.suggesting.nest import Nest
 from propagate.suggesting.proposal import Fact
 from propagate.suggesting.rows import Row
 
-__all__ = ["candidates", "ease", "facts"]
+__all__ = ["find_candidates", "judge_lengths", "tell_ease"]
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
 
 CLOSE_MM = 3.0
 """Without ease, partners agree within this in every size (twice the trade's walk)."""
+AGREE_MM = 1.5
+"""The trade's walk (common practice, no source): up to here nothing is eased."""
 EASE_MM = 25.0
 """Largest ease that is looked for, and no more than a twentieth of the length."""
 STEPS_MM = 1.0
@@ -36,7 +38,7 @@ MOST_RIVALS = 100
 """More are not counted."""
 
 
-def candidates(
+def find_candidates(
     nest: Nest, rows: Sequence[Row], taken: Collection[int] = ()
 ) -> tuple[list[tuple[int, int, int]], int]:
     """Pairs of rows whose lengths may be partners, each with its number of rivals.
@@ -59,29 +61,33 @@ def candidates(
     worst = np.abs(differ).max(axis=1)
     steady = differ.max(axis=1) - differ.min(axis=1)
     keep = (worst <= CLOSE_MM) | (steady <= STEPS_MM)
-    keep &= _may_meet(rows, i, j)
+    whole = np.array([row.whole for row in rows])
+    keep &= whole[i] | whole[j]  # no pairs of two parts
+    names = [(row.run[0].piece, row.run[-1].piece) for row in rows]
+    pieces = np.unique(names, return_inverse=True)[1].reshape(-1, 2)
+    shared = (pieces[i, :, None] == pieces[j, None, :]).any(axis=(1, 2))
+    for k in np.flatnonzero(keep & shared):  # within one piece whole edges alone
+        one, other = rows[i[k]], rows[j[k]]
+        both = one.whole and other.whole and len(one.run) == len(other.run) == 1
+        keep[k] = both and one.keys != other.keys
     order = np.flatnonzero(keep)
     order = order[np.lexsort((j[order], i[order], worst[order]))]
     pairs = list(zip(i[order].tolist(), j[order].tolist(), worst[order].tolist(), strict=True))
-    whole: list[list[tuple[float, int]]] = [[] for _ in rows]
+    fitting: list[list[tuple[float, int]]] = [[] for _ in rows]
     for a, b, gap in pairs:
-        if rows[b].whole and b not in taken:
-            whole[a].append((gap, b))
-        if rows[a].whole and a not in taken:
-            whole[b].append((gap, a))
-    most, taken = _most_partners(len(rows)), [0] * len(rows)
-    found = []
+        if whole[b] and b not in taken:
+            fitting[a].append((gap, b))
+        if whole[a] and a not in taken:
+            fitting[b].append((gap, a))
+    most = max(FEWEST_PARTNERS, MOST_PARTNERS * MANY_RUNS // len(rows))
+    most = min(MOST_PARTNERS, most)
+    met, found = [0] * len(rows), []
     for a, b, gap in pairs:
-        if min(taken[a], taken[b]) < most:
-            taken[a] += 1
-            taken[b] += 1
-            found.append((a, b, _count_rivals(rows, whole, a, b, gap + LIKE_MM)))
+        if min(met[a], met[b]) < most:
+            met[a] += 1
+            met[b] += 1
+            found.append((a, b, _count_rivals(rows, fitting, a, b, gap + LIKE_MM)))
     return sorted(found), left + len(pairs) - len(found)
-
-
-def _most_partners(runs: int) -> int:
-    """How many partners are looked at for each of so many runs."""
-    return min(MOST_PARTNERS, max(FEWEST_PARTNERS, MOST_PARTNERS * MANY_RUNS // runs))
 
 
 def _near_in_base(base: Array) -> tuple[Indices, Indices, int]:
@@ -98,27 +104,13 @@ def _near_in_base(base: Array) -> tuple[Indices, Indices, int]:
     return np.minimum(a, b), np.maximum(a, b), int((near - counts).sum())
 
 
-def _may_meet(rows: Sequence[Row], i: Indices, j: Indices) -> npt.NDArray[np.bool_]:
-    """Drop pairs of two parts, and pairs within one piece unless both are whole edges."""
-    whole = np.array([row.whole for row in rows])
-    keep: npt.NDArray[np.bool_] = whole[i] | whole[j]
-    names = [(row.run[0].piece, row.run[-1].piece) for row in rows]
-    pieces = np.unique(names, return_inverse=True)[1].reshape(-1, 2)
-    shared = (pieces[i, :, None] == pieces[j, None, :]).any(axis=(1, 2))
-    for k in np.flatnonzero(keep & shared):
-        a, b = rows[i[k]], rows[j[k]]
-        both = a.whole and b.whole and len(a.run) == len(b.run) == 1
-        keep[k] = both and a.keys != b.keys
-    return keep
-
-
 def _count_rivals(
-    rows: Sequence[Row], whole: Sequence[Sequence[tuple[float, int]]], a: int, b: int, most: float
+    rows: Sequence[Row], fitting: Sequence[Sequence[tuple[float, int]]], a: int, b: int, most: float
 ) -> int:
     """How many other whole edges fit either side of a pair as well as its partner does."""
     others: set[frozenset[str]] = set()
     for side in (a, b):
-        for gap, k in whole[side]:
+        for gap, k in fitting[side]:
             if gap > most or len(others) > MOST_RIVALS:
                 break
             if rows[k].keys.isdisjoint(rows[a].keys) and rows[k].keys.isdisjoint(rows[b].keys):
@@ -126,27 +118,28 @@ def _count_rivals(
     return len(others)
 
 
-def ease(differ: Array) -> float:
+def tell_ease(differ: Array) -> float:
     """What the follower is longer by on purpose: 0, or a steady difference in tenths of a mm."""
     middle = float(np.median(differ))
-    return 0.0 if np.abs(differ).max() <= 1.5 else round(middle, 1)
+    return 0.0 if np.abs(differ).max() <= AGREE_MM else round(middle, 1)
 
 
-def facts(nest: Nest, lead: Row, follow: Row, rivals: int) -> list[Fact]:
+def judge_lengths(nest: Nest, lead: Row, follow: Row, rivals: int) -> list[Fact]:
     """What the lengths of two runs say, in every size."""
     differ = follow.lengths - lead.lengths
     worst = float(np.abs(differ).max())
     count = len(differ)
     low, high = float(lead.lengths.min()), float(lead.lengths.max())
     sizes = f"in all {count} sizes" if count > 1 else "in the one size"
-    facts = [
-        Fact(
-            _base_weight(worst, float(lead.lengths[nest.base])),
-            f"the lengths agree within {worst:.2f} mm {sizes} ({low:.1f} to {high:.1f} mm)"
-            if worst <= CLOSE_MM
-            else f"the lengths differ by {worst:.1f} mm",
-        )
-    ]
+    words = f"the lengths agree within {worst:.2f} mm {sizes} ({low:.1f} to {high:.1f} mm)"
+    if worst > CLOSE_MM:
+        words = f"the lengths differ by {worst:.1f} mm"
+    if worst <= AGREE_MM:
+        weight = 3.0 - 3.0 * max(worst - DRAWN_MM, 0.0) / (AGREE_MM - DRAWN_MM)
+    else:
+        share = 0.01 * float(lead.lengths[nest.base])
+        weight = -min(1.5, (worst - AGREE_MM) / max(share, 1.0))
+    facts = [Fact(weight, words)]
     if count > 1:
         facts.append(_judge_grading(nest, lead, follow))
         if worst > CLOSE_MM:
@@ -158,13 +151,6 @@ def facts(nest: Nest, lead: Row, follow: Row, rivals: int) -> list[Fact]:
     if high < 60.0:
         facts.append(Fact(-1.0, f"the runs are short ({high:.0f} mm)", "short runs"))
     return facts
-
-
-def _base_weight(worst: float, length: float) -> float:
-    """3 for equal lengths, 0 at a difference of 1.5 mm, negative beyond."""
-    if worst <= 1.5:
-        return 3.0 - 3.0 * max(worst - DRAWN_MM, 0.0) / 1.45
-    return -min(1.5, (worst - 1.5) / max(0.01 * length, 1.0))
 
 
 def _judge_uneven(lead: Row, follow: Row) -> list[Fact]:

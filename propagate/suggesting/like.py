@@ -6,15 +6,15 @@ seams is a join, eased as it is there.  Landmarks stand for whatever mark fits.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Sequence
 
 import numpy as np
 
 from propagate.pattern.garments import EdgeShape, GarmentKind, Join, Role
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Run, Seam
 from propagate.pattern.spans import run_length
-from propagate.suggesting.nest import Nest, measure
+from propagate.suggesting.nest import Nest, measure_nest
 from propagate.suggesting.roles import Sides
 
 __all__ = ["kind_of"]
@@ -32,26 +32,26 @@ def kind_of(pattern: PatternSet) -> GarmentKind:
     pattern : PatternSet
         With relations; of these, seams are taken.
     """
-    nest = measure(pattern)
+    nest = measure_nest(pattern)
     sides = Sides(nest)
     seams = list(pattern.relations.seams.values())
-    order = _in_order(seams)
-    roles = tuple(_role(nest, sides, piece, optional=k > 0) for k, piece in enumerate(order))
-    joins = tuple(_join(pattern, seam) for seam in seams)
-    return GarmentKind(f"the set '{pattern.name}'", roles, joins, origin="set")
+    order = _order_pieces([{span.piece for span in (*s.lead, *s.follow)} for s in seams])
+    roles = tuple(_make_role(nest, sides, piece, optional=k > 0) for k, piece in enumerate(order))
+    joins = []
+    for seam in seams:
+        lead, follow = (
+            np.array([run_length(pattern.in_size(size), run) for size in pattern.sizes])
+            for run in (seam.lead, seam.follow)
+        )
+        low, high = float((follow - lead).min()), float((follow - lead).max())
+        ease = (low - EASE_MM, high + EASE_MM) if max(abs(low), abs(high)) > EASE_MM else (0.0, 0.0)
+        joins.append(Join(seam.name, seam.lead, seam.follow, ease, seam.mirror, check=seam.check))
+    return GarmentKind(f"the set '{pattern.name}'", roles, tuple(joins), origin="set")
 
 
-def _pieces(seam: Seam) -> set[str]:
-    return {span.piece for span in (*seam.lead, *seam.follow)}
-
-
-def _in_order(seams: Iterable[Seam]) -> list[str]:
+def _order_pieces(left: Sequence[set[str]]) -> list[str]:
     """Pieces that are sewn, those with most seams first, each beside one before it if it can be."""
-    left = [_pieces(seam) for seam in seams]
-    count: dict[str, int] = {}
-    for pieces in left:
-        for piece in pieces:
-            count[piece] = count.get(piece, 0) + 1
+    count = Counter(piece for pieces in left for piece in pieces)
     order: list[str] = []
     while len(order) < len(count):
         near = {piece for pieces in left if pieces & {*order} for piece in pieces} - {*order}
@@ -59,7 +59,7 @@ def _in_order(seams: Iterable[Seam]) -> list[str]:
     return order
 
 
-def _role(nest: Nest, sides: Sides, piece: str, *, optional: bool) -> Role:
+def _make_role(nest: Nest, sides: Sides, piece: str, *, optional: bool) -> Role:
     names = nest.outline_names(piece)
     shapes = {}
     for name in names:
@@ -69,20 +69,5 @@ def _role(nest: Nest, sides: Sides, piece: str, *, optional: bool) -> Role:
             (side.share * (1.0 - SHARE), side.share * (1.0 + SHARE)),
             (side.bow - BOW, side.bow + BOW),
         )
-    info = nest.pattern.info.get(piece)
-    fold = frozenset([info.fold] if info is not None and info.fold is not None else [])
+    fold = frozenset(name for name in names if nest.is_fold(f"{piece}.{name}"))
     return Role(piece, (names,), shapes, optional, fold)
-
-
-def _join(pattern: PatternSet, seam: Seam) -> Join:
-    differ = [
-        _length(pattern, seam.follow, size) - _length(pattern, seam.lead, size)
-        for size in pattern.sizes
-    ]
-    low, high = float(np.min(differ)), float(np.max(differ))
-    ease = (low - EASE_MM, high + EASE_MM) if max(abs(low), abs(high)) > EASE_MM else (0.0, 0.0)
-    return Join(seam.name, seam.lead, seam.follow, ease, seam.mirror, check=seam.check)
-
-
-def _length(pattern: PatternSet, run: Run, size: str) -> float:
-    return run_length(lambda piece: pattern.sized(piece, size), run)

@@ -22,7 +22,7 @@ from propagate.suggesting.proposal import Fact
 from propagate.suggesting.rows import Joint
 from propagate.values import dataclass
 
-__all__ = ["Filling", "chords", "fillings"]
+__all__ = ["CHORD_MM", "Filling", "find_fillings"]
 
 Array = npt.NDArray[np.float64]
 
@@ -42,8 +42,6 @@ class Filling:
         The main piece's edge.
     piece : str
         The facing (or bag).
-    at_start, at_end : str
-        Landmarks that lie on the mouth's start and end.
     face_down : bool
     before, after : Span
         The piece's spans from the mouth's start to the corner, and on to the mouth's end, in
@@ -58,14 +56,18 @@ class Filling:
 
     mouth: EdgeMeasure
     piece: str
-    at_start: str
-    at_end: str
     face_down: bool
     before: Span
     after: Span
     gap: float
     turns: tuple[float, float]
     motions: tuple[Motion, ...]
+
+    @property
+    def put(self) -> tuple[tuple[str, str], tuple[str, str]]:
+        """The landmarks that lie on the mouth's start and end, each with that end."""
+        edge = self.mouth.edge
+        return (self.before.begin, f"{edge}.start"), (self.after.end, f"{edge}.end")
 
     def joints(self, nest: Nest) -> list[Joint]:
         """Where the main piece's neighbours of the mouth run on into this piece."""
@@ -79,86 +81,65 @@ class Filling:
         ]
 
 
-def chords(nest: Nest) -> dict[str, Array]:
-    """Distance of the two ends of every edge, (sizes,) each, mm."""
-    found = {}
-    for key, edge in nest.edges.items():
-        ends = [
-            nest.pattern.sized(edge.piece, size).edge(edge.edge).points[[0, -1]]
-            for size in nest.pattern.sizes
-        ]
-        found[key] = np.array([float(np.hypot(*(b - a))) for a, b in ends])
-    return found
-
-
-def fillings(nest: Nest) -> list[Filling]:
+def find_fillings(nest: Nest) -> list[Filling]:
     """Find every piece that fills a corner cut away from a larger one."""
-    corners = list(_marked_corners(nest))
+    corners = list(_list_corners(nest))
     if not corners:
         return []
-    keys, values = zip(*chords(nest).items(), strict=True)
-    edges, marked = np.array(values), np.array([chord for *_, chord in corners])
-    near = np.abs(edges[:, None, nest.base] - marked[None, :, nest.base]) <= CHORD_MM
+    mouths = list(nest.edges.values())
+    chords = np.array([_measure_chords(nest, edge) for edge in mouths])
+    marked = np.array([chord for *_, chord in corners])
+    near = np.abs(chords[:, None, nest.base] - marked[None, :, nest.base]) <= CHORD_MM
     found = []
     for e, c in zip(*(axis.tolist() for axis in near.nonzero()), strict=True):
-        gap = float(np.abs(edges[e] - marked[c]).max())
-        mouth, (incoming, inner, outgoing, outer, _) = nest.edges[keys[e]], corners[c]
+        gap = float(np.abs(chords[e] - marked[c]).max())
+        mouth, (incoming, outgoing, _) = mouths[e], corners[c]
         larger = nest.area[mouth.piece] > nest.area[incoming.piece]
-        if gap <= CHORD_MM and mouth.piece != incoming.piece and larger:
-            found += _place_corner(nest, mouth, incoming, inner, outgoing, outer, gap)
+        if gap > CHORD_MM or mouth.piece == incoming.piece or not larger:
+            continue
+        for face_down in (False, True):
+            before, after = incoming, outgoing
+            if face_down:
+                before = Span(outgoing.piece, outgoing.edge, outgoing.end, "start")
+                after = Span(incoming.piece, incoming.edge, "end", incoming.begin)
+            motions, turns = _fit_corner(nest, mouth, before, after, face_down)
+            if max(turns) <= RUNS_ON_DEG:
+                found.append(
+                    Filling(mouth, before.piece, face_down, before, after, gap, turns, motions)
+                )
     return found
 
 
-_Corner = tuple[EdgeMeasure, str, EdgeMeasure, str, Array]
+def _measure_chords(nest: Nest, edge: EdgeMeasure) -> Array:
+    """(sizes,) distances of the two ends of an edge, mm."""
+    sized = (nest.pattern.sized(edge.piece, size) for size in nest.pattern.sizes)
+    ends = (one.edge(edge.edge).points[[0, -1]] for one in sized)
+    return np.array([float(np.hypot(*(b - a))) for a, b in ends])
 
 
-def _marked_corners(nest: Nest) -> Iterator[_Corner]:
-    """Every pair of landmarks on both sides of a corner, with their distance in all sizes."""
+def _list_corners(nest: Nest) -> Iterator[tuple[Span, Span, Array]]:
+    """Spans from a landmark to a corner and on to another landmark, with their distance."""
     for incoming in nest.edges.values():
         outgoing = nest.neighbour(incoming.piece, incoming.edge, 1)
+        if incoming is outgoing:
+            continue
+        sized = [nest.pattern.sized(incoming.piece, size) for size in nest.pattern.sizes]
         for inner in incoming.marks:
             for outer in outgoing.marks:
-                if incoming is outgoing:
-                    continue
-                sized = [nest.pattern.sized(incoming.piece, s) for s in nest.pattern.sizes]
                 a, b = (
                     np.array([one.landmark(name).point for one in sized]) for name in (inner, outer)
                 )
-                yield incoming, inner, outgoing, outer, np.hypot(*(b - a).T)
-
-
-def _place_corner(
-    nest: Nest,
-    mouth: EdgeMeasure,
-    incoming: EdgeMeasure,
-    inner: str,
-    outgoing: EdgeMeasure,
-    outer: str,
-    gap: float,
-) -> list[Filling]:
-    """Lay the corner on the mouth, as drawn and face down; keep where the outlines run on."""
-    found = []
-    for face_down in (False, True):
-        if face_down:
-            before = Span(outgoing.piece, outgoing.edge, outer, "start")
-            after = Span(incoming.piece, incoming.edge, "end", inner)
-        else:
-            before = Span(incoming.piece, incoming.edge, inner, "end")
-            after = Span(outgoing.piece, outgoing.edge, "start", outer)
-        motions, turns = _fit_corner(nest, mouth, before, after, face_down)
-        if max(turns) <= RUNS_ON_DEG:
-            names = (before.begin, after.end)
-            found.append(
-                Filling(
-                    mouth, incoming.piece, *names, face_down, before, after, gap, turns, motions
+                yield (
+                    Span(incoming.piece, incoming.edge, inner, "end"),
+                    Span(outgoing.piece, outgoing.edge, "start", outer),
+                    np.hypot(*(b - a).T),
                 )
-            )
-    return found
 
 
 def _fit_corner(
     nest: Nest, mouth: EdgeMeasure, before: Span, after: Span, face_down: bool
 ) -> tuple[tuple[Motion, ...], tuple[float, float]]:
+    """Lay a corner on the mouth in every size that is looked at; how far outlines turn there."""
     motions, worst = [], (0.0, 0.0)
     prev = nest.neighbour(mouth.piece, mouth.edge, -1)
     following = nest.neighbour(mouth.piece, mouth.edge, 1)

@@ -15,10 +15,11 @@ from propagate.pattern.relations import Span
 from propagate.pattern.spans import span_length
 from propagate.values import dataclass
 
-__all__ = ["EdgeMeasure", "Nest", "measure"]
+__all__ = ["EdgeMeasure", "Nest", "Place", "measure_nest"]
 
 Array = npt.NDArray[np.float64]
-
+Place = tuple[str, str | int]
+"""A piece with the number of a corner, or with a landmark."""
 
 MOST_ENDS = 64
 """Marks of one edge that may end a run; a long zip tape or a pleated waist has fewer."""
@@ -31,8 +32,6 @@ class EdgeMeasure:
     Attributes
     ----------
     piece, edge : str
-    index : int
-        Place of the edge in the outline.
     lengths : (sizes,) array
         With darts closed, mm.
     marks : mapping of landmark name to (sizes,) array
@@ -45,7 +44,6 @@ class EdgeMeasure:
 
     piece: str
     edge: str
-    index: int
     lengths: Array
     marks: Mapping[str, Array]
     notches: frozenset[str]
@@ -60,6 +58,12 @@ class EdgeMeasure:
     def crowded(self) -> bool:
         """So many marks that no part between them is compared, for its square would be."""
         return len(self.marks) > MOST_ENDS
+
+    def place(self, mark: str) -> Array:
+        """(sizes,) distances of one of its ends, or of a landmark, from its start, mm."""
+        if mark == "start":
+            return np.zeros_like(self.lengths)
+        return self.lengths if mark == "end" else self.marks[mark]
 
 
 @dataclass(frozen=True)
@@ -86,9 +90,13 @@ class Nest:
     corners: Mapping[tuple[str, int], Array]
     area: Mapping[str, float]
 
+    def in_base(self, piece: str) -> SizedPiece:
+        """Return a piece in the base size."""
+        return self.pattern.sized(piece, self.pattern.base)
+
     def outline_names(self, piece: str) -> tuple[str, ...]:
         """Names of a piece's edges in outline order."""
-        return self.pattern.sized(piece, self.pattern.base).edge_names
+        return self.in_base(piece).edge_names
 
     def is_fold(self, key: str) -> bool:
         """Tell whether ``PIECE.EDGE`` lies on the fold of the cloth."""
@@ -107,8 +115,21 @@ class Nest:
         index = names.index(edge)
         return self.corners[piece, (index - 1) % len(names) if at_start else index]
 
+    def off_square(self, piece: str, edge: str, *, at_start: bool) -> float:
+        """How far the corner at an end of an edge is from square, at worst, degrees."""
+        return float(np.abs(self.corner(piece, edge, at_start=at_start) - 90.0).max())
 
-def measure(pattern: PatternSet) -> Nest:
+    def end_of(self, span: Span, *, at_begin: bool) -> Place:
+        """The corner or landmark at an end of a span."""
+        mark = span.begin if at_begin else span.end
+        if mark not in ("start", "end"):
+            return span.piece, mark
+        names = self.outline_names(span.piece)
+        index = names.index(span.edge)
+        return span.piece, (index - 1) % len(names) if mark == "start" else index
+
+
+def measure_nest(pattern: PatternSet) -> Nest:
     """Measure every edge of a set in all sizes."""
     look = tuple(dict.fromkeys((pattern.sizes[0], pattern.base, pattern.sizes[-1])))
     edges: dict[str, EdgeMeasure] = {}
@@ -117,18 +138,18 @@ def measure(pattern: PatternSet) -> Nest:
     for name in pattern.pieces:
         base = pattern.sized(name, pattern.base)
         nest = [pattern.sized(name, size) for size in pattern.sizes]
-        for index, edge_name in enumerate(base.edge_names):
-            edges[f"{name}.{edge_name}"] = _measure_edge(name, index, edge_name, base, nest)
-        looks = [pattern.sized(name, size) for size in look]
+        for edge_name in base.edge_names:
+            edges[f"{name}.{edge_name}"] = _measure_edge(name, edge_name, base, nest)
+        outlines = [pattern.sized(name, size).edges for size in look]
         for index in range(len(base.edges)):
-            corners[name, index] = np.array([_measure_corner(sized, index) for sized in looks])
+            corners[name, index] = np.array(
+                [own[index].angle_to(own[(index + 1) % len(own)]) for own in outlines]
+            )
         area[name] = abs(signed_area(base.outline))
     return Nest(pattern, look, pattern.sizes.index(pattern.base), edges, corners, area)
 
 
-def _measure_edge(
-    piece: str, index: int, edge: str, base: SizedPiece, nest: list[SizedPiece]
-) -> EdgeMeasure:
+def _measure_edge(piece: str, edge: str, base: SizedPiece, nest: list[SizedPiece]) -> EdgeMeasure:
     listed = [mark for mark in base.landmarks_on(edge) if mark.kind != "dart leg"]
     marks = {
         mark.name: np.array(
@@ -139,14 +160,8 @@ def _measure_edge(
     return EdgeMeasure(
         piece,
         edge,
-        index,
         np.array([span_length(sized, Span(piece, edge)) for sized in nest]),
         marks,
         frozenset(mark.name for mark in listed if mark.kind == "notch"),
         tangent_profile(base.edge(edge).points),
     )
-
-
-def _measure_corner(piece: SizedPiece, index: int) -> float:
-    before, after = piece.edges[index], piece.edges[(index + 1) % len(piece.edges)]
-    return before.angle_to(after)

@@ -2,60 +2,53 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from typing import cast
 
 import numpy as np
 
 from propagate.pattern.answers import backwards
 from propagate.pattern.ease import Ease, EaseSaid
 from propagate.pattern.garments import GarmentKind
-from propagate.pattern.relations import Run, Seam, Span
-from propagate.suggesting import lengths
-from propagate.suggesting.closed import capped
-from propagate.suggesting.copies import as_first, copied, likenesses
-from propagate.suggesting.garments import FITS_MM, Fit, Garment, garments
+from propagate.pattern.relations import Run, Seam
+from propagate.suggesting.claims import Claim, claim_spans, claims_meet
+from propagate.suggesting.copies import (
+    Likeness,
+    find_copies,
+    find_likenesses,
+    list_images,
+    say_of_first,
+)
+from propagate.suggesting.garments import Fit, Garment, find_garments
+from propagate.suggesting.lengths import judge_lengths
 from propagate.suggesting.nest import Nest
 from propagate.suggesting.proposal import (
-    Claim,
+    MIRROR_PRIOR,
+    PRIOR,
     Fact,
     Proposal,
-    claims_meet,
-    score_of,
-    weighed,
-    words_of,
+    rank_proposals,
 )
-from propagate.suggesting.rows import Row, row_of
-from propagate.suggesting.seams import (
-    PRIOR,
-    Way,
-    judge_kinship,
-    ranked,
-    weigh_way,
-)
-from propagate.suggesting.settled import claims_of
-from propagate.suggesting.words import name_of
+from propagate.suggesting.rows import measure_run
+from propagate.suggesting.ways import Way, judge_kinship, weigh_way
+from propagate.suggesting.words import name_run
 
-__all__ = ["beside_nets", "mirrored_too", "nets", "recognised"]
+__all__ = ["add_mirrored", "propose_nets", "put_before", "recognise_garments"]
 
-MIRROR_PRIOR = -4.0
 STEADY_MM = 1.0
-LIKELY = 0.84
+SPEAKS_FOR = 0.84
+"""A garment's seam of this score speaks against others in its way."""
 KNOWN, EACH, MOST = 1.5, 1.3, 5.0
 """What it is worth that a garment has a seam, and each other seam of it that fits."""
 OTHERWISE = -4.0
 SQUARE_DEG = 3.0
-Key = frozenset[tuple[Run, Run]]
-_Names = dict[tuple[Run, Run], str]
 
 
-def recognised(nest: Nest, kinds: Sequence[GarmentKind]) -> tuple[Garment, ...]:
+def recognise_garments(nest: Nest, kinds: Sequence[GarmentKind]) -> tuple[Garment, ...]:
     """The garments that the pieces of a set are; a piece that is drawn twice is looked at once."""
     if not kinds:
         return ()
-    pieces = tuple(nest.pattern.pieces)
-    copies = copied(nest, pieces, marks=False)
+    copies = find_copies(nest, marks=False)
     known: dict[tuple[Run, Run], float] = {}
 
     def weigh(fit: Fit) -> float:
@@ -63,26 +56,32 @@ def recognised(nest: Nest, kinds: Sequence[GarmentKind]) -> tuple[Garment, ...]:
             return 0.0
         runs = (fit.lead, fit.follow)
         if runs not in known:
-            known[runs] = _weigh(nest, fit)
+            facts, lead, _, _ = _weigh_fit(nest, fit)
+            # Where a run goes from piece to piece, as round an armhole, nothing runs on across
+            # its ends.
+            around = len({span.piece for span in lead}) > 1
+            told = (fact for fact in facts if not (around and fact.about == "corners"))
+            known[runs] = sum(fact.weight for fact in told)
         return known[runs]
 
-    return garments(nest, kinds, [piece for piece in pieces if piece not in copies], weigh)
+    return find_garments(nest, kinds, [p for p in nest.pattern.pieces if p not in copies], weigh)
 
 
-def _weigh(nest: Nest, fit: Fit) -> float:
-    facts, lead, _, _ = _facts(nest, fit)
-    # Where a run goes from piece to piece, as round an armhole, nothing runs on across its ends.
-    around = len({span.piece for span in lead}) > 1
-    return sum(fact.weight for fact in facts if not (around and fact.about == "corners"))
-
-
-def nets(nest: Nest, found: Iterable[Garment]) -> list[Proposal]:
+def propose_nets(nest: Nest, found: Sequence[Garment]) -> list[Proposal]:
     """The seams of the garments, each with its evidence."""
+    proposals = []
     names = _name_fits(found)
-    return [one for garment in found for one in _net(nest, garment, names)]
+    for garment in found:
+        taken: list[Claim] = []
+        for fit in garment.fits:
+            if fit.follow:
+                name = names.get((fit.lead, fit.follow))
+                proposals.append(_propose_net(nest, garment, fit, name, taken))
+                taken += proposals[-1].claims
+    return proposals
 
 
-def _name_fits(found: Iterable[Garment]) -> _Names:
+def _name_fits(found: Iterable[Garment]) -> dict[tuple[Run, Run], str]:
     """Name each join as its kind does; where two garments have one, the first has the word."""
     names: dict[str, tuple[Run, Run]] = {}
     for garment in found:
@@ -91,206 +90,156 @@ def _name_fits(found: Iterable[Garment]) -> _Names:
     return {runs: name for name, runs in names.items()}
 
 
-def beside_nets(nest: Nest, sewn: Sequence[Proposal], known: Sequence[Proposal]) -> list[Proposal]:
+def put_before(
+    nest: Nest,
+    sewn: Sequence[Proposal],
+    known: Sequence[Proposal],
+    copies: Mapping[str, Likeness],
+) -> list[Proposal]:
     """All seams: those of a garment instead of the same ones, and before others in their way."""
-    own = {way: one for one in known for way in _key_of(one)}
+    own = {way: one for one in known for way in list_images(one.runs[0], one.runs[1])}
     better = {
         id(own[one.runs]) for one in sewn if one.runs in own and one.score > own[one.runs].score
     }
-    likely = [one for one in known if one.score >= LIKELY]
+    likely = [one for one in known if one.score >= SPEAKS_FOR]
     found = [one for one in known if id(one) not in better]
-    copies = copied(nest, tuple(nest.pattern.pieces)) if likely else {}
     for one in sewn:
         if one.runs in own and id(own[one.runs]) not in better:
             continue
-        wanted = claims_of(nest, [span for run in one.runs for span in as_first(run, copies)])
+        wanted = claim_spans(nest, [s for run in one.runs for s in say_of_first(run, copies)])
         over = next((net for net in likely if claims_meet(wanted, net.claims)), None)
         if over is not None:
             words = f"it is in the way of '{over.name}', which the whole garment speaks for"
-            one = weighed(one, PRIOR, (*one.facts, Fact(OTHERWISE, words)))
+            one = one.with_facts(Fact(OTHERWISE, words))
         found.append(one)
-    return ranked(found)
+    return rank_proposals(found)
 
 
-def mirrored_too(
-    nest: Nest, found: Iterable[Garment], mirrored: Sequence[Proposal], sewn: Sequence[Proposal]
+def add_mirrored(
+    nest: Nest, found: Sequence[Garment], mirrored: Sequence[Proposal], sewn: Sequence[Proposal]
 ) -> list[Proposal]:
     """Seams to the twin, with what the garments know of them and of folds."""
     kept = {one.runs[0]: one for one in mirrored}
-    worn = tuple(found)
-    names = _name_fits(worn)
-    for garment in worn:
+    names = _name_fits(found)
+    for garment in found:
         mine = {span.key for fit in garment.fits if fit.join.mirror for span in fit.lead}
         for run, one in kept.items():
             if run[0].piece in garment.pieces and not {span.key for span in run} & mine:
                 words = f"{garment.kind.name} is known without such a seam: it may lie on the fold"
-                facts = (*one.facts, capped(MIRROR_PRIOR, one.facts, words))
-                kept[run] = weighed(one, MIRROR_PRIOR, facts)
+                kept[run] = one.hold_back(words)
         for fit in garment.fits:
             if fit.join.mirror and not any(nest.is_fold(span.key) for span in fit.lead):
-                _add_mirrored(nest, garment, fit, names, kept, sewn)
-    return ranked(kept.values())
+                run = fit.lead if fit.lead[0].begin == "start" else backwards(fit.lead)
+                one = kept.pop(run) if run in kept else _propose_twin(nest, run, sewn)
+                name = names.get((fit.lead, fit.follow))
+                if name is not None:
+                    seams = tuple(replace(seam, name=name) for seam in one.relations)
+                    one = replace(one, name=name, relations=seams)
+                for part in [other for other in kept if set(other) < set(run)]:
+                    del kept[part]
+                kept[run] = _add_garment(nest, garment, fit, one)
+    return rank_proposals(kept.values())
 
 
-def _add_mirrored(
-    nest: Nest,
-    garment: Garment,
-    fit: Fit,
-    names: _Names,
-    kept: dict[Run, Proposal],
-    sewn: Sequence[Proposal],
-) -> None:
-    told = list(_garment_facts(nest, garment, fit, MIRROR_PRIOR, ()))
-    run = fit.lead if fit.lead[0].begin == "start" else backwards(fit.lead)
-    said = names.get((fit.lead, fit.follow))
-    if run in kept:
-        one = kept.pop(run)
-        if said:
-            seam = replace(cast(Seam, one.relations[0]), name=said)
-            one = replace(one, name=said, relations=(seam,))
-        known = list(one.facts)
-    else:
-        claims = claims_of(nest, run)
-        name = said or f"{name_of(run)}_mirrored"
-        seam = Seam(name, run, (), mirror=True)
-        one = Proposal("mirror seam", name, (run,), 0.0, (), (), (seam,), claims)
-        known = [*_square_facts(nest, run), _partner_fact(one, sewn)]
-    facts = [*known, told[0]]
-    if len(told) > 1:
-        facts.append(capped(MIRROR_PRIOR, facts, told[1].words))
-    for part in [other for other in kept if set(other) < set(run)]:
-        del kept[part]
-    kept[run] = weighed(one, MIRROR_PRIOR, facts)
-
-
-def _square_facts(nest: Nest, run: Run) -> Iterator[Fact]:
-    """A seam to the twin is square where it leaves the outline, else the line would peak."""
-    row = row_of(nest, run)
-    for end, at in zip(("start", "end"), row.ends, strict=True):
-        if at.angles is not None:
-            off = float(np.abs(at.angles - 90.0).max())
-            if off <= SQUARE_DEG:
-                yield Fact(1.0, f"it is square (90°) at its {end} within {off:.1f}°")
-
-
-def _partner_fact(one: Proposal, sewn: Sequence[Proposal]) -> Fact:
-    rival = max(
-        (other for other in sewn if claims_meet(one.claims, other.claims)),
-        key=lambda other: other.score,
-        default=None,
-    )
+def _propose_twin(nest: Nest, run: Run, sewn: Sequence[Proposal]) -> Proposal:
+    """A seam to the twin: square where it leaves the outline, else the line would peak."""
+    facts = []
+    for end, at in zip(("start", "end"), measure_run(nest, run).ends, strict=True):
+        off = np.inf if at.angles is None else float(np.abs(at.angles - 90.0).max())
+        if off <= SQUARE_DEG:
+            facts.append(Fact(1.0, f"it is square (90°) at its {end} within {off:.1f}°"))
+    claims = claim_spans(nest, run)
+    rivals = (other for other in sewn if claims_meet(claims, other.claims))
+    rival = max(rivals, key=lambda other: other.score, default=None)
     if rival is None or rival.score < 0.3:
-        return Fact(1.0, "no other run of the set fits it")
-    return Fact(-5.0 * rival.score, f"another run fits it: {rival} (score {rival.score:.2f})")
+        facts.append(Fact(1.0, "no other run of the set fits it"))
+    else:
+        words = f"another run fits it: {rival} (score {rival.score:.2f})"
+        facts.append(Fact(-5.0 * rival.score, words))
+    name = f"{name_run(run)}_mirrored"
+    seam = Seam(name, run, (), mirror=True)
+    return Proposal("mirror seam", name, (run,), MIRROR_PRIOR, tuple(facts), (seam,), claims)
 
 
-def _net(nest: Nest, garment: Garment, names: _Names) -> Iterator[Proposal]:
-    taken: list[Claim] = []
-    for fit in garment.fits:
-        if fit.follow:
-            one = _propose(nest, garment, fit, names, taken)
-            taken += one.claims
-            yield one
-
-
-def _propose(
-    nest: Nest, garment: Garment, fit: Fit, names: _Names, taken: Sequence[Claim]
+def _propose_net(
+    nest: Nest, garment: Garment, fit: Fit, name: str | None, taken: Sequence[Claim]
 ) -> Proposal:
-    facts, lead, follow, way = _facts(nest, fit)
-    facts += _garment_facts(nest, garment, fit, PRIOR, facts)
-    name = names.get((fit.lead, fit.follow)) or f"{name_of(lead)}_to_{name_of(follow)}"
+    facts, lead, follow, way = _weigh_fit(nest, fit)
+    name = name or f"{name_run(lead)}_to_{name_run(follow)}"
     seam = Seam(
         name,
         lead,
         follow,
-        ease=_ease(nest, fit),
+        ease=_tell_ease(nest, fit),
         notches=way.notches,
         crossing=way.crossing,
         check=fit.join.check,
     )
-    evidence, against = words_of(facts)
     # What lies on what: a facing and a lining are sewn to the same edge.
     claims = tuple(
-        claim for claim in claims_of(nest, (*lead, *follow)) if not claims_meet((claim,), taken)
+        claim for claim in claim_spans(nest, (*lead, *follow)) if not claims_meet((claim,), taken)
     )
-    return Proposal(
-        "seam",
-        name,
-        (lead, follow),
-        score_of(PRIOR, facts),
-        evidence,
-        against,
-        (seam,),
-        claims,
-        facts=tuple(facts),
-    )
+    one = Proposal("seam", name, (lead, follow), PRIOR, tuple(facts), (seam,), claims)
+    return _add_garment(nest, garment, fit, one)
 
 
-def _facts(nest: Nest, fit: Fit) -> tuple[list[Fact], Run, Run, Way]:
+def _weigh_fit(nest: Nest, fit: Fit) -> tuple[list[Fact], Run, Run, Way]:
     """What is measured of two runs, and both of them, the lead along its outline."""
     lead, follow = fit.lead, fit.follow
-    if _runs_back(lead[0]):
+    if lead[0].begin == "end" or lead[0].end == "start":
         lead, follow = backwards(lead), backwards(follow)
-    turned = _runs_back(follow[0])
-    first = row_of(nest, lead)
-    second = row_of(nest, backwards(follow) if turned else follow)
+    turned = follow[0].begin == "end" or follow[0].end == "start"
+    first = measure_run(nest, lead)
+    second = measure_run(nest, backwards(follow) if turned else follow)
     way = weigh_way(nest, first, second, turned)
-    facts = [*_length_facts(nest, fit, first, second), *way.facts]
+    facts = judge_lengths(nest, first, second, 0)
+    if fit.exact:
+        facts = [fact for fact in facts if fact.about != "short runs"]
+    else:
+        low, high = float(fit.differ.min()), float(fit.differ.max())
+        least, most = fit.join.ease
+        words = (
+            f"the one is longer by {low:.1f} to {high:.1f} mm, as the {fit.join.name} is eased "
+            f"({least:g} to {most:g} mm)"
+        )
+        told = [fact for fact in facts[1:] if fact.weight > 0.0]
+        facts = [Fact(2.0 if _is_steady(nest, fit) else 1.0, words), *told]
+    facts += way.facts
     if not first.pieces & second.pieces:
         facts += judge_kinship(nest, first, second)
     return facts, lead, follow, way
 
 
-def _runs_back(span: Span) -> bool:
-    return span.begin == "end" or span.end == "start"
-
-
-def _length_facts(nest: Nest, fit: Fit, lead: Row, follow: Row) -> list[Fact]:
-    facts = lengths.facts(nest, lead, follow, 0)
-    if float(np.abs(fit.differ).max()) <= FITS_MM:
-        return [fact for fact in facts if fact.about != "short runs"]
-    low, high = float(fit.differ.min()), float(fit.differ.max())
-    least, most = fit.join.ease
-    words = (
-        f"the one is longer by {low:.1f} to {high:.1f} mm, as the {fit.join.name} is eased "
-        f"({least:g} to {most:g} mm)"
-    )
-    told = [fact for fact in facts[1:] if fact.weight > 0.0]
-    return [Fact(2.0 if _is_steady(nest, fit) else 1.0, words), *told]
-
-
-def _ease(nest: Nest, fit: Fit) -> EaseSaid:
+def _tell_ease(nest: Nest, fit: Fit) -> EaseSaid:
     """What the follower is longer by: nothing, an amount, a share, or an amount in each size."""
-    if float(np.abs(fit.differ).max()) <= FITS_MM:
+    if fit.exact:
         return 0.0
     if float(np.ptp(fit.differ)) <= STEADY_MM:
         return round(float(np.median(fit.differ)), 1)
-    share = _share(nest, fit)
+    share = _find_share(nest, fit)
     if share is not None:
         return Ease(share=share)
     pairs = zip(nest.pattern.sizes, fit.differ, strict=True)
     return Ease(sizes=tuple((size, round(float(value), 1)) for size, value in pairs))
 
 
-def _share(nest: Nest, fit: Fit) -> float | None:
+def _find_share(nest: Nest, fit: Fit) -> float | None:
     """The share of its lead by which a follower is longer in every size."""
-    lead = row_of(nest, fit.lead).lengths
+    lead = measure_run(nest, fit.lead).lengths
     share = round(float(np.median(fit.differ / lead)), 3)
     return share if np.abs(fit.differ - share * lead).max() <= STEADY_MM else None
 
 
 def _is_steady(nest: Nest, fit: Fit) -> bool:
-    return float(np.ptp(fit.differ)) <= STEADY_MM or _share(nest, fit) is not None
+    return float(np.ptp(fit.differ)) <= STEADY_MM or _find_share(nest, fit) is not None
 
 
-def _garment_facts(
-    nest: Nest, garment: Garment, fit: Fit, prior: float, facts: Sequence[Fact]
-) -> list[Fact]:
-    """That the garment has this seam, and whether it could have another one instead."""
-    others = [one for one in garment.fits if one.follow and one is not fit]
-    exact = sum(1.0 if np.abs(one.differ).max() <= FITS_MM else 0.5 for one in others)
+def _add_garment(nest: Nest, garment: Garment, fit: Fit, one: Proposal) -> Proposal:
+    """Add that the garment has this seam; held back where it could have another one instead."""
+    others = [other for other in garment.fits if other.follow and other is not fit]
+    exact = sum(1.0 if other.exact else 0.5 for other in others)
     weight = min(KNOWN + EACH * exact, MOST)
-    if not any(_pieces(one) & _pieces(fit) for one in others):
+    if not any(other.pieces & fit.pieces for other in others):
         weight = KNOWN  # nothing else says that these two pieces are of the garment
     if len(nest.pattern.sizes) == 1:
         weight /= 2  # lengths alone, without grading, fit by chance sooner
@@ -299,50 +248,28 @@ def _garment_facts(
         f"it is the {fit.join.name} of {garment.kind.name}, of which {count} other "
         f"seam{'s fit' if count != 1 else ' fits'} these pieces"
     )
-    found = [Fact(weight, words)]
+    one = one.with_facts(Fact(weight, words))
     if not _is_certain(nest, garment, fit):
-        words = f"{garment.kind.name} can be made of these pieces in another way that fits as well"
-        found.append(capped(prior, [*facts, *found], words))
-    elif fit.follow and not _is_eased_plainly(nest, fit):
-        words = "whether the difference is ease, a pleat or a dart that is not drawn is not certain"
-        found.append(capped(prior, [*facts, *found], words))
-    return found
-
-
-def _is_eased_plainly(nest: Nest, fit: Fit) -> bool:
-    return float(np.abs(fit.differ).max()) <= FITS_MM or _is_steady(nest, fit)
-
-
-def _pieces(fit: Fit) -> set[str]:
-    return {span.piece for span in (*fit.lead, *fit.follow)}
+        return one.hold_back(
+            f"{garment.kind.name} can be made of these pieces in another way that fits as well"
+        )
+    if fit.follow and not fit.exact and not _is_steady(nest, fit):
+        return one.hold_back(
+            "whether the difference is ease, a pleat or a dart that is not drawn is not certain"
+        )
+    return one
 
 
 def _is_certain(nest: Nest, garment: Garment, fit: Fit) -> bool:
     """No way as good as this one sews it otherwise, but for pieces that are like themselves."""
-    own = _images(nest, _key((fit.lead, fit.follow)))
-    edges = {span.key for span in (*fit.lead, *fit.follow)}
+    own = set(list_images(fit.lead, fit.follow))
+    # What the seam is when a piece that is like itself is taken the other way.
+    for piece in fit.pieces:
+        for like in find_likenesses(nest, piece, piece):
+            own |= {tuple(map(like.carry, runs)) for runs in own}
     for other in garment.others:
         if any((one.lead, one.follow) in own for one in other):
             continue
-        if any(edges & {span.key for span in (*one.lead, *one.follow)} for one in other):
+        if any(fit.edges & one.edges for one in other):
             return False
     return True
-
-
-def _images(nest: Nest, key: Key) -> set[tuple[Run, Run]]:
-    """A seam, and what it is when a piece that is like itself is taken the other way."""
-    found = set(key)
-    for piece in {span.piece for runs in key for run in runs for span in run}:
-        for like in likenesses(nest, piece, piece):
-            found |= {(like.run(a), like.run(b)) for a, b in list(found)}
-    return found
-
-
-def _key(runs: tuple[Run, Run]) -> Key:
-    a, b = runs
-    back = (backwards(a), backwards(b))
-    return frozenset([(a, b), (b, a), back, back[::-1]])
-
-
-def _key_of(one: Proposal) -> Key:
-    return _key((one.runs[0], one.runs[1]))

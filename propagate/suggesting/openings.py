@@ -17,19 +17,22 @@ from propagate.pattern.relations import (
     Stack,
     StackLayer,
 )
+from propagate.suggesting.claims import claim_mouth
 from propagate.suggesting.layers import Layer, Pocket
 from propagate.suggesting.mouths import Filling
 from propagate.suggesting.nest import EdgeMeasure, Nest
-from propagate.suggesting.proposal import Claim, Fact, Proposal, score_of, words_of
-from propagate.suggesting.seams import EXPLAINED, ranked
+from propagate.suggesting.proposal import PRIOR, Fact, Proposal, rank_proposals
+from propagate.suggesting.seams import EXPLAINED
 
-__all__ = ["openings", "stacks"]
+__all__ = ["propose_openings", "propose_stacks"]
 
-PRIOR = -5.0
+_End = Literal["start", "end"]
+
 RIGID_MM = 0.05
+"""An opening's edge changes by no more over the sizes."""
 
 
-def openings(nest: Nest, pockets: Sequence[Pocket]) -> list[Proposal]:
+def propose_openings(nest: Nest, pockets: Sequence[Pocket]) -> list[Proposal]:
     """One proposal for each piece that may fill the corner behind a mouth."""
     count = Counter(pocket.mouth.piece for pocket in pockets)
     found = []
@@ -37,30 +40,27 @@ def openings(nest: Nest, pockets: Sequence[Pocket]) -> list[Proposal]:
         mouth = pocket.mouth
         of = mouth.piece if count[mouth.piece] == 1 else f"{mouth.piece}_{mouth.edge}"
         found += [_propose_opening(nest, pocket, fill, f"{of}_pocket") for fill in pocket.fillings]
-    return ranked(found)
-
-
-def stacks(nest: Nest, pockets: Sequence[Pocket], opened: Sequence[Proposal]) -> list[Proposal]:
-    """One proposal for the layers behind each mouth, on the likeliest opening."""
-    found = []
-    for pocket in pockets:
-        on = [one for one in opened if pocket.mouth.key == one.runs[0][0].key]
-        if on:
-            found.append(_propose_stack(nest, pocket, on[0]))
-    return ranked(found)
+    return rank_proposals(found)
 
 
 def _propose_opening(nest: Nest, pocket: Pocket, fill: Filling, name: str) -> Proposal:
     mouth = pocket.mouth
+    beside: dict[_End, EdgeMeasure] = {
+        "start": nest.neighbour(mouth.piece, mouth.edge, -1),
+        "end": nest.neighbour(mouth.piece, mouth.edge, 1),
+    }
     facts = [
         _judge_rigid(mouth),
         Fact(
             3.0,
-            f"two landmarks of '{fill.piece}' ({fill.at_start}, {fill.at_end}) are as far apart as "
-            f"the ends of '{mouth.key}' in every size, within {fill.gap:.2f} mm",
+            f"two landmarks of '{fill.piece}' ({fill.before.begin}, {fill.after.end}) are as far "
+            f"apart as the ends of '{mouth.key}' in every size, within {fill.gap:.2f} mm",
         ),
-        *_running_on(nest, fill),
     ]
+    for (end, edge), turn in zip(beside.items(), fill.turns, strict=True):
+        runs_on = f"'{edge.key}' runs on into '{fill.piece}' at the opening's {end}"
+        weight = 2.0 if turn <= 1.0 else 1.0 if turn <= 3.0 else -1.0
+        facts.append(Fact(weight, f"{runs_on} within {turn:.1f}°"))
     others = [layer.piece for layer in pocket.layers if layer.piece != fill.piece]
     if others:
         words = f"further layers fit the same line: {', '.join(sorted(set(others)))}"
@@ -69,31 +69,26 @@ def _propose_opening(nest: Nest, pocket: Pocket, fill: Filling, name: str) -> Pr
         words = f"'{fill.piece}' is a bag: a free edge of it lies on another layer's"
         plain = {one.piece for one in pocket.fillings} - pocket.bag_pieces
         facts.append(Fact(EXPLAINED if plain else -0.5, words))
-    assembly = _make_assembly(nest, fill, f"full_{mouth.piece}")
-    before = nest.neighbour(mouth.piece, mouth.edge, -1).edge
-    after = nest.neighbour(mouth.piece, mouth.edge, 1).edge
-    across, side = _tell_across(nest, mouth, before, after)
+    assembly = _make_assembly(nest, fill)
+    across, side = _tell_across(nest, beside)
     opening = Opening(
         name,
         assembly.name,
         mouth.piece,
         mouth.edge,
-        "start" if across == before else "end",
-        "end" if across == before else "start",
         across,
         side,
+        beside[across].edge,
+        beside[side].edge,
     )
-    evidence, against = words_of(facts)
     return Proposal(
         "opening",
         name,
         ((Span(mouth.piece, mouth.edge),), (fill.before, fill.after)),
-        score_of(PRIOR, facts),
-        evidence,
-        against,
+        PRIOR,
+        tuple(facts),
         (assembly, opening),
-        (_claim_mouth(nest, mouth, "opening"),),
-        facts=tuple(facts),
+        (claim_mouth(nest, mouth.piece, mouth.edge, "opening"),),
     )
 
 
@@ -102,111 +97,100 @@ def _judge_rigid(mouth: EdgeMeasure) -> Fact:
     if len(mouth.lengths) == 1:
         return Fact(0.0, "in a single size nothing shows that the edge is not graded")
     if moved <= RIGID_MM:
-        return Fact(
-            2.0, f"'{mouth.key}' is {mouth.lengths[0]:.1f} mm in every size: it is not graded"
-        )
+        words = f"'{mouth.key}' is {mouth.lengths[0]:.1f} mm in every size: it is not graded"
+        return Fact(2.0, words)
     return Fact(-1.0, f"'{mouth.key}' is graded by {moved:.1f} mm; an opening seldom is")
 
 
-def _running_on(nest: Nest, fill: Filling) -> list[Fact]:
-    facts = []
-    for end, step, turn in (("start", -1, fill.turns[0]), ("end", 1, fill.turns[1])):
-        edge = nest.neighbour(fill.mouth.piece, fill.mouth.edge, step).key
-        words = f"'{edge}' runs on into '{fill.piece}' at the opening's {end} within {turn:.1f}°"
-        facts.append(Fact(2.0 if turn <= 1.0 else 1.0 if turn <= 3.0 else -1.0, words))
-    return facts
-
-
-def _claim_mouth(nest: Nest, mouth: EdgeMeasure, role: Literal["opening", "stack"]) -> Claim:
-    return Claim(role, mouth.piece, mouth.edge, 0.0, float(mouth.lengths[nest.base]))
-
-
-def _tell_across(nest: Nest, mouth: EdgeMeasure, before: str, after: str) -> tuple[str, str]:
-    """Which neighbour of the mouth runs across (waist) and which along the side.
+def _tell_across(nest: Nest, beside: Mapping[_End, EdgeMeasure]) -> tuple[_End, _End]:
+    """The ends of the mouth at which the edge across (the waist) lies, and the one at the side.
 
     The side runs with the grain, more than the other.
     """
-    piece = nest.pattern.sized(mouth.piece, nest.pattern.base)
     lean = {}
-    for name in (before, after):
-        chord = piece.edge(name).points[-1] - piece.edge(name).points[0]
-        lean[name] = abs(float(chord @ piece.grain.direction)) / float(np.hypot(*chord))
-    return (before, after) if lean[before] <= lean[after] else (after, before)
+    for end, edge in beside.items():
+        piece = nest.in_base(edge.piece)
+        points = piece.edge(edge.edge).points
+        chord = points[-1] - points[0]
+        lean[end] = abs(float(chord @ piece.grain.direction)) / float(np.hypot(*chord))
+    return ("start", "end") if lean["start"] <= lean["end"] else ("end", "start")
 
 
-def _make_assembly(nest: Nest, fill: Filling, name: str) -> Assembly:
+def _make_assembly(nest: Nest, fill: Filling) -> Assembly:
+    """The main piece with what fills its corner, edge by edge from behind the mouth."""
     mouth = fill.mouth
     names = nest.outline_names(mouth.piece)
     i = names.index(mouth.edge)
-    edges: dict[str, Run] = {}
-    for k in range(1, len(names)):
-        own = Span(mouth.piece, names[(i + k) % len(names)])
-        edges[own.edge] = (own,)
+    edges: dict[str, Run] = {
+        name: (Span(mouth.piece, name),) for name in (*names[i + 1 :], *names[:i])
+    }
     first, last = names[(i + 1) % len(names)], names[i - 1]
     edges[first] = (fill.after, *edges[first])
     edges[last] = (*edges[last], fill.before)
-    put = ((fill.at_start, f"{mouth.edge}.start"), (fill.at_end, f"{mouth.edge}.end"))
-    return Assembly(name, mouth.piece, (AssemblyPart(fill.piece, put, fill.face_down),), edges)
+    part = AssemblyPart(fill.piece, fill.put, fill.face_down)
+    return Assembly(f"full_{mouth.piece}", mouth.piece, (part,), edges)
+
+
+def propose_stacks(
+    nest: Nest, pockets: Sequence[Pocket], opened: Sequence[Proposal]
+) -> list[Proposal]:
+    """One proposal for the layers behind each mouth, on the likeliest opening."""
+    found = []
+    for pocket in pockets:
+        on = next((one for one in opened if pocket.mouth.key == one.runs[0][0].key), None)
+        if on is not None:
+            found.append(_propose_stack(nest, pocket, on))
+    return rank_proposals(found)
 
 
 def _propose_stack(nest: Nest, pocket: Pocket, opened: Proposal) -> Proposal:
     mouth = pocket.mouth
-    facts = [fact for layer in pocket.layers for fact in _layer_facts(nest, pocket, layer)]
-    for a, b in pocket.bags:
-        facts.append(Fact(2.0, f"'{a}' and '{b}' lie on each other along their whole length"))
     assembly = next(one for one in opened.relations if isinstance(one, Assembly))
-    shown = {part.piece for part in assembly.parts}
-    name = f"{opened.name}_layers"
-    stack = Stack(
-        name,
-        opened.name,
-        tuple(
+    shown = {part.piece for part in assembly.parts} - pocket.bag_pieces
+    facts: list[Fact] = []
+    runs: list[Run] = [(Span(mouth.piece, mouth.edge),)]
+    layers = []
+    for layer in pocket.layers:
+        facts += _judge_layer(nest, mouth, layer)
+        if layer.filling is not None:
+            runs.append((layer.filling.before, layer.filling.after))
+        else:
+            runs.append((Span(layer.piece, layer.mouth or ""),))
+        layers.append(
             StackLayer(
                 layer.piece,
                 layer.put,
-                layer.riding,
+                layer.rides,
                 layer.mouth,
                 layer.face_down,
-                shows=layer.piece in shown and layer.piece not in pocket.bag_pieces,
+                shows=layer.piece in shown,
                 bag=layer.piece in pocket.bag_pieces,
             )
-            for layer in pocket.layers
-        ),
-    )
-    evidence, against = words_of(facts)
+        )
+    for a, b in pocket.bags:
+        facts.append(Fact(2.0, f"'{a}' and '{b}' lie on each other along their whole length"))
+    name = f"{opened.name}_layers"
     return Proposal(
         "stack",
         name,
-        ((Span(mouth.piece, mouth.edge),), *(_layer_run(layer) for layer in pocket.layers)),
-        min(score_of(PRIOR, facts), opened.score),
-        evidence,
-        against,
-        (stack,),
-        (_claim_mouth(nest, mouth, "stack"),),
-        (opened.name,),
+        tuple(runs),
+        PRIOR,
         tuple(facts),
+        (Stack(name, opened.name, tuple(layers)),),
+        (claim_mouth(nest, mouth.piece, mouth.edge, "stack"),),
+        needs=(opened.name,),
+        most=opened.score,
     )
 
 
-def _layer_run(layer: Layer) -> Run:
-    if layer.filling is not None:
-        return layer.filling.before, layer.filling.after
-    return (Span(layer.piece, layer.mouth or ""),)
-
-
-def _layer_facts(nest: Nest, pocket: Pocket, layer: Layer) -> list[Fact]:
+def _judge_layer(nest: Nest, mouth: EdgeMeasure, layer: Layer) -> list[Fact]:
     laid = "laid face down on" if layer.face_down else "laid on"
-    rides: Mapping[str, str] = layer.riding
-    total = sum(float(nest.edges[f"{layer.piece}.{edge}"].lengths[nest.base]) for edge in rides)
-    listed = ", ".join(f"{edge} on {line}" for edge, line in rides.items())
-    facts = [
-        Fact(
-            2.0 if len(rides) > 1 else 0.5,
-            f"'{layer.piece}' {laid} '{pocket.mouth.key}' follows the outline for {total:.0f} mm "
-            f"({listed})",
-        )
-    ]
+    keys = [f"{layer.piece}.{edge}" for edge in layer.rides]
+    total = sum(float(nest.edges[key].lengths[nest.base]) for key in keys)
+    listed = ", ".join(f"{edge} on {line}" for edge, line in layer.rides.items())
+    words = f"'{layer.piece}' {laid} '{mouth.key}' follows the outline for {total:.0f} mm"
+    facts = [Fact(2.0 if len(keys) > 1 else 0.5, f"{words} ({listed})")]
     if layer.mouth is not None:
-        words = f"'{layer.piece}.{layer.mouth}' has the shape of '{pocket.mouth.key}' in every size"
+        words = f"'{layer.piece}.{layer.mouth}' has the shape of '{mouth.key}' in every size"
         facts.append(Fact(2.0, words))
     return facts

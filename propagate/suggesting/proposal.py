@@ -3,25 +3,36 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable
 from dataclasses import field, replace
 from functools import cached_property
 from typing import Literal
 
-from propagate.pattern.answers import Joining
+from propagate.pattern.answers import Joining, Question, question_of
 from propagate.pattern.relations import Run
+from propagate.suggesting.claims import Claim
 from propagate.values import dataclass
 
 __all__ = [
-    *("SURE", "About", "Claim", "Claimed", "Fact", "Kind", "Proposal", "Relation"),
-    *("claims_meet", "score_of", "weighed", "words_of"),
+    *("LEAST", "LIKELY", "MIRROR_PRIOR", "PRIOR", "SEWN", "SURE", "UNSURE"),
+    *("Fact", "Proposal", "rank_proposals"),
 ]
 
-About = Literal["", "corners", "short runs"]
-Kind = Literal["seam", "mirror seam", "opening", "stack", "band"]
+PRIOR = -5.0
+"""Log-odds that runs of about equal length are sewn together, and that an opening is one."""
+MIRROR_PRIOR = -4.0
+"""Log-odds that an edge is sewn to its own mirrored twin."""
 
 SURE = 0.999
 """Nothing that was only measured is certain."""
+SEWN = 0.9
+"""A seam of this score counts as found."""
+UNSURE = 0.85
+"""The most that a proposal scores of which something is not certain that geometry cannot tell."""
+LIKELY = 0.5
+"""A seam of a lower score says nothing about its neighbours, and closes nothing."""
+LEAST = 0.05
+"""Proposals below are not worth reading."""
 
 
 @dataclass(frozen=True)
@@ -34,73 +45,7 @@ class Fact:
 
     weight: float
     words: str
-    about: About = ""
-
-
-@dataclass(frozen=True)
-class Claim:
-    """A stretch of an edge that a proposal wants for itself, as distances in the base size, mm.
-
-    Two proposals that claim the same stretch in the same role are in conflict.
-    """
-
-    role: Literal["sewn", "opening", "stack"]
-    piece: str
-    edge: str
-    low: float
-    high: float
-
-
-def _claims_overlap(a: Claim, b: Claim) -> bool:
-    """Tell whether two claims on one edge share more than a millimetre."""
-    return min(a.high, b.high) - max(a.low, b.low) > 1.0
-
-
-def claims_meet(some: Iterable[Claim], others: Sequence[Claim]) -> bool:
-    """Whether two proposals want more than a millimetre of the same edge in the same role."""
-    return any(
-        a.role == b.role and a.piece == b.piece and a.edge == b.edge and _claims_overlap(a, b)
-        for a in some
-        for b in others
-    )
-
-
-class Claimed:
-    """Stretches that several proposals want for themselves, by their edges.
-
-    Parameters
-    ----------
-    claims : sequence of iterables of Claim
-        Those of each proposal.
-    """
-
-    def __init__(self, claims: Sequence[Iterable[Claim]]) -> None:
-        self._on: dict[tuple[str, str, str], list[tuple[int, Claim]]] = {}
-        for number, own in enumerate(claims):
-            for claim in own:
-                key = (claim.role, claim.piece, claim.edge)
-                self._on.setdefault(key, []).append((number, claim))
-
-    def over(self, claims: Iterable[Claim]) -> list[int]:
-        """Numbers of those that want more than a millimetre of what is claimed."""
-        found = {
-            number
-            for claim in claims
-            for number, other in self._on.get((claim.role, claim.piece, claim.edge), ())
-            if _claims_overlap(claim, other)
-        }
-        return sorted(found)
-
-    def chains(self) -> Iterator[tuple[int, int]]:
-        """Pairs that want the same stretch: as many as join all that do, through others."""
-        for claims in self._on.values():
-            farthest = None
-            for number, claim in sorted(claims, key=lambda one: one[1].low):
-                # Who reaches beyond its start overlaps the farthest, which does so too.
-                if farthest is not None and _claims_overlap(farthest[1], claim):
-                    yield farthest[0], number
-                if farthest is None or claim.high > farthest[1].high:
-                    farthest = number, claim
+    about: Literal["", "corners", "short runs"] = ""
 
 
 @dataclass(frozen=True)
@@ -115,58 +60,77 @@ class Proposal:
     runs : tuple of Run
         Lead and follower of a seam; the one run of a mirror seam; an opening's edge and the
         layer's line that matches it; a band's sewn edge and the runs of its zones.
-    score : float
-        0 to 1; the log-odds of the facts as a probability.
-    evidence, against : tuples of str
-        In words with figures, the weightiest first.
+    prior : float
+        Log-odds before anything is looked at.
+    facts : tuple of Fact
     relations : tuple
         What would be written.
     claims : tuple of Claim
     needs : tuple of str
         Names of other proposals that this one builds upon.
+    most : float
+        The score is no higher.
     """
 
-    kind: Kind
+    kind: Literal["seam", "mirror seam", "opening", "stack", "band"]
     name: str
     runs: tuple[Run, ...]
-    score: float
-    evidence: tuple[str, ...]
-    against: tuple[str, ...]
+    prior: float
+    facts: tuple[Fact, ...] = field(default=(), repr=False)
     relations: tuple[Joining, ...] = ()
     claims: tuple[Claim, ...] = ()
     needs: tuple[str, ...] = ()
-    facts: tuple[Fact, ...] = field(default=(), repr=False)
+    most: float = SURE
+
+    @cached_property
+    def score(self) -> float:
+        """0 to 1: the log-odds of the prior and of the facts as a probability.
+
+        Adding log-odds takes the facts for independent (a naive Bayes rule); the weights are
+        judgements, set so that the relations of the demo sets stand clear of the rest.
+        """
+        return min(1.0 / (1.0 + math.exp(-self._odds)), self.most)
+
+    @property
+    def _odds(self) -> float:
+        return self.prior + sum(fact.weight for fact in self.facts)
+
+    @cached_property
+    def evidence(self) -> tuple[str, ...]:
+        """What speaks for it, in words with figures, the weightiest first."""
+        known = sorted((f for f in self.facts if f.weight > 0), key=lambda fact: -fact.weight)
+        return tuple(fact.words for fact in known)
+
+    @cached_property
+    def against(self) -> tuple[str, ...]:
+        """What speaks against it, the weightiest first."""
+        known = sorted((f for f in self.facts if f.weight <= 0), key=lambda fact: fact.weight)
+        return tuple(fact.words for fact in known)
 
     @cached_property
     def edges(self) -> frozenset[str]:
         """``PIECE.EDGE`` of every span."""
         return frozenset(span.key for run in self.runs for span in run)
 
+    @cached_property
+    def question(self) -> Question:
+        """What is asked of it, the same from whichever end and side it is written."""
+        return question_of(self.kind, self.runs)
+
     def __str__(self) -> str:
         sides = " = ".join(" + ".join(str(span) for span in run) for run in self.runs)
         return f"{self.kind}: {sides}"
 
+    def with_facts(self, *more: Fact) -> Proposal:
+        """Weigh it again, by further facts."""
+        return replace(self, facts=(*self.facts, *more))
 
-def score_of(prior: float, facts: Iterable[Fact]) -> float:
-    """Probability from the log-odds of a prior and of independent facts.
-
-    Adding log-odds takes the facts for independent (a naive Bayes rule); the weights are
-    judgements, set so that the relations of the demo sets stand clear of the rest.
-    """
-    odds = prior + sum(fact.weight for fact in facts)
-    return min(1.0 / (1.0 + math.exp(-odds)), SURE)
-
-
-def words_of(facts: Iterable[Fact]) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Split facts into (evidence, what speaks against), the weightiest first."""
-    known = list(facts)
-    ahead = sorted((f for f in known if f.weight > 0), key=lambda fact: -fact.weight)
-    back = sorted((f for f in known if f.weight <= 0), key=lambda fact: fact.weight)
-    return tuple(f.words for f in ahead), tuple(f.words for f in back)
+    def hold_back(self, words: str) -> Proposal:
+        """Keep what nothing tells below the level of what is written."""
+        most = math.log(UNSURE / (1.0 - UNSURE))
+        return self.with_facts(Fact(min(0.0, most - self._odds), words))
 
 
-def weighed(one: Proposal, prior: float, facts: Iterable[Fact]) -> Proposal:
-    """A proposal weighed again, by other facts."""
-    told = tuple(facts)
-    evidence, against = words_of(told)
-    return replace(one, score=score_of(prior, told), evidence=evidence, against=against, facts=told)
+def rank_proposals(found: Iterable[Proposal]) -> list[Proposal]:
+    """The likeliest first; equals by name, so that the order never varies."""
+    return sorted(found, key=lambda one: (-round(one.score, 9), one.kind, one.name))

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from itertools import combinations
 
 import numpy as np
 import numpy.typing as npt
 
-from propagate.pattern.garments import EdgeShape, Range, Role
+from propagate.pattern.garments import EdgeShape, Role
 from propagate.pattern.relations import Run, Span
 from propagate.suggesting.nest import Nest
 from propagate.values import dataclass
 
-__all__ = ["Cast", "Side", "Sides", "casts"]
+__all__ = ["Cast", "Side", "Sides", "list_casts"]
 
 Array = npt.NDArray[np.float64]
 Edges = tuple[str, ...]
@@ -44,11 +44,8 @@ class Side:
 
     def fits(self, shape: EdgeShape) -> bool:
         """Whether it looks as a role says."""
-        return (
-            _within(self.lean, shape.lean)
-            and _within(self.share, shape.share)
-            and _within(self.bow, shape.bow)
-        )
+        told = ((self.lean, shape.lean), (self.share, shape.share), (self.bow, shape.bow))
+        return all(range_ is None or range_[0] <= own <= range_[1] for own, range_ in told)
 
 
 @dataclass(frozen=True)
@@ -90,34 +87,29 @@ class Sides:
         return found
 
 
-def casts(nest: Nest, sides: Sides, piece: str, role: Role) -> Iterator[Cast]:
-    """Every way in which a piece may have a role."""
-    names = nest.outline_names(piece)
+def list_casts(nest: Nest, sides: Sides, piece: str, role: Role) -> Iterator[Cast]:
+    """Every way in which a piece may have a role: turned or not, begun at any edge."""
+    plain = EdgeShape()
     for outline in role.outlines:
-        for drawn in _groupings(nest, piece, names, len(outline)):
-            row = [sides.of(piece, edges) for edges in drawn]
-            yield from _alignments(piece, row, outline, role.edges)
+        count = len(outline)
+        for grouped in _group_edges(nest, piece, count):
+            row = [sides.of(piece, edges) for edges in grouped]
+            for turned in (False, True):
+                for first in range(count):
+                    found = {
+                        edge: row[(first - k if turned else first + k) % count]
+                        for k, edge in enumerate(outline)
+                    }
+                    if all(side.fits(role.edges.get(edge, plain)) for edge, side in found.items()):
+                        yield Cast(piece, found, turned)
 
 
-def _alignments(
-    piece: str, row: Sequence[Side], outline: Edges, shapes: Mapping[str, EdgeShape]
-) -> Iterator[Cast]:
-    count, plain = len(outline), EdgeShape()
-    for turned in (False, True):
-        for first in range(count):
-            found = {
-                edge: row[(first - k if turned else first + k) % count]
-                for k, edge in enumerate(outline)
-            }
-            if all(side.fits(shapes.get(edge, plain)) for edge, side in found.items()):
-                yield Cast(piece, found, turned)
-
-
-def _groupings(nest: Nest, piece: str, names: Edges, count: int) -> Iterator[tuple[Edges, ...]]:
+def _group_edges(nest: Nest, piece: str, count: int) -> Iterator[list[Edges]]:
     """Every way to take the edges of a piece for so many, some being drawn in two."""
+    names = nest.outline_names(piece)
     more = len(names) - count
     if more == 0:
-        yield tuple((name,) for name in names)
+        yield [(name,) for name in names]
     if not 0 < more <= MOST_SPLITS:
         return
     smooth = [
@@ -126,24 +118,20 @@ def _groupings(nest: Nest, piece: str, names: Edges, count: int) -> Iterator[tup
         if float(np.abs(nest.corners[piece, i] - 180.0).max()) <= RUNS_ON_DEG
     ]
     for joined in combinations(smooth, more):
-        yield _group(names, joined)
-
-
-def _group(names: Edges, joined: Sequence[int]) -> tuple[Edges, ...]:
-    """Edges in outline order; edge i is one with the next for every i in `joined`."""
-    first = next(i + 1 for i in range(len(names)) if i not in joined)
-    found: list[list[str]] = []
-    for k in range(len(names)):
-        i = (first + k) % len(names)
-        if k and (i - 1) % len(names) in joined:
-            found[-1].append(names[i])
-        else:
-            found.append([names[i]])
-    return tuple(map(tuple, found))
+        # Edge i is one with the next for every i that is joined.
+        first = next(i + 1 for i in range(len(names)) if i not in joined)
+        found: list[Edges] = []
+        for k in range(first, first + len(names)):
+            own = (names[k % len(names)],)
+            if k > first and (k - 1) % len(names) in joined:
+                found[-1] += own
+            else:
+                found.append(own)
+        yield found
 
 
 def _measure_side(nest: Nest, piece: str, edges: Edges) -> Side:
-    sized = nest.pattern.sized(piece, nest.pattern.base)
+    sized = nest.in_base(piece)
     points = np.concatenate([sized.edge(edge).points for edge in edges])
     chord = points[-1] - points[0]
     straight = max(float(np.hypot(*chord)), 1e-9)
@@ -160,7 +148,3 @@ def _measure_side(nest: Nest, piece: str, edges: Edges) -> Side:
         long / round_,
         0.75 * area / straight**2,
     )
-
-
-def _within(value: float, told: Range | None) -> bool:
-    return told is None or told[0] <= value <= told[1]

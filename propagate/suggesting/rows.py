@@ -15,15 +15,13 @@ import numpy.typing as npt
 from propagate.geometry.profile import SAMPLES, tangent_profile
 from propagate.pattern.relations import Run, Span
 from propagate.pattern.spans import span_points
-from propagate.suggesting.nest import EdgeMeasure, Nest
+from propagate.suggesting.nest import Nest
 from propagate.suggesting.proposal import Fact
 from propagate.values import dataclass
 
-__all__ = ["End", "Joint", "Row", "end_of", "row_of", "rows_of", "single_rows"]
+__all__ = ["End", "Joint", "Row", "list_rows", "measure_run"]
 
 Array = npt.NDArray[np.float64]
-Place = tuple[str, str, str]
-"""Piece, edge and ``start``, ``end`` or a landmark."""
 
 
 @dataclass(frozen=True)
@@ -32,14 +30,12 @@ class End:
 
     Attributes
     ----------
-    place : Place
     angles : (looks,) array or None
         Interior angle, degrees; None where the row ends on the way, at a landmark.
     crossing : str or None
         ``PIECE.EDGE`` that runs on across the row's end.
     """
 
-    place: Place
     angles: Array | None = None
     crossing: str | None = None
 
@@ -94,97 +90,69 @@ class Row:
         return frozenset(span.key for span in self.run)
 
 
-def rows_of(nest: Nest, joints: Iterable[Joint]) -> list[Row]:
+def list_rows(nest: Nest, joints: Iterable[Joint]) -> list[Row]:
     """Return all rows: edges, end parts of edges, and joined pairs of spans.
 
-    An edge on the fold of the cloth is sewn to nothing and gives no row.
+    An edge on the fold of the cloth is sewn to nothing and gives no row; one that is crowded with
+    marks gives the whole of it alone.
     """
-    sewn = [edge for edge in nest.edges.values() if not nest.is_fold(edge.key)]
-    rows = [row for edge in sewn for row in single_rows(nest, edge)]
-    seen = set()
+    rows = []
+    for edge in nest.edges.values():
+        if nest.is_fold(edge.key):
+            continue
+        rows.append(_measure_span(nest, Span(edge.piece, edge.edge)))
+        for mark in () if edge.crowded else edge.marks:
+            rows.append(_measure_span(nest, Span(edge.piece, edge.edge, "start", mark)))
+            rows.append(_measure_span(nest, Span(edge.piece, edge.edge, mark, "end")))
+    joined: dict[Run, tuple[Fact, ...]] = {}
     for joint in joints:
-        run = (joint.first, joint.second)
-        if run not in seen and not any(nest.is_fold(span.key) for span in run):
-            seen.add(run)
-            rows.append(_join_rows(nest, joint))
+        joined.setdefault((joint.first, joint.second), joint.facts)
+    for run, facts in joined.items():
+        if not any(nest.is_fold(span.key) for span in run):
+            rows.append(measure_run(nest, run, facts))
     return rows
 
 
-def single_rows(nest: Nest, edge: EdgeMeasure) -> list[Row]:
-    """The whole edge, then its parts from either end to each landmark, unless it is crowded."""
-    spans = [Span(edge.piece, edge.edge)]
-    for mark in () if edge.crowded else edge.marks:
-        spans += [Span(edge.piece, edge.edge, "start", mark)]
-        spans += [Span(edge.piece, edge.edge, mark, "end")]
-    return [_measure_single(nest, edge, span) for span in spans]
-
-
-def end_of(nest: Nest, span: Span, *, at_begin: bool) -> End:
-    """The end of a span that runs either way along its edge."""
-    mark = span.begin if at_begin else span.end
-    place = (span.piece, span.edge, mark)
-    if mark not in ("start", "end"):
-        return End(place)
-    crossing = nest.neighbour(span.piece, span.edge, -1 if mark == "start" else 1)
-    angles = nest.corner(span.piece, span.edge, at_start=mark == "start")
-    return End(place, angles, crossing.key)
-
-
-def _find_places(edge: EdgeMeasure, span: Span) -> tuple[Array, Array]:
-    ends = {"start": np.zeros_like(edge.lengths), "end": edge.lengths, **edge.marks}
-    return ends[span.begin], ends[span.end]
-
-
-def _measure_single(nest: Nest, edge: EdgeMeasure, span: Span) -> Row:
+def _measure_span(nest: Nest, span: Span) -> Row:
     """Measure one span; it may run against the outline."""
-    begin, end = _find_places(edge, span)
-    lengths = np.abs(end - begin)
+    edge = nest.edges[span.key]
+    begin, end = edge.place(span.begin), edge.place(span.end)
+    low, high = sorted((begin[nest.base], end[nest.base]))
     inside = tuple(
         (f"{span.piece}.{mark}", np.abs(at - begin))
         for mark, at in edge.marks.items()
-        if mark not in (span.begin, span.end)
-        and _is_between(at[nest.base], begin[nest.base], end[nest.base])
+        if mark not in (span.begin, span.end) and low < at[nest.base] < high
     )
     profile = edge.profile
     if (span.begin, span.end) != ("start", "end"):
-        sized = nest.pattern.sized(span.piece, nest.pattern.base)
-        profile = tangent_profile(span_points(sized, span))
-    ends = (end_of(nest, span, at_begin=True), end_of(nest, span, at_begin=False))
-    return Row((span,), lengths, inside, ends, profile)
+        profile = tangent_profile(span_points(nest.in_base(span.piece), span))
+    ends = _look_at_end(nest, span, span.begin), _look_at_end(nest, span, span.end)
+    return Row((span,), np.abs(end - begin), inside, ends, profile)
 
 
-def _is_between(value: float, a: float, b: float) -> bool:
-    return bool(min(a, b) < value < max(a, b))
+def _look_at_end(nest: Nest, span: Span, mark: str) -> End:
+    if mark not in ("start", "end"):
+        return End()
+    crossing = nest.neighbour(span.piece, span.edge, -1 if mark == "start" else 1)
+    return End(nest.corner(span.piece, span.edge, at_start=mark == "start"), crossing.key)
 
 
-def row_of(nest: Nest, run: Run) -> Row:
-    """A run of any number of spans, sewn as one line, in its own direction."""
-    first, *more = (_measure_single(nest, nest.edges[span.key], span) for span in run)
+def measure_run(nest: Nest, run: Run, facts: tuple[Fact, ...] = ()) -> Row:
+    """Measure a run of any number of spans, sewn as one line, in its own direction."""
+    first, *more = (_measure_span(nest, span) for span in run)
     for second in more:
-        first = _join_two(nest, first, second, ())
+        first = Row(
+            first.run + second.run,
+            first.lengths + second.lengths,
+            first.marks + tuple((name, at + first.lengths) for name, at in second.marks),
+            (first.ends[0], second.ends[1]),
+            _join_profiles(first, second, nest.base),
+            facts,
+        )
     return first
 
 
-def _join_rows(nest: Nest, joint: Joint) -> Row:
-    first, second = (
-        _measure_single(nest, nest.edges[span.key], span) for span in (joint.first, joint.second)
-    )
-    return _join_two(nest, first, second, joint.facts)
-
-
-def _join_two(nest: Nest, first: Row, second: Row, facts: tuple[Fact, ...]) -> Row:
-    marks = first.marks + tuple((name, at + first.lengths) for name, at in second.marks)
-    return Row(
-        first.run + second.run,
-        first.lengths + second.lengths,
-        marks,
-        (first.ends[0], second.ends[1]),
-        _one_profile(first, second, nest.base),
-        facts,
-    )
-
-
-def _one_profile(first: Row, second: Row, base: int) -> Array:
+def _join_profiles(first: Row, second: Row, base: int) -> Array:
     """Profile of two spans that run on into each other without a turn."""
     a, b = first.lengths[base], second.lengths[base]
     middle = (np.arange(SAMPLES) + 0.5) / SAMPLES

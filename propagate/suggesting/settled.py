@@ -7,19 +7,21 @@ less likely and is asked last.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import math
+from collections.abc import Iterable
 from functools import cached_property
 
 from propagate.pattern.answers import Joining, Question, backwards, question_of
-from propagate.pattern.relations import Assembly, Band, Opening, Run, Seam, Span, Stack
+from propagate.pattern.relations import Assembly, Band, Opening, Run, Seam, Span
 from propagate.pattern.spans import span_ends
+from propagate.suggesting.claims import Claimed, claim_relations, claim_spans
 from propagate.suggesting.directions import Laid
 from propagate.suggesting.nest import Nest
-from propagate.suggesting.proposal import SURE, Claim, Claimed, Fact, Proposal
+from propagate.suggesting.proposal import Fact, Proposal
 from propagate.suggesting.rows import Row
 from propagate.values import dataclass
 
-__all__ = ["NOTHING", "Known", "Settled", "claims_of"]
+__all__ = ["NOTHING", "Known", "Settled"]
 
 AGAIN = -1.5
 """Log-odds of what is sewn already being sewn to one more."""
@@ -60,16 +62,24 @@ class Settled:
 
     def __init__(self, nest: Nest, known: Known = NOTHING) -> None:
         self._nest, self._known = nest, known
-        self.seams = tuple(self._certain_seams())
-        self.openings = tuple(self._certain_openings())
-        self._claims = tuple(claim for one in known.relations for claim in self._claims_of(one))
-        self._taken = Claimed([self._claims])
-        self._runs = frozenset(
-            _unordered(run)
-            for one in known.relations
-            for run in _runs_of(one)
-            if isinstance(one, Seam | Band)
-        )
+        self._taken = Claimed([list(claim_relations(nest, known.relations))])
+        seams, openings = [], []
+        runs: list[Run] = []
+        assemblies = {one.name: one for one in known.relations if isinstance(one, Assembly)}
+        for one in known.relations:
+            if isinstance(one, Seam):
+                runs += [one.lead, one.follow] if one.follow else [one.lead]
+                if one.follow:
+                    sides = one.lead, one.follow
+                    seams.append(Proposal("seam", one.name, sides, math.inf, (), (one,)))
+            elif isinstance(one, Band):
+                runs += [(Span(one.piece, one.sewn),), *(z.run for z in one.zones if z.run)]
+            elif isinstance(one, Opening) and one.silhouette in assemblies:
+                both = assemblies[one.silhouette], one
+                line: Run = (Span(one.piece, one.edge),)
+                openings.append(Proposal("opening", one.name, (line,), math.inf, (), both))
+        self.seams, self.openings = tuple(seams), tuple(openings)
+        self._runs = frozenset(map(_forget_direction, runs))
 
     @cached_property
     def laid(self) -> tuple[Laid, ...]:
@@ -77,20 +87,20 @@ class Settled:
         found = []
         for seam in self._known.relations:
             if isinstance(seam, Seam) and len(seam.lead) == len(seam.follow) == 1:
-                (lead, lead_back), (follow, follow_back) = (
-                    self._along(run[0]) for run in (seam.lead, seam.follow)
-                )
-                turned = lead_back != follow_back
-                found.append(
-                    Laid((lead,), (follow,), {turned: _CERTAIN, not turned: 0.0}, score=1.0)
-                )
+                along, back = [], []
+                for run in (seam.lead, seam.follow):
+                    first, last = span_ends(self._nest.in_base(run[0].piece), run[0])
+                    back.append(first > last)
+                    along.append(backwards(run) if first > last else run)
+                turned = back[0] != back[1]
+                found.append(Laid(along[0], along[1], {turned: _CERTAIN, not turned: 0.0}, 1.0))
         return tuple(found)
 
     # ---------------------------------------------------------------- before weighing
 
     def takes(self, row: Row) -> bool:
         """Whether a row is sewn already, as it is."""
-        return bool(self._runs) and _unordered(row.run) in self._runs
+        return bool(self._runs) and _forget_direction(row.run) in self._runs
 
     def allows(self, a: Row, b: Row) -> bool:
         """Whether two rows can still be asked about as a seam."""
@@ -101,12 +111,14 @@ class Settled:
             return False
         return self._has_room((a.run, b.run))
 
-    def _has_room(self, runs: Sequence[Run]) -> bool:
+    def _has_room(self, runs: tuple[Run, ...]) -> bool:
         """Whether both runs are free, or one is and the other is sewn just as it is."""
-        free = [not self._taken.over(claims_of(self._nest, run)) for run in runs]
-        return all(free) or (any(free) and any(_unordered(run) in self._runs for run in runs))
+        free = [not self._taken.over(claim_spans(self._nest, run)) for run in runs]
+        return all(free) or (
+            any(free) and any(_forget_direction(run) in self._runs for run in runs)
+        )
 
-    def facts(self, a: Row, b: Row) -> list[Fact]:
+    def judge_taken(self, a: Row, b: Row) -> list[Fact]:
         """What it says against a pair that one of the two is sewn already."""
         return [
             Fact(AGAIN, f"'{' + '.join(map(str, row.run))}' is sewn to another already")
@@ -116,98 +128,25 @@ class Settled:
 
     def turns(self, lead: Run, follow: Run) -> bool:
         """Whether a seam is wanted the other way round."""
-        return bool(self._known.turned) and question_of("seam", (lead, follow)) in (
-            self._known.turned
-        )
+        turned = self._known.turned
+        return bool(turned) and question_of("seam", (lead, follow)) in turned
 
     # ----------------------------------------------------------------- after weighing
 
-    def left(self, found: Iterable[Proposal]) -> list[Proposal]:
-        """Proposals that were neither refused nor are in the way of what holds."""
+    def leave_out(self, found: Iterable[Proposal]) -> list[Proposal]:
+        """Proposals less those that were refused or are in the way of what holds."""
         return [
-            one
-            for one in found
-            if question_of(one.kind, one.runs) not in self._known.refused
-            and (
-                self._has_room(one.runs)
-                if one.kind == "seam"
-                else not self._taken.over(self._own_claims(one))
-            )
+            one for one in found if one.question not in self._known.refused and self._is_free(one)
         ]
 
-    def _own_claims(self, one: Proposal) -> tuple[Claim, ...]:
-        """Of a band only its own edge: what is sewn to it may be sewn to another as well."""
-        if one.kind == "band":
-            return claims_of(self._nest, one.runs[0])
-        return one.claims
-
-    # ---------------------------------------------------------------------- certain ones
-
-    def _certain_seams(self) -> Iterable[Proposal]:
-        for seam in self._known.relations:
-            if isinstance(seam, Seam) and seam.follow:
-                yield Proposal("seam", seam.name, (seam.lead, seam.follow), SURE, (), (), (seam,))
-
-    def _certain_openings(self) -> Iterable[Proposal]:
-        assemblies = {one.name: one for one in self._known.relations if isinstance(one, Assembly)}
-        for one in self._known.relations:
-            if isinstance(one, Opening) and one.silhouette in assemblies:
-                run = (Span(one.piece, one.edge),)
-                yield Proposal(
-                    "opening", one.name, (run,), SURE, (), (), (assemblies[one.silhouette], one)
-                )
-
-    def _claims_of(self, one: Joining) -> tuple[Claim, ...]:
-        if isinstance(one, Seam):
-            return claims_of(self._nest, (*one.lead, *one.follow))
-        if isinstance(one, Band):
-            return claims_of(self._nest, (span for run in _runs_of(one) for span in run))
-        if isinstance(one, Opening):
-            return (self._mouth_claim(one, "opening"),)
-        if isinstance(one, Stack):
-            opening = next(o for o in self._known.relations if _is_opening(o, one.opening))
-            return (self._mouth_claim(opening, "stack"),)
-        return ()
-
-    def _mouth_claim(self, opening: Joining, role: str) -> Claim:
-        assert isinstance(opening, Opening)
-        length = float(self._nest.edges[f"{opening.piece}.{opening.edge}"].lengths[self._nest.base])
-        known: dict[str, Claim] = {
-            "opening": Claim("opening", opening.piece, opening.edge, 0.0, length),
-            "stack": Claim("stack", opening.piece, opening.edge, 0.0, length),
-        }
-        return known[role]
-
-    def _along(self, span: Span) -> tuple[Span, bool]:
-        """A span along its outline, and whether that turned it."""
-        sized = self._nest.pattern.sized(span.piece, self._nest.pattern.base)
-        first, last = span_ends(sized, span)
-        return (span, False) if first <= last else (backwards((span,))[0], True)
+    def _is_free(self, one: Proposal) -> bool:
+        if one.kind == "seam":
+            return self._has_room(one.runs)
+        # Of a band only its own edge: what is sewn to it may be sewn to another as well.
+        own = claim_spans(self._nest, one.runs[0]) if one.kind == "band" else one.claims
+        return not self._taken.over(own)
 
 
-def _is_opening(one: Joining, name: str) -> bool:
-    return isinstance(one, Opening) and one.name == name
-
-
-def _runs_of(one: Joining) -> Sequence[Run]:
-    if isinstance(one, Seam):
-        return [run for run in (one.lead, one.follow) if run]
-    if isinstance(one, Band):
-        own: Run = (Span(one.piece, one.sewn),)
-        return [own, *(zone.run for zone in one.zones if zone.run)]
-    return []
-
-
-def _unordered(run: Run) -> Run:
+def _forget_direction(run: Run) -> Run:
     """The same value for a run from either end."""
     return min(run, backwards(run), key=str)
-
-
-def claims_of(nest: Nest, spans: Iterable[Span]) -> tuple[Claim, ...]:
-    """The stretches that a relation sews."""
-    claims = []
-    for span in spans:
-        sized = nest.pattern.sized(span.piece, nest.pattern.base)
-        low, high = sorted(span_ends(sized, span))
-        claims.append(Claim("sewn", span.piece, span.edge, low, high))
-    return tuple(claims)

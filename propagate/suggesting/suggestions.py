@@ -5,33 +5,26 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import field
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 from propagate.pattern.garments import GarmentKind
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam, Span
-from propagate.suggesting.bands import bands
-from propagate.suggesting.chains import Meeting
-from propagate.suggesting.closed import UNSURE_SCORE
-from propagate.suggesting.copies import copied, hold_bands, once
+from propagate.suggesting.bands import Meeting, propose_bands
+from propagate.suggesting.claims import Claimed
+from propagate.suggesting.copies import find_copies, hold_bands, say_once
 from propagate.suggesting.garments import Garment
-from propagate.suggesting.layers import Pocket, pockets
-from propagate.suggesting.mirrors import SEWN, mirror_seams
-from propagate.suggesting.mouths import fillings
-from propagate.suggesting.nest import Nest, measure
-from propagate.suggesting.nets import beside_nets, mirrored_too, nets, recognised
-from propagate.suggesting.openings import openings, stacks
-from propagate.suggesting.proposal import Claimed, Fact, Proposal, weighed
-from propagate.suggesting.rows import Joint, rows_of
-from propagate.suggesting.seams import LEAST, PRIOR, ranked, seams
+from propagate.suggesting.layers import Pocket, find_pockets
+from propagate.suggesting.mirrors import propose_mirror_seams
+from propagate.suggesting.nest import Nest, measure_nest
+from propagate.suggesting.nets import add_mirrored, propose_nets, put_before, recognise_garments
+from propagate.suggesting.openings import propose_openings, propose_stacks
+from propagate.suggesting.proposal import LEAST, SEWN, UNSURE, Fact, Proposal, rank_proposals
+from propagate.suggesting.rows import Joint, list_rows
+from propagate.suggesting.seams import propose_seams
 from propagate.suggesting.settled import NOTHING, Known, Settled
 from propagate.values import dataclass
 
-if TYPE_CHECKING:
-    import networkx as nx
-
-
-__all__ = ["Suggestions", "recognise", "suggest"]
+__all__ = ["Suggestions", "suggest", "suggest_beside"]
 
 
 @dataclass(frozen=True)
@@ -62,7 +55,7 @@ class Suggestions:
     @cached_property
     def alone(self) -> tuple[str, ...]:
         """Pieces of which no edge takes part in a likely proposal or in the set's own relations."""
-        likely = [one for one in self.proposals if one.score >= UNSURE_SCORE]
+        likely = [one for one in self.proposals if one.score >= UNSURE]
         sewn = {span.piece for one in likely for run in one.runs for span in run}
         said = self.pattern.relations
         sewn |= {s.piece for seam in said.seams.values() for s in (*seam.lead, *seam.follow)}
@@ -96,13 +89,7 @@ class Suggestions:
         return tuple(tuple(self.proposals[i] for i in part) for part in parts)
 
 
-def suggest(
-    pattern: PatternSet,
-    known: Known = NOTHING,
-    *,
-    kinds: Sequence[GarmentKind] = (),
-    worn: Sequence[Garment] = (),
-) -> Suggestions:
+def suggest(pattern: PatternSet, *, kinds: Sequence[GarmentKind] = ()) -> Suggestions:
     """Propose how the pieces of a set are joined, from their geometry in all sizes.
 
     Relations that the set already has are not looked at.
@@ -110,79 +97,81 @@ def suggest(
     Parameters
     ----------
     pattern : PatternSet
-    known : Known
-        What holds and what does not: facts for all that is proposed beside them.
     kinds : sequence of GarmentKind
         Kinds of garment that are looked for; what one knows of its seams is proposed.
-    worn : sequence of Garment
-        Garments that were recognised before (`recognise`), which need not be looked for again.
 
     Returns
     -------
     Suggestions
         In an order that depends on the set alone.
     """
-    nest = measure(pattern)
+    nest = measure_nest(pattern)
+    return suggest_beside(nest, NOTHING, recognise_garments(nest, kinds))
+
+
+def suggest_beside(nest: Nest, known: Known, garments: Sequence[Garment] = ()) -> Suggestions:
+    """Propose how pieces are joined, beside what holds and what does not.
+
+    Parameters
+    ----------
+    nest : Nest
+    known : Known
+        Facts for all that is proposed beside them.
+    garments : sequence of Garment
+        That were recognised in the set.
+    """
     settled = Settled(nest, known)
-    pocketed = pockets(nest, fillings(nest))
-    joints = _list_joints(nest, pocketed)
-    opened = settled.left(openings(nest, pocketed))
-    rows = rows_of(nest, joints)
-    sewn, left = seams(nest, rows, pocketed, settled)
-    across = _across_seams(
-        [*settled.seams, *sewn], {fill.piece for one in pocketed for fill in one.fillings}
-    )
+    pocketed = find_pockets(nest)
+    fillings = [fill for pocket in pocketed for fill in pocket.fillings]
+    joints = [joint for fill in fillings for joint in fill.joints(nest)]
+    opened = settled.leave_out(propose_openings(nest, pocketed))
+    rows = list_rows(nest, joints)
+    sewn, left = propose_seams(nest, rows, pocketed, settled)
+    across = _run_across([*settled.seams, *sewn], {fill.piece for fill in fillings})
     if across:
-        longer = rows_of(nest, [*joints, *across])
-        more, left = seams(nest, longer, pocketed, settled, known_rows=len(rows))
+        longer = list_rows(nest, [*joints, *across])
+        more, left = propose_seams(nest, longer, pocketed, settled, known_rows=len(rows))
         sewn += more
-    worn = (*worn, *recognised(nest, kinds))
-    netted = settled.left(nets(nest, worn))
-    sewn = beside_nets(nest, once(nest, sewn, PRIOR), netted)
+    alike, copies = find_copies(nest, marks=False), find_copies(nest)
+    netted = settled.leave_out(propose_nets(nest, garments))
+    sewn = put_before(nest, say_once(nest, sewn, alike), netted, copies)
     likely = [*settled.seams, *(one for one in sewn if one.score >= SEWN)]
-    banded = bands(nest, rows, Meeting(nest, _list_plain(nest, pocketed), likely))
-    banded = hold_bands(nest, banded)
+    meeting = Meeting(nest, _join_facings(nest, pocketed), likely)
+    banded = hold_bands(propose_bands(nest, rows, meeting), alike)
     sewn = [
-        one for one in _beside_bands(sewn, banded) if one.score >= LEAST or settled.turns(*one.runs)
+        one
+        for one in _weigh_beside_bands(sewn, banded)
+        if one.score >= LEAST or settled.turns(one.runs[0], one.runs[1])
     ]
     sure = [*settled.seams, *sewn, *banded]
-    mirrored = mirrored_too(nest, worn, mirror_seams(nest, sure, pocketed), sure)
-    layered = stacks(nest, pocketed, [*settled.openings, *opened])
-    crowded = tuple(edge.key for edge in nest.edges.values() if edge.crowded)
-    copies = {name: way.piece for name, way in copied(nest, tuple(pattern.pieces)).items()}
-    found = ranked([*opened, *sewn, *settled.left([*banded, *mirrored, *layered])])
-    return Suggestions(pattern, tuple(found), crowded, left, worn, copies)
+    mirrored = add_mirrored(nest, garments, propose_mirror_seams(nest, sure, pocketed), sure)
+    layered = propose_stacks(nest, pocketed, [*settled.openings, *opened])
+    found = [*opened, *sewn, *settled.leave_out([*banded, *mirrored, *layered])]
+    return Suggestions(
+        nest.pattern,
+        tuple(rank_proposals(found)),
+        tuple(edge.key for edge in nest.edges.values() if edge.crowded),
+        left,
+        tuple(garments),
+        {name: way.piece for name, way in copies.items()},
+    )
 
 
-def recognise(pattern: PatternSet, kinds: Sequence[GarmentKind]) -> tuple[Garment, ...]:
-    """Recognise the garments that the pieces of a set are, by geometry alone."""
-    return recognised(measure(pattern), kinds)
-
-
-def _list_joints(nest: Nest, pocketed: Sequence[Pocket]) -> list[Joint]:
-    return [joint for pocket in pocketed for fill in pocket.fillings for joint in fill.joints(nest)]
-
-
-def _across_seams(sewn: Sequence[Proposal], fillings: set[str]) -> list[Joint]:
+def _run_across(sewn: Sequence[Proposal], fillings: set[str]) -> list[Joint]:
     """Where likely seams let the edges that cross them run on into each other (a yoke)."""
     found = []
     for one in sewn:
-        for seam in one.relations:
-            if one.score < SEWN or not isinstance(seam, Seam):
+        fact = Fact(1.0, f"the spans run on into each other across the seam '{one.name}'")
+        for seam in one.relations if one.score >= SEWN else ():
+            if not isinstance(seam, Seam):
                 continue
             for end, keys in seam.crossing.items():
-                first, second = (key.split(".", 1) for key in keys)
-                if first[0] == second[0] or {first[0], second[0]} & fillings:
-                    continue
-                at = 0 if end == "start" else -1
-                fact = Fact(1.0, f"the spans run on into each other across the seam '{one.name}'")
-                found.append(
-                    Joint(
-                        _walk_touching(seam.lead[at], end, first[1], away=False),
-                        _walk_touching(seam.follow[at], end, second[1], away=True),
-                        (fact,),
-                    )
-                )
+                (piece, edge), (other, beyond) = (key.split(".", 1) for key in keys)
+                if piece != other and not {piece, other} & fillings:
+                    at = 0 if end == "start" else -1
+                    first = _walk_touching(seam.lead[at], end, edge, away=False)
+                    second = _walk_touching(seam.follow[at], end, beyond, away=True)
+                    found.append(Joint(first, second, (fact,)))
     return found
 
 
@@ -195,7 +184,7 @@ def _walk_touching(span: Span, end: str, crossing: str, *, away: bool) -> Span:
     return Span(span.piece, crossing, begin, stop)
 
 
-def _list_plain(nest: Nest, pocketed: Sequence[Pocket]) -> list[Joint]:
+def _join_facings(nest: Nest, pocketed: Sequence[Pocket]) -> list[Joint]:
     """Joints with facings; with bags only where there is no facing."""
     found = []
     for pocket in pocketed:
@@ -205,17 +194,14 @@ def _list_plain(nest: Nest, pocketed: Sequence[Pocket]) -> list[Joint]:
     return found
 
 
-def _beside_bands(sewn: Sequence[Proposal], banded: Sequence[Proposal]) -> list[Proposal]:
+def _weigh_beside_bands(sewn: Sequence[Proposal], banded: Sequence[Proposal]) -> list[Proposal]:
     """Weigh seams along a likely band's edge again: the band says them already."""
     held = {one.runs[0][0].key: one for one in banded if one.score >= SEWN}
     found = []
     for one in sewn:
         band = next((held[key] for key in sorted(one.edges) if key in held), None)
         if band is not None:
-            words = (
-                f"the band '{band.name}' (score {band.score:.2f}) says what is sewn to its zones"
-            )
-            facts = (*one.facts, Fact(-4.0, words))
-            one = weighed(one, PRIOR, facts)
+            said = f"the band '{band.name}' (score {band.score:.2f}) says what is sewn to its zones"
+            one = one.with_facts(Fact(-4.0, said))
         found.append(one)
     return found

@@ -10,7 +10,7 @@ from propagate.pattern.relations import Run, Seam
 from propagate.pattern.titles import name_title, readable
 from propagate.suggesting.garments import Garment
 
-__all__ = ["name_of", "role_titles", "same_words", "shared_titles"]
+__all__ = ["find_shared_word", "name_run", "share_titles", "title_by_role"]
 
 _NEUTRAL = re.compile(r"[a-z]{0,6}_?\d+|edge|line|seam", re.IGNORECASE)
 """Names that say nothing: edge_1, e12, 7."""
@@ -19,20 +19,15 @@ _BY_PLACE = frozenset({"top", "hem", "left", "right"})
 _PARTS = re.compile(r"[_\-\s]+")
 
 
-def name_of(run: Run) -> str:
+def name_run(run: Run) -> str:
     """A name for a run, made of its edges: ``front_side``."""
     return "_and_".join(f"{span.piece}_{span.edge}" for span in run)
 
 
-def shared_titles(pattern: PatternSet, seams: Iterable[Seam]) -> dict[str, str]:
-    """What an edge without a name that says something may be called after what it is sewn to.
+def share_titles(pattern: PatternSet, seams: Iterable[Seam]) -> dict[str, str]:
+    """Call an edge without a name that says something after what it is sewn to.
 
     So a seam goes by one word on both its pieces.
-
-    Parameters
-    ----------
-    pattern : PatternSet
-    seams : iterable of Seam
 
     Returns
     -------
@@ -57,17 +52,17 @@ def shared_titles(pattern: PatternSet, seams: Iterable[Seam]) -> dict[str, str]:
     return found
 
 
-def role_titles(
-    pattern: PatternSet, seams: Iterable[Seam], worn: Iterable[Garment]
+def title_by_role(
+    pattern: PatternSet, seams: Iterable[Seam], garments: Iterable[Garment]
 ) -> dict[str, str]:
-    """What edges without names that say something are called in a kind of garment.
+    """Call edges without names that say something as a kind of garment does.
 
     Parameters
     ----------
     pattern : PatternSet
     seams : iterable of Seam
         That were confirmed: a piece has its role for certain once one of its joins is among them.
-    worn : iterable of Garment
+    garments : iterable of Garment
 
     Returns
     -------
@@ -76,13 +71,8 @@ def role_titles(
     """
     sewn = {frozenset(span.key for span in (*seam.lead, *seam.follow)) for seam in seams}
     found: dict[str, str] = {}
-    for garment in worn:
-        sure = {
-            span.piece
-            for fit in garment.fits
-            if frozenset(span.key for span in (*fit.lead, *fit.follow)) in sewn
-            for span in (*fit.lead, *fit.follow)
-        }
+    for garment in garments:
+        sure = {piece for fit in garment.fits if fit.edges in sewn for piece in fit.pieces}
         for cast in garment.cast.values():
             edges = cast.sides.items() if cast.piece in sure else ()
             said = {side.edges[0]: readable(edge) for edge, side in edges if len(side.edges) == 1}
@@ -95,7 +85,7 @@ def role_titles(
     return found
 
 
-def same_words(a: Run, b: Run) -> str | None:
+def find_shared_word(a: Run, b: Run) -> str | None:
     """A word that the names of both runs' edges share, and that means something."""
     sides = [{word for span in run for word in _split_name(span.edge)} for run in (a, b)]
     shared = sides[0] & sides[1]

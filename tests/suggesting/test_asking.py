@@ -23,8 +23,9 @@ from propagate.pattern.relations import Seam
 from propagate.pattern.validate import problems
 from propagate.suggesting import suggest
 from propagate.suggesting.asking import Asking, other_way
+from propagate.suggesting.nest import measure_nest
+from propagate.suggesting.nets import recognise_garments
 from propagate.suggesting.settled import NOTHING
-from propagate.suggesting.suggestions import recognise
 from tests import shared
 from tests.examples import examples
 from tests.suggesting.drafts import case_of, in_place_of_the_drafts
@@ -253,7 +254,8 @@ GARMENTS = {"ferry_shirt": (20, 9), "lined_skirt": (26, 8), "concert_dress": (18
 @pytest.mark.parametrize("demo", GARMENTS)
 def test_what_a_kind_of_garment_knows_is_asked_once_and_found(demo: str) -> None:
     known = case_of(shared.demo(demo))
-    asking = asked_all(known, Asking(known.bare, worn=recognise(known.bare, known_kinds())))
+    garments = recognise_garments(measure_nest(known.bare), known_kinds())
+    asking = asked_all(known, Asking(known.bare, garments=garments))
     most, seams = GARMENTS[demo]
     asked = [question_of(one.kind, one.runs) for one in asking.answers]
     assert len(asked) == len(set(asked)) <= most

@@ -189,6 +189,15 @@ def test_what_the_set_joins_already_is_not_added_again(demo: str) -> None:
     assert len(choose(found).known) >= 6
 
 
+def test_a_seam_along_an_edge_of_a_band_of_the_set_is_not_added() -> None:
+    """Lower edges of the two halves of a waistband are alike: the bands say what is sewn there."""
+    jeans = shared.demo("quay_jeans")
+    choice = choose(suggest(jeans))
+    along = {f"{band.piece}.{band.sewn}" for band in jeans.relations.bands.values()}
+    assert choice.taken == ()
+    assert any(one.kind == "seam" and one.edges == along for one in choice.known)
+
+
 @pytest.mark.parametrize("demo", DEMOS)
 def test_evidence_is_told_in_figures(demo: str) -> None:
     one = case(demo, 1, True, False)

@@ -9,7 +9,8 @@ import pytest
 
 from propagate.io.garments import known_kinds
 from propagate.suggesting.asking import Asking, titles_told
-from propagate.suggesting.suggestions import recognise
+from propagate.suggesting.nest import measure_nest
+from propagate.suggesting.nets import recognise_garments
 from tests.suggesting.oracle import asked_all
 from tests.suggesting.test_demo_sets import case
 
@@ -37,7 +38,8 @@ SAME = {
 @pytest.mark.parametrize("demo", ["slant_trouser", "quay_jeans", "concert_dress", "ferry_shirt"])
 def test_titles_are_the_drafts_own_words(demo: str, redrawn: bool) -> None:
     known = case(demo, 1, True, redrawn)
-    asking = asked_all(known, Asking(known.bare, worn=recognise(known.bare, known_kinds())))
+    garments = recognise_garments(measure_nest(known.bare), known_kinds())
+    asking = asked_all(known, Asking(known.bare, garments=garments))
     titles = asking.joined.relations.titles
     drawn = {
         f"{known.names.pieces[piece]}.{new}": old for (piece, old), new in known.names.edges.items()
@@ -49,10 +51,10 @@ def test_titles_are_the_drafts_own_words(demo: str, redrawn: bool) -> None:
 
 def test_nothing_is_titled_before_its_piece_is_sure() -> None:
     known = case("slant_trouser", 1, True, False)
-    worn = recognise(known.bare, known_kinds())
-    asking = Asking(known.bare, worn=worn)
-    assert worn
-    assert titles_told(known.bare, (), worn) == {}
+    garments = recognise_garments(measure_nest(known.bare), known_kinds())
+    asking = Asking(known.bare, garments=garments)
+    assert garments
+    assert titles_told(known.bare, (), garments) == {}
     once = asking.answered("yes")
     named = {key.partition(".")[0] for key in once.joined.relations.titles}
     assert named == {span.piece for run in once.answers[0].runs for span in run}

@@ -21,7 +21,7 @@ from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.suggesting import Suggestions
 from propagate.suggesting.asking import Asking
-from propagate.suggesting.blending import blendings
+from propagate.suggesting.blending import find_blendings
 from tests.io.pdf.bought import (
     Sheet,
     bought_by_cairo,
@@ -118,7 +118,7 @@ def test_levels_lie_at_one_height_around_the_body() -> None:
         for name, piece in real.pieces.items()
     }
     joined = replace(real, pieces=pieces, relations=replace(real.relations, blend=None))
-    found = blendings(joined)[0].put_on(joined)
+    found = find_blendings(joined)[0].put_on(joined)
     assert found.lay_on == "crotch"
     for name in ("front", "back"):
         for size in real.sizes:
@@ -129,8 +129,8 @@ def test_levels_lie_at_one_height_around_the_body() -> None:
 
 
 def test_nothing_is_asked_of_what_can_be_blended_or_has_no_side_seam() -> None:
-    assert blendings(demo("slant_trouser")) == ()
-    assert blendings(demo("market_bag")) == ()
+    assert find_blendings(demo("slant_trouser")) == ()
+    assert find_blendings(demo("market_bag")) == ()
 
 
 def test_the_pattern_of_the_tutorial_is_as_it_is_drawn_now(tmp_path: Path) -> None:
