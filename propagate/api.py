@@ -56,12 +56,12 @@ def begin(
     from propagate.errors import InvalidSet
     from propagate.io.begin import read_style
     from propagate.io.options import ReadOptions
-    from propagate.pattern.validate import problems
+    from propagate.pattern.validate import find_problems
 
     given = [paths] if isinstance(paths, (str, Path)) else list(paths)
     wishes = ReadOptions(name=name, base=base, sizes=tuple(sizes), unit=unit)
     pattern, reading = read_style(given, wishes)
-    wrong = problems(pattern)
+    wrong = find_problems(pattern)
     if wrong:
         raise InvalidSet(pattern.name, wrong)
     return pattern, reading

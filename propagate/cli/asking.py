@@ -56,7 +56,7 @@ def add_relations(path: str, change: Callable[[str], str]) -> bool:
     from propagate.io import set_toml
     from propagate.io.folder import load
     from propagate.io.output import amend_file
-    from propagate.pattern.validate import problems
+    from propagate.pattern.validate import find_problems
 
     file = relations_file(path)
     old = file.read_bytes()
@@ -66,7 +66,7 @@ def add_relations(path: str, change: Callable[[str], str]) -> bool:
         return False
     head = set_toml.parse_set(new.removeprefix("\ufeff"), str(file))
     pattern = replace(load(path), relations=head.relations)
-    wrong = problems(pattern)
+    wrong = find_problems(pattern)
     if wrong:
         raise InvalidSet(pattern.name, wrong)
     amend_file(file, old, new.encode())
@@ -341,9 +341,9 @@ def _write_set(path: str, pattern: PatternSet) -> None:
     from propagate.io.begin_toml import NO_LEVEL
     from propagate.io.folder import set_files
     from propagate.io.output import amend_file
-    from propagate.pattern.validate import problems
+    from propagate.pattern.validate import find_problems
 
-    wrong = problems(pattern)
+    wrong = find_problems(pattern)
     if wrong:
         raise InvalidSet(pattern.name, wrong)
     files = set_files(pattern)

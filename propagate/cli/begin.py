@@ -211,10 +211,10 @@ def _write(pattern: PatternSet, out: Path, sources: list[Path], *, replace: bool
     from propagate.io.begin_toml import commented_toml
     from propagate.io.folder import save
     from propagate.io.origin import origin_of
-    from propagate.pattern.validate import problems
+    from propagate.pattern.validate import find_problems
     from propagate.report.draw import numbered_picture
 
-    found = problems(pattern)
+    found = find_problems(pattern)
     if found:
         raise InvalidSet(pattern.name, found)
     pictures = {

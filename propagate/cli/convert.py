@@ -59,7 +59,7 @@ def command(
     from propagate.io.begin import read_style
     from propagate.io.convert import has_drawing, write_style
     from propagate.io.output import read_from
-    from propagate.pattern.validate import problems
+    from propagate.pattern.validate import find_problems
 
     if decimals is not None and not 0 <= decimals <= 9:
         raise click.BadParameter(f"found {decimals}, expected 0 to 9", param_hint="--decimals")
@@ -73,7 +73,7 @@ def command(
             f"found the form '{chosen}', expected a DXF that is written back (dxf-as-read)",
             param_hint="--onto",
         )
-    found = problems(pattern)
+    found = find_problems(pattern)
     if found:
         raise InvalidSet(pattern.name, found)
     writing = write_style(

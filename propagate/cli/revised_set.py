@@ -31,9 +31,9 @@ def form_of(out: str | None, onto: str | None) -> str:
 def check_set(found: Revised) -> None:
     """Refuse a set that could not be loaded again."""
     from propagate.errors import InvalidSet
-    from propagate.pattern.validate import problems
+    from propagate.pattern.validate import find_problems
 
-    wrong = problems(found.pattern) if found.changed else []
+    wrong = find_problems(found.pattern) if found.changed else []
     if wrong:
         raise InvalidSet(found.pattern.name, wrong)
 

@@ -13,7 +13,7 @@ from propagate.io.reading import list_files
 from propagate.io.report import ReadingReport, ReportNotes
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.recognise.edge_names import name_edges, upright
+from propagate.recognise.edge_names import name_edges, turn_upright
 from propagate.recognise.way_up import way_up
 
 __all__ = ["read_dxf"]
@@ -44,7 +44,9 @@ def read_dxf(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, Re
         if not all(_NEUTRAL.fullmatch(name) for name in sized.edge_names):
             return {}
         by_place.append(piece)
-        names = name_edges([edge.points for edge in sized.edges], upright(sized.grain.direction))
+        names = name_edges(
+            [edge.points for edge in sized.edges], turn_upright(sized.grain.direction)
+        )
         return dict(zip(sized.edge_names, names, strict=True))
 
     options = replace(wishes, rules=None if own else rules[0])

@@ -13,7 +13,7 @@ from propagate.io.report import ReportNotes
 from propagate.pattern.model import Array, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
-from propagate.recognise.cut_pieces import TakenBack, finished_allowance, taken_back
+from propagate.recognise.cut_pieces import TakenBack, finished_allowance, take_to_seam_line
 from propagate.recognise.drawn_seams import allowances_between, drawn_seam
 from propagate.recognise.finishes_between import finishes_between
 from propagate.recognise.seam_lines import Finishes
@@ -166,7 +166,7 @@ def with_seam_lines(
     said : AllowancesSaid
     notes : ReportNotes
     along_legs : bool
-        See `propagate.recognise.cut_pieces.taken_back`.
+        See `propagate.recognise.cut_pieces.take_to_seam_line`.
 
     Raises
     ------
@@ -206,7 +206,7 @@ def seam_of_piece(
     FormatError
         As `propagate.recognise.seam_lines.seam_lines`.
     """
-    found = taken_back(name, nest, widths, info.fold, along_legs=along_legs, seam=seam)
+    found = take_to_seam_line(name, nest, widths, info.fold, along_legs=along_legs, seam=seam)
     own = replace(info, allowance=found.allowance)
     _tell_taken_back(name, nest, found, own, notes)
     return found.nest, own

@@ -82,7 +82,7 @@ def build_set(head: set_toml.SetHead, pieces: Mapping[str, Piece], origin: Origi
     InvalidSet
         The set breaks rules of the model; carries every problem.
     """
-    from propagate.pattern.validate import problems
+    from propagate.pattern.validate import find_problems
 
     levelled, wrong = with_levels(pieces, head.levels)
     if wrong:
@@ -97,7 +97,7 @@ def build_set(head: set_toml.SetHead, pieces: Mapping[str, Piece], origin: Origi
         relations=head.relations,
         chart=head.chart,
     )
-    found = problems(pattern)
+    found = find_problems(pattern)
     if found:
         raise InvalidSet(pattern.name, _of_the_drawing(head, found))
     return replaced(pattern, origin=replaced(origin, pieces=pattern.pieces))

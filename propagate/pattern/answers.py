@@ -9,7 +9,7 @@ from propagate.pattern.relations import Assembly, Band, Opening, Run, Seam, Stac
 from propagate.pattern.toml_text import lines_of_relation
 from propagate.values import dataclass
 
-__all__ = ["WORDS", "Answer", "Joining", "Question", "Word", "backwards", "question_of"]
+__all__ = ["WORDS", "Answer", "Joining", "Question", "Word", "reverse_run", "question_of"]
 
 Word = Literal["yes", "turned", "no", "later"]
 WORDS: tuple[Word, ...] = get_args(Word)
@@ -19,18 +19,18 @@ Question: TypeAlias = tuple[str, tuple[tuple[str, ...], ...]]
 """A kind and its runs, the same from whichever end and side they are written."""
 
 
-def backwards(run: Run) -> Run:
+def reverse_run(run: Run) -> Run:
     """The same run from its other end."""
     return tuple(replace(span, begin=span.end, end=span.begin) for span in reversed(run))
 
 
 def question_of(kind: str, runs: tuple[Run, ...]) -> Question:
     """What is asked of some runs: a seam either way round, from either end, is one question."""
-    sides = (min(_texts(run), _texts(backwards(run))) for run in runs)
+    sides = (min(_write_run(run), _write_run(reverse_run(run))) for run in runs)
     return kind, tuple(sorted(sides))
 
 
-def _texts(run: Run) -> tuple[str, ...]:
+def _write_run(run: Run) -> tuple[str, ...]:
     return tuple(str(span) for span in run)
 
 

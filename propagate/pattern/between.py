@@ -98,9 +98,9 @@ def size_asked(sizes: Sequence[str], text: str, where: str) -> str | BetweenSize
         return text
     if len(sizes) < 2:
         raise UnknownName("size", text, sizes, where)
-    numbers = _numbers(sizes)
+    numbers = _read_numbers(sizes)
     if numbers is not None and _NUMBER.fullmatch(text) and math.isfinite(float(text)):
-        at = _position(numbers, round(float(text), _DIGITS))
+        at = _place_number(numbers, round(float(text), _DIGITS))
     else:
         found = _STEPS_FROM.fullmatch(text)
         if found is None or found["size"] not in sizes:
@@ -131,24 +131,28 @@ def size_at(sizes: Sequence[str], position: float) -> str | BetweenSize:
 
     Its name has four decimals, and it lies where its name says.
     """
-    numbers = _numbers(sizes)
+    numbers = _read_numbers(sizes)
     at = min(max(math.floor(position), 0), len(sizes) - 2)
     share = position - at
     if numbers is None:
         share = round(share, _DIGITS) + 0.0
-        name = f"{sizes[at]}+{_plain(share)}" if share >= 0.0 else f"{sizes[at]}-{_plain(-share)}"
+        name = (
+            f"{sizes[at]}+{_write_number(share)}"
+            if share >= 0.0
+            else f"{sizes[at]}-{_write_number(-share)}"
+        )
         if share > 1.0:
-            name = f"{sizes[at + 1]}+{_plain(share - 1.0)}"
+            name = f"{sizes[at + 1]}+{_write_number(share - 1.0)}"
     else:
         step = numbers[at + 1] - numbers[at]
         value = round(numbers[at] + share * step, _DIGITS)
-        name, share = _plain(value), (value - numbers[at]) / step
+        name, share = _write_number(value), (value - numbers[at]) / step
     if share in (0.0, 1.0):
         return sizes[at + int(share)]
     return BetweenSize(name, sizes[at], sizes[at + 1], share)
 
 
-def _numbers(sizes: Sequence[str]) -> list[float] | None:
+def _read_numbers(sizes: Sequence[str]) -> list[float] | None:
     """The sizes as numbers, where they are numbers that grow."""
     if len(sizes) < 2 or not all(_NUMBER.fullmatch(size) for size in sizes):
         return None
@@ -156,14 +160,14 @@ def _numbers(sizes: Sequence[str]) -> list[float] | None:
     return values if all(a < b for a, b in pairwise(values)) else None
 
 
-def _position(numbers: Sequence[float], value: float) -> float:
+def _place_number(numbers: Sequence[float], value: float) -> float:
     """Place of a number in a nest of numbers; beyond its ends in steps of the last two sizes."""
     above = next((i for i, number in enumerate(numbers) if number > value), len(numbers))
     at = min(max(above - 1, 0), len(numbers) - 2)
     return at + (value - numbers[at]) / (numbers[at + 1] - numbers[at])
 
 
-def _plain(value: float) -> str:
+def _write_number(value: float) -> str:
     return f"{value:.{_DIGITS}f}".rstrip("0").rstrip(".")
 
 

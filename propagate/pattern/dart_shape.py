@@ -12,7 +12,7 @@ import numpy as np
 from propagate.geometry.polyline import arc_lengths
 from propagate.pattern.model import Array
 
-__all__ = ["leg_lengths", "stretch", "turned_back"]
+__all__ = ["leg_lengths", "take_ring_stretch", "turned_back"]
 
 MOUTH_MM: Final = 80.0
 """A wider mouth is no dart's."""
@@ -65,11 +65,14 @@ def turned_back(ring: Array) -> list[tuple[int, int, int]]:
 
 def leg_lengths(ring: Array, begin: int, tip: int, end: int) -> tuple[float, float]:
     """Lengths of both legs, mm."""
-    a, b = (float(arc_lengths(stretch(ring, *ends))[-1]) for ends in ((begin, tip), (tip, end)))
+    a, b = (
+        float(arc_lengths(take_ring_stretch(ring, *ends))[-1])
+        for ends in ((begin, tip), (tip, end))
+    )
     return a, b
 
 
-def stretch(ring: Array, first: int, last: int) -> Array:
+def take_ring_stretch(ring: Array, first: int, last: int) -> Array:
     """Points of a ring from one vertex to another, both included."""
     count = (last - first) % len(ring)
     return np.asarray(ring[(first + np.arange(count + 1)) % len(ring)])

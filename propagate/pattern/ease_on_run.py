@@ -94,7 +94,7 @@ def seam_ease(
         A size of which a seam with an ease for each size says nothing.
     """
     if is_beside(seam):
-        return _beside(lookup, seam, size, lengths)
+        return _find_ease_beside(lookup, seam, size, lengths)
     lead_mm = run_length(lookup, seam.lead) if lengths is None else lengths[0]
     if not isinstance(seam.ease, Ease):
         return SeamEase(seam.ease, lead_mm)
@@ -117,7 +117,9 @@ def seam_ease(
     return SeamEase(float(eases[-1]), lead_mm, tuple(places), *bounds)
 
 
-def _beside(lookup: Lookup, seam: Seam, size: str, lengths: tuple[float, float] | None) -> SeamEase:
+def _find_ease_beside(
+    lookup: Lookup, seam: Seam, size: str, lengths: tuple[float, float] | None
+) -> SeamEase:
     """The ease of a seam whose follower takes the length of a line beside its lead.
 
     What the line beside is longer lies where the lead bends; what is eased on to that line is

@@ -22,10 +22,10 @@ def named_landmarks(pattern: PatternSet, piece: str) -> frozenset[str]:
     one too many than a relation that points at nothing.
     """
     told = [pattern.relations, pattern.info.get(piece)]
-    return frozenset(name for one in told for name in _names(one, piece, pattern))
+    return frozenset(name for one in told for name in _find_names(one, piece, pattern))
 
 
-def _names(value: Any, piece: str, pattern: PatternSet) -> Iterator[str]:
+def _find_names(value: Any, piece: str, pattern: PatternSet) -> Iterator[str]:
     if isinstance(value, Span):
         if value.piece == piece:
             yield from (value.begin, value.end)
@@ -37,13 +37,13 @@ def _names(value: Any, piece: str, pattern: PatternSet) -> Iterator[str]:
             yield name
     elif isinstance(value, Mapping):
         for key, item in value.items():
-            yield from _names(key, piece, pattern)
-            yield from _names(item, piece, pattern)
+            yield from _find_names(key, piece, pattern)
+            yield from _find_names(item, piece, pattern)
     elif isinstance(value, tuple | list | set | frozenset):
         for item in value:
-            yield from _names(item, piece, pattern)
+            yield from _find_names(item, piece, pattern)
     elif is_dataclass(value) and not isinstance(value, type):
         for one in fields(value):
             if one.name in _SAID:
                 continue
-            yield from _names(getattr(value, one.name), piece, pattern)
+            yield from _find_names(getattr(value, one.name), piece, pattern)

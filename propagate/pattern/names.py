@@ -15,12 +15,12 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Span
 from propagate.tolerances import ON_LINE_MM
 
-__all__ = ["Names", "Point", "find_repeated", "free_name", "near", "quote_names"]
+__all__ = ["Names", "Point", "find_repeated", "free_name", "are_near", "quote_names"]
 
 Point = tuple[float, float]
 
 
-def near(a: Point, b: Point) -> bool:
+def are_near(a: Point, b: Point) -> bool:
     """Tell whether two places are the same within what a point on a line may be off."""
     return math.dist(a, b) <= ON_LINE_MM
 

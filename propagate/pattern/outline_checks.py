@@ -71,7 +71,7 @@ def check_outlines(drawn: Sequence[Drawn]) -> None:
         return
     flat = _Flat(sound)
     _check_lengths(flat)
-    areas = _areas(flat)
+    areas = _measure_areas(flat)
     empty = _check_area(flat, areas)
     crossed = _check_simple(flat, skip=_check_closed(flat) | empty)
     _check_direction(flat, areas, skip=crossed)
@@ -98,11 +98,13 @@ def _check_finite(drawn: Sequence[Drawn]) -> None:
             if not near.all():
                 at = int(np.argmin(near.all(axis=1)))
                 point = edge.points[at]
-                item.add(f"found {_shown(point)} at points[{at}], {_expected(point)}", edge.name)
+                item.add(
+                    f"found {_say_point(point)} at points[{at}], {_say_expected(point)}", edge.name
+                )
                 item.sound = False
         for what, point in _single_points(item.sized):
             if not all(abs(value) <= FARTHEST_MM for value in point):
-                item.add(f"{what}: found {_shown(point)}, {_expected(point)}")
+                item.add(f"{what}: found {_say_point(point)}, {_say_expected(point)}")
                 item.sound = False
 
 
@@ -114,7 +116,7 @@ def _all_near(drawn: Sequence[SizedPiece]) -> bool:
     return bool((np.abs(np.concatenate([*lines, *points])) <= FARTHEST_MM).all())
 
 
-def _expected(point: Any) -> str:
+def _say_expected(point: Any) -> str:
     if not all(map(math.isfinite, point)):
         return "expected finite numbers"
     return f"expected millimetres within {FARTHEST_MM / 1e6:g} km of (0, 0); move the piece there"
@@ -137,7 +139,7 @@ def _single_points(sized: SizedPiece) -> list[tuple[str, tuple[float, float]]]:
     return found
 
 
-def _shown(point: Any) -> str:
+def _say_point(point: Any) -> str:
     return f"({float(point[0]):.6g}, {float(point[1]):.6g})"
 
 
@@ -193,7 +195,7 @@ def _check_lengths(flat: _Flat) -> None:
         flat.note(
             edge,
             f"found points[{at}] and points[{at + 1}] at the same place "
-            f"{_shown(flat.points[here[0]])}{more}, expected distinct neighbours; take one out",
+            f"{_say_point(flat.points[here[0]])}{more}, expected distinct neighbours; take one out",
         )
 
 
@@ -205,13 +207,13 @@ def _check_closed(flat: _Flat) -> set[int]:
         following = flat.edges[flat.next_edge[edge]].name
         flat.note(
             int(edge),
-            f"found its end at {_shown(ends[edge])}, {gaps[edge]:.4g} mm from the start of edge "
-            f"'{following}', expected the same place; close the outline",
+            f"found its end at {_say_point(ends[edge])}, {gaps[edge]:.4g} mm from the start of "
+            f"edge '{following}', expected the same place; close the outline",
         )
     return set(flat.owner[wrong].tolist())
 
 
-def _areas(flat: _Flat) -> Array:
+def _measure_areas(flat: _Flat) -> Array:
     """Signed area of each outline, mm^2; positive when counter-clockwise."""
     starts = flat.first[flat.first_edge]
     counts = np.diff(np.append(starts, len(flat.points)))
@@ -306,7 +308,7 @@ def _check_landmarks(flat: _Flat) -> None:
     for (item, mark, _), distance in zip(marks, distances, strict=True):
         if distance > ON_LINE_MM:
             item.add(
-                f"found landmark '{mark.name}' at {_shown(mark.point)}, {distance:.4g} mm from the "
-                f"edge, expected within {ON_LINE_MM} mm; put it on the edge",
+                f"found landmark '{mark.name}' at {_say_point(mark.point)}, {distance:.4g} mm from "
+                f"the edge, expected within {ON_LINE_MM} mm; put it on the edge",
                 mark.edge,
             )

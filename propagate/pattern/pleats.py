@@ -100,12 +100,13 @@ def with_pleats(
         name: Piece(name, nest)
         for name in dict.fromkeys([*by_piece, *by_size])
         if name in pieces
-        and (nest := _nest(pieces[name], by_piece.get(name, ()), by_size.get(name, {}))) is not None
+        and (nest := _put_pleats(pieces[name], by_piece.get(name, ()), by_size.get(name, {})))
+        is not None
     }
     return {**pieces, **found} if found else pieces
 
 
-def _nest(
+def _put_pleats(
     piece: Piece, pleats: Sequence[Pleat], by_size: Mapping[str, Sequence[Pleat]]
 ) -> Mapping[str, SizedPiece] | None:
     """The piece with its pleats in every size; None where it knows them."""

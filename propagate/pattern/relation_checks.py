@@ -9,7 +9,7 @@ from itertools import chain
 from propagate.errors import PropagateError
 from propagate.pattern.ease import Ease, EaseSaid, eases_within
 from propagate.pattern.kinds import KINDS, relations_of
-from propagate.pattern.names import Names, find_repeated, near, quote_names
+from propagate.pattern.names import Names, are_near, find_repeated, quote_names
 from propagate.pattern.patternset import Relations
 from propagate.pattern.relation_edges import runs_of
 from propagate.pattern.relations import Band, Run, Seam
@@ -164,7 +164,7 @@ def _check_crossing(names: Names, where: str, text: str, run: Run, end: str) -> 
         if ends is None or None in corners:
             continue
         place = ends[0] if end == "start" else ends[1]
-        if not any(corner is not None and near(corner, place) for corner in corners):
+        if not any(corner is not None and are_near(corner, place) for corner in corners):
             names.add(
                 where,
                 f"found that '{text}' does not touch the {end} of the run at '{span}' in size "
@@ -303,7 +303,7 @@ def check_tapes(names: Names) -> None:
 def check_cycles(names: Names) -> None:
     """Name the pieces on each cycle of leads."""
     led_by: dict[str, list[str]] = {}
-    for label, lead, follow in _leads(names.pattern.relations):
+    for label, lead, follow in _list_leads(names.pattern.relations):
         led_by.setdefault(label, []).extend(span.key for span in lead)
         for key in follow:
             led_by.setdefault(key, []).append(label)
@@ -349,7 +349,7 @@ def _note_cycles(names: Names, led_by: Mapping[str, Sequence[str]]) -> None:
         )
 
 
-def _leads(relations: Relations) -> Iterator[tuple[str, Run, list[str]]]:
+def _list_leads(relations: Relations) -> Iterator[tuple[str, Run, list[str]]]:
     """Yield what leads what: a label, the lead's spans and the follower's keys."""
     for seam in relations.seams.values():
         if not seam.check and not seam.mirror:

@@ -7,7 +7,7 @@ from itertools import chain
 
 import numpy as np
 
-from propagate.pattern.names import Names, Point, near
+from propagate.pattern.names import Names, Point, are_near
 from propagate.pattern.relations import Assembly, BlendPlan, Opening, Span, Stack
 from propagate.tolerances import ON_LINE_MM
 
@@ -58,7 +58,7 @@ def _check_closed(names: Names, where: str, assembly: Assembly) -> None:
     spans = list(chain.from_iterable(assembly.edges.values()))
     for before, after in zip(spans, [*spans[1:], spans[0]], strict=True):
         for size in names.pattern.sizes:
-            if not _joined(names, assembly, size, before, after):
+            if not _are_joined(names, assembly, size, before, after):
                 names.add(
                     where,
                     f"found that '{before}' does not end where '{after}' begins in size "
@@ -68,15 +68,15 @@ def _check_closed(names: Names, where: str, assembly: Assembly) -> None:
                 break
 
 
-def _joined(names: Names, assembly: Assembly, size: str, before: Span, after: Span) -> bool:
+def _are_joined(names: Names, assembly: Assembly, size: str, before: Span, after: Span) -> bool:
     first, second = names.ends(size, before), names.ends(size, after)
     if first is None or second is None:
         return True  # noted with the piece
     if before.piece == after.piece:
-        return near(first[1], second[0])
+        return are_near(first[1], second[0])
     ends = _on_lead(names, assembly, size, before.piece, first[1])
     begins = _on_lead(names, assembly, size, after.piece, second[0])
-    return any(near(a, b) for a in ends for b in begins)
+    return any(are_near(a, b) for a in ends for b in begins)
 
 
 def _on_lead(names: Names, assembly: Assembly, size: str, piece: str, place: Point) -> list[Point]:
@@ -91,7 +91,7 @@ def _on_lead(names: Names, assembly: Assembly, size: str, piece: str, place: Poi
     return [
         mark.point
         for here, mark in found
-        if here is not None and mark is not None and near(here.point, place)
+        if here is not None and mark is not None and are_near(here.point, place)
     ]
 
 
@@ -128,7 +128,7 @@ def _check_end(names: Names, where: str, opening: Opening, end: str, silhouette_
     for size in names.pattern.sizes if spans else ():
         place = names.place(size, opening.piece, opening.edge, end)
         places = list(chain.from_iterable(names.ends(size, span) or () for span in spans))
-        if place is not None and places and not any(near(place, other) for other in places):
+        if place is not None and places and not any(are_near(place, other) for other in places):
             names.add(
                 where,
                 f"found that the {end} of edge '{opening.edge}' does not meet '{silhouette_edge}' "

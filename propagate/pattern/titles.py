@@ -16,12 +16,12 @@ from propagate.pattern.patternset import PatternSet
 __all__ = [
     "in_sentence",
     "in_words",
-    "listed",
+    "list_words",
     "name_title",
     "piece_title",
-    "readable",
+    "make_readable",
     "say_turn",
-    "shortened",
+    "shorten_text",
     "titled_names",
     "where_in_words",
 ]
@@ -38,12 +38,12 @@ _TWICE = re.compile(r"\b(dart|opening) (?=(?:(?!of |\|)[^\s,;:]+ ){0,3}\1 of )")
 """A word for what is named, before a title that says it again: ``dart back dart of skirt``."""
 
 
-def readable(name: str) -> str:
+def make_readable(name: str) -> str:
     """A name as words.
 
     Examples
     --------
-    >>> readable("side_front")
+    >>> make_readable("side_front")
     'side front'
     """
     return " ".join(name.replace("_", " ").split()) or name
@@ -60,14 +60,14 @@ def in_sentence(title: str) -> str:
     return title[:1].lower() + title[1:] if title[1:2].islower() else title
 
 
-def listed(words: Sequence[str]) -> str:
+def list_words(words: Sequence[str]) -> str:
     """``a, b and c``."""
     if len(words) < 2:
         return "".join(words)
     return f"{', '.join(words[:-1])} and {words[-1]}"
 
 
-def shortened(text: str, most: int) -> str:
+def shorten_text(text: str, most: int) -> str:
     """A text of so many characters at most, the rest an ellipsis."""
     return text if len(text) <= most else text[: most - 1].rstrip() + "…"
 
@@ -90,7 +90,7 @@ def say_turn(degrees: float, decimals: int = 1) -> str:
 
 def piece_title(pattern: PatternSet, piece: str) -> str:
     """What is printed on a piece; with its name where two have the same title."""
-    return _piece_titles(pattern).get(piece) or readable(piece)
+    return _piece_titles(pattern).get(piece) or make_readable(piece)
 
 
 def name_title(pattern: PatternSet, name: str, of: str = "") -> str:
@@ -105,12 +105,12 @@ def name_title(pattern: PatternSet, name: str, of: str = "") -> str:
         The piece or the assembly.
     """
     if of:
-        said = _titles(pattern).get(f"{of}.{name}")
+        said = _list_titles(pattern).get(f"{of}.{name}")
         edge, _, end = name.rpartition(".")
         if said is None and end in ("start", "end"):
             return f"{end} of {name_title(pattern, edge, of)}"
-        return said or readable(name)
-    return _titles(pattern).get(name) or readable(name)
+        return said or make_readable(name)
+    return _list_titles(pattern).get(name) or make_readable(name)
 
 
 def in_words(pattern: PatternSet, text: str) -> str:
@@ -136,7 +136,7 @@ def in_words(pattern: PatternSet, text: str) -> str:
         of, *more = re.split("[./]", found[0], maxsplit=1)
         if more:
             last = of
-        own = _titles(pattern).get(f"{last}.{of}") if "_" in of and not more else None
+        own = _list_titles(pattern).get(f"{last}.{of}") if "_" in of and not more else None
         return in_sentence(own) if own else _name_in_words(pattern, found[0])
 
     said = _QUOTED.sub(lambda found: _piece_in_words(pattern, found[0]), text)
@@ -170,7 +170,7 @@ def _name_in_words(pattern: PatternSet, name: str) -> str:
     of, what = parts
     if of in pattern.pieces:
         title = in_sentence(piece_title(pattern, of))
-    elif of in _titles(pattern):
+    elif of in _list_titles(pattern):
         title = in_sentence(name_title(pattern, of))
     else:
         return name
@@ -187,29 +187,29 @@ def _piece_in_words(pattern: PatternSet, name: str) -> str:
 def _bare_in_words(pattern: PatternSet, name: str) -> str:
     if name in pattern.pieces:
         return _piece_in_words(pattern, name)
-    return in_sentence(name_title(pattern, name)) if name in _known(pattern) else name
+    return in_sentence(name_title(pattern, name)) if name in _list_known(pattern) else name
 
 
 @lru_cache(maxsize=8)
 def _piece_titles(pattern: PatternSet) -> Mapping[str, str]:
     said = {name: " ".join(info.title.split()) for name, info in pattern.info.items()}
     titles = {
-        name: readable(name) if title in ("", name) else shortened(title, _LONGEST)
+        name: make_readable(name) if title in ("", name) else shorten_text(title, _LONGEST)
         for name, title in said.items()
     }
     count = Counter(titles.values())
     return {
-        name: title if count[title] == 1 else f"{title} ({shortened(name, _LONGEST)})"
+        name: title if count[title] == 1 else f"{title} ({shorten_text(name, _LONGEST)})"
         for name, title in titles.items()
     }
 
 
 @lru_cache(maxsize=8)
-def _titles(pattern: PatternSet) -> Mapping[str, str]:
+def _list_titles(pattern: PatternSet) -> Mapping[str, str]:
     """Of every relation its title, of a zone as ``BAND.ZONE``, and all that the set says."""
     relations = pattern.relations
     titles = {
-        name: getattr(relation, "title", None) or readable(name)
+        name: getattr(relation, "title", None) or make_readable(name)
         for key in KINDS
         for name, relation in relations_of(relations, key).items()
         if name not in pattern.pieces
@@ -220,9 +220,9 @@ def _titles(pattern: PatternSet) -> Mapping[str, str]:
 
 
 @lru_cache(maxsize=8)
-def _known(pattern: PatternSet) -> frozenset[str]:
+def _list_known(pattern: PatternSet) -> frozenset[str]:
     """Every name of the set by itself: of relations, levels and what is on pieces."""
     on_pieces = (full.partition(".")[2] for full in titled_names(pattern))
     levels = (n for p in pattern.pieces.values() for sized in p.nest.values() for n in sized.levels)
     zones = (zone.name for band in pattern.relations.bands.values() for zone in band.zones)
-    return frozenset((*_titles(pattern), *on_pieces, *levels, *zones))
+    return frozenset((*_list_titles(pattern), *on_pieces, *levels, *zones))

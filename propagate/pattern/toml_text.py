@@ -29,17 +29,17 @@ Value = str | bool | float | list["Value"] | dict[str, "Value"]
 # --------------------------------------------------------------------------- TOML forms
 
 
-def _quoted(text: str) -> str:
+def _quote_text(text: str) -> str:
     # JSON's escapes are those of a TOML basic string; TOML also escapes DEL.
     return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def key_text(name: str) -> str:
     """Return a key, in quotes where it needs them."""
-    return name if _BARE_KEY.fullmatch(name) else _quoted(name)
+    return name if _BARE_KEY.fullmatch(name) else _quote_text(name)
 
 
-def _number(value: float) -> str:
+def _write_number(value: float) -> str:
     number = float(value)
     whole = number.is_integer() and abs(number) < _WHOLE_BELOW and repr(number) != "-0.0"
     return str(int(number)) if whole else repr(number)
@@ -50,13 +50,13 @@ def value_text(value: Value) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
-        return _quoted(value)
+        return _quote_text(value)
     if isinstance(value, list):
         return f"[{', '.join(value_text(item) for item in value)}]"
     if isinstance(value, dict):
         inner = ", ".join(f"{key_text(key)} = {value_text(item)}" for key, item in value.items())
         return f"{{ {inner} }}" if inner else "{}"
-    return _number(value)
+    return _write_number(value)
 
 
 def pair_lines(values: Mapping[str, Value]) -> list[str]:
@@ -67,7 +67,7 @@ def pair_lines(values: Mapping[str, Value]) -> list[str]:
 # ------------------------------------------------------------------------------ relations
 
 
-def _texts(values: Any) -> Value:
+def _write_all(values: Any) -> Value:
     return [str(value) for value in values]
 
 
@@ -76,7 +76,7 @@ def _same(value: Any) -> Value:
     return plain
 
 
-def _ease(ease: EaseSaid) -> Value:
+def _write_ease(ease: EaseSaid) -> Value:
     if not isinstance(ease, Ease):
         return ease
     if ease.share is not None:
@@ -88,31 +88,31 @@ def _ease(ease: EaseSaid) -> Value:
     if ease.between is not None:
         return {"from": ease.between[0], "to": ease.between[1]}
     if ease.sizes:
-        return {size: _ease(one) for size, one in ease.sizes}
-    return [{"to": to, "ease": _ease(one)} for to, one in ease.zones]
+        return {size: _write_ease(one) for size, one in ease.sizes}
+    return [{"to": to, "ease": _write_ease(one)} for to, one in ease.zones]
 
 
-def _amount(amount: Amount) -> Value:
+def _write_amount(amount: Amount) -> Value:
     if amount.sizes:
         return dict(amount.sizes)
     return (amount.mm or 0.0) if amount.share is None else f"{100.0 * amount.share:.12g}%"
 
 
 _PLAIN: dict[Form, Callable[[Any], Value]] = {
-    "run": _texts,
-    "runs": lambda runs: [_texts(run) for run in runs],
-    "texts": _texts,
+    "run": _write_all,
+    "runs": lambda runs: [_write_all(run) for run in runs],
+    "texts": _write_all,
     "lengths": list,
     "levels": lambda said: said if isinstance(said, str) else list(said),
-    "pairs": lambda pairs: [_texts(pair) for pair in pairs],
+    "pairs": lambda pairs: [_write_all(pair) for pair in pairs],
     "names": dict,
-    "runs by name": lambda runs: {name: _texts(run) for name, run in runs.items()},
-    "pairs by end": lambda pairs: {end: _texts(pair) for end, pair in pairs.items()},
-    "amount": _amount,
+    "runs by name": lambda runs: {name: _write_all(run) for name, run in runs.items()},
+    "pairs by end": lambda pairs: {end: _write_all(pair) for end, pair in pairs.items()},
+    "amount": _write_amount,
     "width": lambda width: dict(width.sizes) if isinstance(width, Amount) else width,
-    "ease": lambda ease: _ease(ease),
-    "zone ease": lambda ease: _ease(ease),
-    "rows": lambda rows: [_plain(row) for row in rows],
+    "ease": lambda ease: _write_ease(ease),
+    "zone ease": lambda ease: _write_ease(ease),
+    "rows": lambda rows: [_write_row(row) for row in rows],
 }
 """Forms whose value in TOML is not simply the field's."""
 _OWN_TABLE = ("runs by name", "pairs by end", "table", "tables")
@@ -131,61 +131,65 @@ def lines_of_relation(relation: object, spelled: Collection[str] = ()) -> list[s
         Keys that are written also where they are the default, with what they mean.
     """
     if isinstance(relation, BlendPlan):
-        return [f"[{BLEND.key}]", *_body(relation, BLEND.key, spelled)]
+        return [f"[{BLEND.key}]", *_write_body(relation, BLEND.key, spelled)]
     key = kind_of(relation).key
-    return [f"[[{key}]]", *_body(relation, key, spelled)]
+    return [f"[[{key}]]", *_write_body(relation, key, spelled)]
 
 
-def _body(value: object, path: str, spelled: Collection[str] = ()) -> Iterator[str]:
+def _write_body(value: object, path: str, spelled: Collection[str] = ()) -> Iterator[str]:
     """Plain values, then lists of small tables, then tables of their own."""
     for one in told_fields(type(value)):
         if one.told.form not in _LATE:
             if one.key in spelled:
-                yield f"{_line(one, value):<18}# {one.told.doc}, mm"
-            elif _written(one, value):
-                yield _line(one, value)
+                yield f"{_write_line(one, value):<18}# {one.told.doc}, mm"
+            elif _says_something(one, value):
+                yield _write_line(one, value)
     later = [one for one in told_fields(type(value)) if one.told.form in _LATE]
     for one in sorted(later, key=lambda field: _LATE.index(field.told.form)):
-        if _written(one, value):
-            yield from _late(one, getattr(value, one.name), path)
+        if _says_something(one, value):
+            yield from _write_late(one, getattr(value, one.name), path)
 
 
-def _line(one: ToldField, value: object) -> str:
-    return pair_lines({one.key: _of(one, value)})[0]
+def _write_line(one: ToldField, value: object) -> str:
+    return pair_lines({one.key: _value_of(one, value)})[0]
 
 
-def _late(one: ToldField, value: Any, path: str) -> Iterator[str]:
+def _write_late(one: ToldField, value: Any, path: str) -> Iterator[str]:
     place = f"{path}.{key_text(one.key)}"
     if one.told.form == "rows":
         yield f"{one.key} = ["
         for row in value:
-            yield f"  {value_text(_plain(row))},"
+            yield f"  {value_text(_write_row(row))},"
         yield "]"
     elif one.told.form == "tables":
         if not value:
             yield f"{one.key} = []"
         for table in value:
             yield f"[[{place}]]"
-            yield from _body(table, place)
+            yield from _write_body(table, place)
     else:
         yield f"[{place}]"
         if one.told.form == "table":
-            yield from _body(value, place)
+            yield from _write_body(value, place)
         else:
             plain = _PLAIN[one.told.form](value)
             yield from pair_lines(plain if isinstance(plain, dict) else {})
 
 
-def _plain(value: object) -> dict[str, Value]:
+def _write_row(value: object) -> dict[str, Value]:
     """A small table as a value."""
-    return {one.key: _of(one, value) for one in told_fields(type(value)) if _written(one, value)}
+    return {
+        one.key: _value_of(one, value)
+        for one in told_fields(type(value))
+        if _says_something(one, value)
+    }
 
 
-def _of(one: ToldField, value: object) -> Value:
+def _value_of(one: ToldField, value: object) -> Value:
     return _PLAIN.get(one.told.form, _same)(getattr(value, one.name))
 
 
-def _written(one: ToldField, value: object) -> bool:
+def _says_something(one: ToldField, value: object) -> bool:
     """Whether a field says something."""
     said = getattr(value, one.name)
     if one.told.always:

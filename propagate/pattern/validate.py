@@ -41,7 +41,7 @@ from propagate.pattern.silhouette_checks import (
 from propagate.pattern.strips import sides_of_strip
 from propagate.pattern.titles import titled_names
 
-__all__ = ["problems"]
+__all__ = ["find_problems"]
 
 SMALLEST_SET_MM = 20.0  # the largest piece of a set in millimetres is larger ...
 LARGEST_SET_MM = 5000.0  # ... and smaller than this
@@ -60,7 +60,7 @@ UNITS: Mapping[str, float] = {
 _CORNERS = get_args(CornerStyle)
 
 
-def problems(pattern: PatternSet) -> tuple[str, ...]:
+def find_problems(pattern: PatternSet) -> tuple[str, ...]:
     """Return every problem of a set, one clear line each; empty when it is sound.
 
     The order is that of the set itself: sizes and chart, units, pieces by size and edge,

@@ -143,9 +143,9 @@ def _before_image(
     """
     if widths[1] <= _LENGTH_MM:
         return None
-    seam = _inside(fold, widths[1], left=left)
-    for k in _hinges(line, seam, widths, at):
-        own = _inside(line[: k + 1], widths[0], left=left)
+    seam = _move_inside(fold, widths[1], left=left)
+    for k in _find_hinges(line, seam, widths, at):
+        own = _move_inside(line[: k + 1], widths[0], left=left)
         try:
             reach = _REACH * max(widths) + _NEAR_FOLD_MM
             corner = meet_inside(own, seam, line[k], reach).corner
@@ -158,14 +158,16 @@ def _before_image(
     return None
 
 
-def _inside(line: Array, width: float, *, left: bool) -> Array:
+def _move_inside(line: Array, width: float, *, left: bool) -> Array:
     """The parallel of a line on the side of the piece, in the line's own direction."""
     if left:
         return inward_line(line, width).points
     return inward_line(line[::-1], width).points[::-1]
 
 
-def _hinges(line: Array, seam: Array, widths: tuple[float, float], at: int | None) -> Iterator[int]:
+def _find_hinges(
+    line: Array, seam: Array, widths: tuple[float, float], at: int | None
+) -> Iterator[int]:
     """Vertices near the run-on seam line of the turned edge at which a line may be mirrored."""
     if at is not None:
         yield at

@@ -24,9 +24,9 @@ __all__ = [
     "CommonCorners",
     "UnevenCorner",
     "common_corners",
-    "corners",
+    "find_corners",
     "missed_corners",
-    "turning",
+    "measure_wide_turns",
 ]
 
 CORNER_DEG = 25.0
@@ -67,7 +67,7 @@ class BareOutline:
         return np.asarray((local - low) / np.maximum(high - low, 1e-9))
 
 
-def turning(points: Array, window: float = WINDOW_MM) -> Array:
+def measure_wide_turns(points: Array, window: float = WINDOW_MM) -> Array:
     """(n,) change of direction at every vertex of a ring, degrees, positive to the left."""
     closed = np.concatenate([points, points[:1]])
     arc = arc_lengths(closed)
@@ -84,12 +84,12 @@ def turning(points: Array, window: float = WINDOW_MM) -> Array:
     return np.asarray(np.degrees(turn_between(points - back, ahead - points)))
 
 
-def corners(outline: BareOutline, angle: float = CORNER_DEG) -> tuple[int, ...]:
+def find_corners(outline: BareOutline, angle: float = CORNER_DEG) -> tuple[int, ...]:
     """Vertices where the outline turns by at least `angle` degrees.
 
     Of several vertices within the window only the sharpest is taken.
     """
-    turn = np.abs(turning(outline.points))
+    turn = np.abs(measure_wide_turns(outline.points))
     allowed = range(len(turn)) if outline.candidates is None else outline.candidates
     arc = _measure_ring(outline.points)
     whole = float(arc[-1])
@@ -118,8 +118,8 @@ def missed_corners(
     -------
     tuple of (vertex index, turn in degrees), the sharpest first
     """
-    wide = np.abs(turning(outline.points))
-    sharp = np.abs(turning(outline.points, 0.0))
+    wide = np.abs(measure_wide_turns(outline.points))
+    sharp = np.abs(measure_wide_turns(outline.points, 0.0))
     curved = np.where(sharp < angle, sharp, 0.0)  # a corner beside it says nothing
     beside = np.maximum(np.roll(curved, 1), np.roll(curved, -1))
     alone = (sharp >= 0.8 * wide) & (beside <= sharp / 3)
@@ -205,7 +205,7 @@ def common_corners(
     main = sizes[base]
     found: list[dict[str, int]] = []
     uneven: list[UnevenCorner] = []
-    for row in _rows(sizes, base, angle):
+    for row in _match_corners(sizes, base, angle):
         turns = [abs(float(sizes[size].turn[row[size]])) if size in row else 0.0 for size in sizes]
         taken = float(np.median(turns)) >= angle
         if len({turn >= angle for turn in turns}) > 1:
@@ -257,13 +257,13 @@ class _Turns:
 
     def __init__(self, outline: BareOutline) -> None:
         self.outline = outline
-        self.turn = turning(outline.points)
+        self.turn = measure_wide_turns(outline.points)
         self.places = outline.places()
         self.arc = _measure_ring(outline.points)
 
     def sharp(self, angle: float) -> list[int]:
         """Vertices that turn by an angle, the sharpest of those close together."""
-        return list(corners(self.outline, angle))
+        return list(find_corners(self.outline, angle))
 
     def near(self, other: _Turns, vertex: int, least: float, reach: float) -> int | None:
         """The vertex that turns as another outline's does in the same place."""
@@ -292,14 +292,14 @@ class _Turns:
         return min(gap, float(self.arc[-1]) - gap)
 
 
-def _rows(sizes: Mapping[str, _Turns], base: str, angle: float) -> list[dict[str, int]]:
+def _match_corners(sizes: Mapping[str, _Turns], base: str, angle: float) -> list[dict[str, int]]:
     """Vertices that belong together, one row for each place that turns in some size."""
     main = sizes[base]
     first = main.sharp(angle / 2)
     for size, other in sizes.items():
         if size == base:
             continue
-        met = set(_pairs(main, first, other, other.sharp(angle / 2)).values())
+        met = set(_pair_corners(main, first, other, other.sharp(angle / 2)).values())
         for vertex in other.sharp(angle):
             here = main.near(other, vertex, angle / 4, FAR / 5) if vertex not in met else None
             if here is not None and all(main.apart(here, v) > WINDOW_MM for v in first):
@@ -309,7 +309,7 @@ def _rows(sizes: Mapping[str, _Turns], base: str, angle: float) -> list[dict[str
     for size, other in sizes.items():
         if size == base:
             continue
-        pairs = _pairs(main, first, other, other.sharp(angle / 2))
+        pairs = _pair_corners(main, first, other, other.sharp(angle / 2))
         used = set(pairs.values())
         for row, vertex in zip(rows, first, strict=True):
             found = pairs.get(vertex)
@@ -322,7 +322,9 @@ def _rows(sizes: Mapping[str, _Turns], base: str, angle: float) -> list[dict[str
     return rows
 
 
-def _pairs(main: _Turns, first: Sequence[int], other: _Turns, own: Sequence[int]) -> dict[int, int]:
+def _pair_corners(
+    main: _Turns, first: Sequence[int], other: _Turns, own: Sequence[int]
+) -> dict[int, int]:
     """Which vertex of another size belongs to each of the base size."""
     if not first or not own:
         return {}

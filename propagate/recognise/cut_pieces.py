@@ -19,7 +19,7 @@ from propagate.recognise.seam_lines import Finishes, seam_lines
 from propagate.tolerances import DECIMALS, ON_LINE_MM
 from propagate.values import dataclass
 
-__all__ = ["TakenBack", "finished_allowance", "marks_on", "taken_back"]
+__all__ = ["TakenBack", "finished_allowance", "marks_on", "take_to_seam_line"]
 
 _SQUARE: Final = 0.003
 """Cosine of an angle at which a mitre and the image beyond a turned edge are the same line."""
@@ -50,7 +50,7 @@ class TakenBack:
     unlike: tuple[str, ...] = ()
 
 
-def taken_back(
+def take_to_seam_line(
     piece: str,
     nest: Mapping[str, SizedPiece],
     widths: Mapping[str, float],

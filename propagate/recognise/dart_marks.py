@@ -24,7 +24,7 @@ from propagate.pattern.model import Dart, Landmark, SizedPiece
 from propagate.recognise.joined_edges import chain_edges, put_on_one_edge
 from propagate.values import dataclass
 
-__all__ = ["CornerDart", "MarkedDart", "corner_dart", "marked", "marked_darts", "one_edge"]
+__all__ = ["CornerDart", "MarkedDart", "corner_dart", "mark_dart", "marked_darts", "one_edge"]
 
 MOST_LINES = 4
 """What is told of a piece about drill marks that are no darts."""
@@ -230,7 +230,7 @@ def _sizes_of(
     return mouth, abs(along), float(np.hypot(*(tip - a))), float(np.hypot(*(tip - b)))
 
 
-def marked(piece: SizedPiece, found: MarkedDart, name: str) -> SizedPiece:
+def mark_dart(piece: SizedPiece, found: MarkedDart, name: str) -> SizedPiece:
     """Take two notches for the legs of a dart and the drill mark for its tip."""
     tip = _find_drill(piece, found.drill)
     edge = piece.landmark(found.legs[0]).edge

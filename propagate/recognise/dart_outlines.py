@@ -19,7 +19,7 @@ from propagate.pattern.dart_shape import (
     MOUTH_SHARE,
     SLASH_MM,
     leg_lengths,
-    stretch,
+    take_ring_stretch,
     turned_back,
 )
 from propagate.pattern.model import (
@@ -35,7 +35,7 @@ from propagate.recognise.joined_edges import chain_edges, put_on_one_edge
 from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
 
-__all__ = ["DrawnDart", "drawn_darts", "joined", "match_darts", "notches_at"]
+__all__ = ["DrawnDart", "drawn_darts", "join_dart", "match_darts", "notches_at"]
 
 ACROSS_DEG = 50.0
 """The edge comes to the mouth, and leaves it, in about the direction across it."""
@@ -92,7 +92,7 @@ def drawn_darts(piece: SizedPiece, keep: Collection[str] = ()) -> list[DrawnDart
 def _judge_run(
     piece: SizedPiece, ring: Array, begin: int, tip: int, end: int, keep: Collection[str]
 ) -> DrawnDart | None:
-    legs = stretch(ring, begin, tip), stretch(ring, tip, end)
+    legs = take_ring_stretch(ring, begin, tip), take_ring_stretch(ring, tip, end)
     lengths = leg_lengths(ring, begin, tip, end)
     across = ring[end] - ring[begin]
     mouth = float(np.hypot(*across))
@@ -133,7 +133,7 @@ def _find_starts(piece: SizedPiece) -> list[int]:
     return [0, *np.cumsum(sizes[:-1]).tolist()]
 
 
-def joined(
+def join_dart(
     piece: SizedPiece, drawn: DrawnDart, name: str, notches: tuple[str | None, str | None]
 ) -> SizedPiece:
     """Let the edge run over the mouth of a dart.

@@ -18,14 +18,14 @@ from propagate.pattern.model import Array, Dart, SizedPiece
 from propagate.recognise.dart_marks import (
     MarkedDart,
     corner_dart,
-    marked,
+    mark_dart,
     marked_darts,
     one_edge,
 )
 from propagate.recognise.dart_outlines import (
     DrawnDart,
     drawn_darts,
-    joined,
+    join_dart,
     match_darts,
     notches_at,
 )
@@ -162,7 +162,7 @@ class _Work:
                 f"{one.mouth:.1f} mm; a piece that is drawn anew has notches and a drill mark there"
             )
             notches = notches_at(self.nest[self.base], one)
-            self.nest = {s: joined(p, taken[s], name, notches) for s, p in self.nest.items()}
+            self.nest = {s: join_dart(p, taken[s], name, notches) for s, p in self.nest.items()}
             self._note(one.edges, words)
 
     def take_corners(self) -> None:
@@ -183,7 +183,7 @@ class _Work:
                 self.passed.append(_say_marked(one))
                 continue
             name = self._name()
-            self.nest = {s: marked(p, one, name) for s, p in self.nest.items()}
+            self.nest = {s: mark_dart(p, one, name) for s, p in self.nest.items()}
             edge = self.nest[self.base].darts[-1].edge
             self._note((edge,), _say_marked(one, name))
 

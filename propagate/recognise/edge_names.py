@@ -19,7 +19,7 @@ from propagate.pattern.model import Array, SizedPiece
 from propagate.recognise.corners import CORNER_DEG, BareOutline, CommonCorners, common_corners
 from propagate.values import dataclass
 
-__all__ = ["carry_names", "name_edges", "name_outlines", "stretches", "upright", "rename_edges"]
+__all__ = ["carry_names", "name_edges", "name_outlines", "cut_ring", "turn_upright", "rename_edges"]
 
 ZONE = 0.25  # an edge at the top has both ends in the upper quarter of the piece
 BORDER = 0.06  # a centre lies within this share of the width of the border
@@ -62,7 +62,7 @@ class _Look:
         return float(sum(np.hypot(*(p - q)) for p, q in zip(own, its, strict=True)) / 3)
 
 
-def upright(grain: Array) -> Array:
+def turn_upright(grain: Array) -> Array:
     """The grain's unit vector, turned so that it points up the page (or to the right).
 
     Rounding tilts a grain across the page a little up or down; that must not turn it round.
@@ -87,18 +87,18 @@ def name_edges(edges: Sequence[Array], up: Array, fold: int | None = None) -> tu
     count = len(looks)
     names: dict[int, str] = {} if fold is None else {fold: "centre"}
     free = [i for i in range(count) if i not in names]
-    top = _only([i for i in free if looks[i].outward[1] > 0.7 and looks[i].low > 1 - ZONE])
-    hem = _only([i for i in free if looks[i].outward[1] < -0.7 and looks[i].high < ZONE])
+    top = _only_one([i for i in free if looks[i].outward[1] > 0.7 and looks[i].low > 1 - ZONE])
+    hem = _only_one([i for i in free if looks[i].outward[1] < -0.7 and looks[i].high < ZONE])
     names |= {i: name for i, name in ((top, "top"), (hem, "hem")) if i is not None}
     centre = fold
     if centre is None:
         free = [i for i in range(count) if i not in names]
-        centre = _only([i for i in free if looks[i].is_centre])
+        centre = _only_one([i for i in free if looks[i].is_centre])
         names |= {} if centre is None else {centre: "centre"}
     for sign, plain in ((-1.0, "left"), (1.0, "right")):
         free = [i for i in range(count) if i not in names]
         long = [i for i in free if looks[i].outward[0] * sign > 0.7 and looks[i].rise >= LONG]
-        side = _only(long)
+        side = _only_one(long)
         if side is not None and centre is None:
             names[side] = plain
         elif side is not None and centre is not None and looks[centre].outward[0] * sign < 0:
@@ -114,7 +114,7 @@ def name_edges(edges: Sequence[Array], up: Array, fold: int | None = None) -> tu
     return tuple(names[i] for i in range(count))
 
 
-def stretches(points: Array, starts: Sequence[int]) -> list[Array]:
+def cut_ring(points: Array, starts: Sequence[int]) -> list[Array]:
     """Cut a ring at vertices; each stretch runs from one to the next, ends included."""
     count = len(points)
     twice = np.concatenate([points, points])
@@ -160,7 +160,7 @@ def name_outlines(
     main = outlines[base]
     starts = found.at[base]
     on_fold = None if folds is None else starts.index(folds[base][0])
-    return found, name_edges(stretches(main.points, starts), main.up, on_fold)
+    return found, name_edges(cut_ring(main.points, starts), main.up, on_fold)
 
 
 def _look_at(edges: Sequence[Array], up: Array) -> list[_Look]:
@@ -192,7 +192,7 @@ def _look_at(edges: Sequence[Array], up: Array) -> list[_Look]:
     return looks
 
 
-def _only(found: Sequence[int]) -> int | None:
+def _only_one(found: Sequence[int]) -> int | None:
     return found[0] if len(found) == 1 else None
 
 

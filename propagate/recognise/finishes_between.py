@@ -55,14 +55,14 @@ def finishes_between(
     found: dict[tuple[int, int], FinishKind] = {}
     plain = [Corner.MITRE] * count
     try:
-        off = _off(edges, widths, plain, ring)
+        off = _measure_off(edges, widths, plain, ring)
         for i in range(count):
             if off[i] <= _SAME_MM:
                 continue
             tried = {}
             for kind, corner in _MADE.items():
                 corners = [corner if k == i else Corner.MITRE for k in range(count)]
-                tried[kind] = _off(edges, widths, corners, ring)[i]
+                tried[kind] = _measure_off(edges, widths, corners, ring)[i]
             best = min(tried, key=lambda kind: tried[kind])
             if tried[best] <= min(_FITS_MM, max(_ROUNDED_MM, _BETTER * off[i])):
                 found[i, (i + 1) % count] = best
@@ -71,7 +71,7 @@ def finishes_between(
     return found
 
 
-def _off(
+def _measure_off(
     edges: Sequence[Edge], widths: Sequence[float], corners: Sequence[Corner], ring: Array
 ) -> list[float]:
     """How far a cut line is from the drawn one beside every corner, mm."""

@@ -9,7 +9,7 @@ from propagate.errors import FormatError, UnknownName
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.names import free_name
 from propagate.pattern.patternset import PatternSet
-from propagate.recognise.edge_names import carry_names, rename_edges, upright
+from propagate.recognise.edge_names import carry_names, rename_edges, turn_upright
 from propagate.values import dataclass
 
 __all__ = ["Carried", "rename_like", "rename_pieces"]
@@ -115,9 +115,9 @@ def _name_edges(before: SizedPiece, now: SizedPiece) -> tuple[dict[str, str], li
     """Name now to name to be, and the names to be that are new."""
     carried = carry_names(
         [(edge.name, edge.points) for edge in before.edges],
-        upright(before.grain.direction),
+        turn_upright(before.grain.direction),
         [edge.points for edge in now.edges],
-        upright(now.grain.direction),
+        turn_upright(now.grain.direction),
     )
     taken = {name for name in carried if name is not None} | set(before.edge_names)
     found: dict[str, str] = {}

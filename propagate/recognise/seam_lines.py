@@ -110,13 +110,15 @@ def seam_lines(
     wide = [widths[name] for name in names]
     lines = {size: [edge.points for edge in sized.edges] for size, sized in nest.items()}
     if len(names) == 1:
-        return _take_back_ring(piece, nest, wide[0])
+        return _draw_ring_seam(piece, nest, wide[0])
     jogs: set[int] = set()
     while True:
         finishes, at = _read_finishes(lines, wide, frozenset(jogs))
         try:
             found = {
-                size: _take_back(f"piece '{piece}', size '{size}'", sized, wide, finishes, at[size])
+                size: _draw_seam_lines(
+                    f"piece '{piece}', size '{size}'", sized, wide, finishes, at[size]
+                )
                 for size, sized in nest.items()
             }
         except _Gone as gone:
@@ -199,7 +201,7 @@ def _read_finishes(
 # ------------------------------------------------------------------------------- seam lines
 
 
-def _take_back(
+def _draw_seam_lines(
     where: str,
     sized: SizedPiece,
     widths: Sequence[float],
@@ -280,7 +282,7 @@ def _make_edges(
     return tuple(found)
 
 
-def _take_back_ring(piece: str, nest: Mapping[str, SizedPiece], width: float) -> SeamLines:
+def _draw_ring_seam(piece: str, nest: Mapping[str, SizedPiece], width: float) -> SeamLines:
     """The seam line of an outline of one edge: cut in two, so that each part has two ends."""
     found: dict[str, tuple[Edge, ...]] = {}
     for size, sized in nest.items():

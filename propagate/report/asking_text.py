@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, BlendMain, Run, Span
-from propagate.pattern.titles import in_sentence, in_words, listed, name_title, piece_title
+from propagate.pattern.titles import in_sentence, in_words, list_words, name_title, piece_title
 from propagate.report.layout import entries, sentence
 from propagate.report.units import MILLIMETRES, counted
 from propagate.suggesting import Proposal
@@ -71,7 +71,7 @@ def asked_of(pattern: PatternSet, proposal: Proposal) -> Asked:
     """Put a proposal in words."""
     pieces = dict.fromkeys(span.piece for run in proposal.runs for span in run)
     titles = [in_sentence(piece_title(pattern, piece)) for piece in pieces]
-    title, ends = listed(titles), []
+    title, ends = list_words(titles), []
     for at in (0, -1) if can_turn(proposal) else ():
         a, b = (_say_end(pattern, run[at], at, whose=True) for run in proposal.runs)
         ends.append(f"{a} meets {b}")
@@ -195,10 +195,10 @@ def _rows(pattern: PatternSet, found: Blending) -> Iterator[tuple[str, str]]:
     yield "laid on", crotch if found.lay_on == CROTCH else "the hip"
     yield "girths", "waist and hip are twice what these pieces have"
     for piece, anchors in found.anchors.items():
-        names = listed([_say_name(pattern, piece, mark) for mark in anchors])
+        names = list_words([_say_name(pattern, piece, mark) for mark in anchors])
         yield "kept", f"{names}: as far from the end of its edge as it is"
     if found.places:
-        names = listed([in_sentence(piece_title(pattern, one.piece)) for one in found.places])
+        names = list_words([in_sentence(piece_title(pattern, one.piece)) for one in found.places])
         yield "as drawn", f"{names}, in the size of the waist"
 
 

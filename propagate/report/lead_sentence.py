@@ -12,7 +12,7 @@ from propagate.engine.record import Record
 from propagate.engine.revised import Revised
 from propagate.engine.run import Result
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.titles import in_sentence, listed, name_title, piece_title, shortened
+from propagate.pattern.titles import in_sentence, list_words, name_title, piece_title, shorten_text
 from propagate.report.units import MILLIMETRES, Unit, counted
 from propagate.values import dataclass
 
@@ -237,7 +237,7 @@ def _told_together(pattern: PatternSet, changes: Sequence[_Change]) -> list[list
 def _say_clause(pattern: PatternSet, group: Sequence[_Change], sizes: int) -> str:
     pieces = list(dict.fromkeys(change.first.piece for change in group))
     edges = list(dict.fromkeys(change.first.of for change in group))
-    of = _say_names([shortened(edge, _NAME) for edge in edges], "edges")
+    of = _say_names([shorten_text(edge, _NAME) for edge in edges], "edges")
     if not group[0].first.bare:
         of += f" of {_say_names([_say_piece(pattern, piece) for piece in pieces], 'pieces')}"
     each = " each" if len(group) > 1 else ""
@@ -247,7 +247,7 @@ def _say_clause(pattern: PatternSet, group: Sequence[_Change], sizes: int) -> st
 
 
 def _say_names(names: Sequence[str], what: str) -> str:
-    return listed(names) if len(names) <= _MOST else f"{len(names)} {what}"
+    return list_words(names) if len(names) <= _MOST else f"{len(names)} {what}"
 
 
 def _say_figures(group: Sequence[_Change]) -> str:
@@ -265,7 +265,7 @@ def _say_figures(group: Sequence[_Change]) -> str:
 
 
 def _say_piece(pattern: PatternSet, piece: str) -> str:
-    return shortened(in_sentence(piece_title(pattern, piece)), _NAME)
+    return shorten_text(in_sentence(piece_title(pattern, piece)), _NAME)
 
 
 def _say_rest(pattern: PatternSet, changed: set[str], told: set[str]) -> list[str]:
@@ -275,7 +275,7 @@ def _say_rest(pattern: PatternSet, changed: set[str], told: set[str]) -> list[st
 
     def named(pieces: Sequence[str], what: str) -> str:
         titles = [_say_piece(pattern, piece) for piece in pieces]
-        return f"; {listed(titles)} {what}" if titles else ""
+        return f"; {list_words(titles)} {what}" if titles else ""
 
     def numbered(pieces: Sequence[str], what: str) -> str:
         return f"; {counted(len(pieces), 'other piece')} {what}" if pieces else ""

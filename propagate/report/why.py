@@ -8,7 +8,7 @@ from propagate.engine.record import Change, EdgeChange, PieceChange
 from propagate.engine.run import Result
 from propagate.errors import UnknownName
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.titles import in_sentence, in_words, listed, name_title, piece_title
+from propagate.pattern.titles import in_sentence, in_words, list_words, name_title, piece_title
 from propagate.report.blend_text import edit_words, size_taken
 from propagate.report.layout import heading, sentence
 from propagate.report.notices import notices_of
@@ -164,5 +164,5 @@ def _where(pattern: PatternSet, node: str) -> str:
     if assembly is None or "/" not in node:
         return said
     parts = [assembly.lead, *(part.piece for part in assembly.parts)]
-    taped = listed([in_sentence(piece_title(pattern, part)) for part in parts])
+    taped = list_words([in_sentence(piece_title(pattern, part)) for part in parts])
     return f"{said} ({taped} taped together)"

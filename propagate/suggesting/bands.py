@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from propagate.pattern.answers import backwards
+from propagate.pattern.answers import reverse_run
 from propagate.pattern.relations import Band, Run, Seam, Span, Zone
 from propagate.suggesting.claims import claim_spans
 from propagate.suggesting.nest import EdgeMeasure, Nest, Place
@@ -148,7 +148,7 @@ def _find_fits(
         gap = float(np.abs(differ[k] - ease).max())
         # A length that never changes is found everywhere: such a run has to follow another.
         worth = (3.0 if moved > 2 * STEADY_MM else -0.5) - gap - (0.5 if ease else 0.0)
-        both = (rows[k].run, backwards(rows[k].run))
+        both = (rows[k].run, reverse_run(rows[k].run))
         fits += [_Fit(run, ease, gap, worth) for run in both]
     return fits
 

@@ -18,7 +18,7 @@ import numpy.typing as npt
 
 from propagate.engine.review.taken import free_spans
 from propagate.engine.tape import Silhouette, tape
-from propagate.pattern.answers import backwards
+from propagate.pattern.answers import reverse_run
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendMain, BlendPlan, Girth, Place, Run, Seam, Span
@@ -189,7 +189,7 @@ def _find_side(pattern: PatternSet, run: Run) -> _Side | None:
     assemblies = pattern.relations.assemblies
     for name, one in assemblies.items():
         for edge, own in one.edges.items():
-            if own in (run, backwards(run)):
+            if own in (run, reverse_run(run)):
                 return _Side(tape(pattern, name, pattern.base), edge, own != run)
     if len(run) != 1 or {run[0].begin, run[0].end} != {"start", "end"}:
         return None

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from propagate.pattern.answers import backwards
+from propagate.pattern.answers import reverse_run
 from propagate.pattern.relations import Run, Seam, Span
 from propagate.suggesting.claims import claims_meet
 from propagate.suggesting.nest import EdgeMeasure, Nest
@@ -192,5 +192,5 @@ def say_of_first(run: Run, known: Mapping[str, Likeness]) -> Run:
 
 def list_images(lead: Run, follow: Run) -> frozenset[tuple[Run, ...]]:
     """Every way in which a seam of two runs may be written."""
-    back = (backwards(lead), backwards(follow))
+    back = (reverse_run(lead), reverse_run(follow))
     return frozenset([(lead, follow), (follow, lead), back, back[::-1]])

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from propagate.pattern.answers import backwards
+from propagate.pattern.answers import reverse_run
 from propagate.pattern.ease import Ease, EaseSaid
 from propagate.pattern.garments import GarmentKind
 from propagate.pattern.relations import Run, Seam
@@ -129,7 +129,7 @@ def add_mirrored(
                 kept[run] = one.hold_back(words)
         for fit in garment.fits:
             if fit.join.mirror and not any(nest.is_fold(span.key) for span in fit.lead):
-                run = fit.lead if fit.lead[0].begin == "start" else backwards(fit.lead)
+                run = fit.lead if fit.lead[0].begin == "start" else reverse_run(fit.lead)
                 one = kept.pop(run) if run in kept else _propose_twin(nest, run, sewn)
                 name = names.get((fit.lead, fit.follow))
                 if name is not None:
@@ -187,10 +187,10 @@ def _weigh_fit(nest: Nest, fit: Fit) -> tuple[list[Fact], Run, Run, Way]:
     """What is measured of two runs, and both of them, the lead along its outline."""
     lead, follow = fit.lead, fit.follow
     if lead[0].begin == "end" or lead[0].end == "start":
-        lead, follow = backwards(lead), backwards(follow)
+        lead, follow = reverse_run(lead), reverse_run(follow)
     turned = follow[0].begin == "end" or follow[0].end == "start"
     first = measure_run(nest, lead)
-    second = measure_run(nest, backwards(follow) if turned else follow)
+    second = measure_run(nest, reverse_run(follow) if turned else follow)
     way = weigh_way(nest, first, second, turned)
     facts = judge_lengths(nest, first, second, 0)
     if fit.exact:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from propagate.pattern.answers import backwards
+from propagate.pattern.answers import reverse_run
 from propagate.pattern.relations import Seam
 from propagate.suggesting import lengths
 from propagate.suggesting.claims import claim_spans
@@ -128,7 +128,7 @@ def _propose_seam(
     best, second = sorted(ways.values(), key=lambda way: way.rank)
     if turn:
         best, second = second, best
-    other = backwards(follow.run) if best.reversed else follow.run
+    other = reverse_run(follow.run) if best.reversed else follow.run
     name = f"{name_run(lead.run)}_to_{name_run(other)}"
     seam = Seam(
         name,

@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterable
 from functools import cached_property
 
-from propagate.pattern.answers import Joining, Question, backwards, question_of
+from propagate.pattern.answers import Joining, Question, question_of, reverse_run
 from propagate.pattern.relations import Assembly, Band, Opening, Run, Seam, Span
 from propagate.pattern.spans import span_ends
 from propagate.suggesting.claims import Claimed, claim_relations, claim_spans
@@ -91,7 +91,7 @@ class Settled:
                 for run in (seam.lead, seam.follow):
                     first, last = span_ends(self._nest.in_base(run[0].piece), run[0])
                     back.append(first > last)
-                    along.append(backwards(run) if first > last else run)
+                    along.append(reverse_run(run) if first > last else run)
                 turned = back[0] != back[1]
                 found.append(Laid(along[0], along[1], {turned: _CERTAIN, not turned: 0.0}, 1.0))
         return tuple(found)
@@ -149,4 +149,4 @@ class Settled:
 
 def _forget_direction(run: Run) -> Run:
     """The same value for a run from either end."""
-    return min(run, backwards(run), key=str)
+    return min(run, reverse_run(run), key=str)

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Seam
-from propagate.pattern.titles import name_title, readable
+from propagate.pattern.titles import make_readable, name_title
 from propagate.suggesting.garments import Garment
 
 __all__ = ["find_shared_word", "name_run", "share_titles", "title_by_role"]
@@ -75,12 +75,14 @@ def title_by_role(
         sure = {piece for fit in garment.fits if fit.edges in sewn for piece in fit.pieces}
         for cast in garment.cast.values():
             edges = cast.sides.items() if cast.piece in sure else ()
-            said = {side.edges[0]: readable(edge) for edge, side in edges if len(side.edges) == 1}
+            said = {
+                side.edges[0]: make_readable(edge) for edge, side in edges if len(side.edges) == 1
+            }
             found.update(
                 (f"{cast.piece}.{edge}", title)
                 for edge, title in said.items()
                 if (edge in _BY_PLACE or not _split_name(edge))
-                and title not in {readable(edge), *_other_titles(pattern, cast.piece, edge)}
+                and title not in {make_readable(edge), *_other_titles(pattern, cast.piece, edge)}
             )
     return found
 

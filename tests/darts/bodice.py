@@ -33,7 +33,7 @@ from propagate.pattern.model import (
 )
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Allowance, PieceInfo, Seam, parse_run
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 
 Array = npt.NDArray[np.float64]
 
@@ -191,5 +191,5 @@ def bodice(lining: bool = True) -> PatternSet:
         info={n: PieceInfo(n, cut=2, allowance=Allowance(10.0)) for n in drawn},
         relations=Relations(seams={one.name: one for one in seams}),
     )
-    assert problems(made) == ()
+    assert find_problems(made) == ()
     return made

@@ -12,7 +12,7 @@ import propagate
 from propagate import EditError
 from propagate.pattern.model import Dart, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.builders import pocket_set
 from tests.darts.drawn import cloth, leg_lengths, pair, sewn
 from tests.darts.edits import divide, move, resize, swing
@@ -57,7 +57,7 @@ def skirt() -> PatternSet:
     pieces = {"front": Piece("front", nest), "waistband": Piece("waistband", bands)}
     made = replace(pattern, pieces={**pattern.pieces, **pieces})
     assert propagate.walk(made, cut_lines=False).sews
-    assert problems(made) == ()
+    assert find_problems(made) == ()
     return made
 
 
@@ -74,7 +74,7 @@ def skirt() -> PatternSet:
 )
 def test_the_pocket_turns_with_its_part_and_keeps_its_shape(skirt: PatternSet, edit) -> None:
     result = propagate.run(skirt, edit)
-    assert result.sews and problems(result.pattern) == ()
+    assert result.sews and find_problems(result.pattern) == ()
     old, new = skirt.sized("front", "38"), result.pattern.sized("front", "38")
     assert cloth(new) == pytest.approx(cloth(old), abs=2.0 if edit.word != "swing-dart" else 2e-3)
     for name in old.edge_names:

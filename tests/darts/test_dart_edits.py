@@ -20,7 +20,7 @@ from propagate import Amount, EditError, MoveDart, UnknownName
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Girth, PieceInfo
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from propagate.report.pdf.paper import paper_of
 from propagate.report.worksheet.derive import work_sheet
 from propagate.report.worksheet.write import write_sheet
@@ -37,7 +37,7 @@ def plain() -> PatternSet:
 
 
 def sews(pattern: PatternSet, near: float = 0.05) -> None:
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     for check in propagate.walk(pattern, cut_lines=False).checks:
         if check.kind in ("seam", "notches", "band", "opening"):
             assert abs(check.difference) <= near, (check.kind, check.name, check.difference)

@@ -16,7 +16,7 @@ from propagate.errors import EditError
 from propagate.pattern.model import Dart, Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from propagate.report.revise_text import revised_lines, revised_plain
 from tests.darts.bodice import MOUTH, SIZES, bodice, front_sized, laid, seam
 from tests.darts.drawn import angle_of, cloth, leg_lengths, sewn, swung_to_side, with_legs
@@ -44,7 +44,7 @@ def with_seams(pattern: PatternSet, *seams: Seam) -> PatternSet:
 
 
 def all_sew(found: Revised) -> None:
-    assert problems(found.pattern) == ()
+    assert find_problems(found.pattern) == ()
     for size in SIZES:
         for check in propagate.walk(found.pattern, size, cut_lines=False).checks:
             assert abs(check.difference) <= 0.05, (size, check.name, check.difference)
@@ -405,7 +405,7 @@ def test_a_lining_cut_face_down_takes_the_dart_over() -> None:
         relations=replace(plain.relations, seams=known),
     )
     plain = with_seams(plain, *seams)
-    assert problems(plain) == ()
+    assert find_problems(plain) == ()
     for drawn in (wider, swung_to_side):
         found = in_all(plain, drawn)
         all_sew(found)
@@ -448,6 +448,6 @@ def test_a_piece_info_is_no_place_for_a_leg_that_went(plain: PatternSet) -> None
     """An anchor that is told for a leg names it too."""
     info = {**plain.info, "front": PieceInfo("front", cut=2, anchors={"dart_in": "waist.start"})}
     found = in_all(replace(plain, info=info), swung_to_side)
-    assert problems(found.pattern) == ()
+    assert find_problems(found.pattern) == ()
     marks = {m.name: m.kind for m in found.pattern.sized("front", "38").landmarks}
     assert marks.get("dart_in") == "mark" and "dart_out" not in marks

@@ -12,7 +12,7 @@ from click.testing import CliRunner
 import propagate
 from propagate import NamedEdit, apply_edits
 from propagate.cli import app
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests import shared
 from tests.darts.bodice import SIZES, bodice
 from tests.darts.drawn import angle_of, cloth, leg_lengths, sewn
@@ -45,7 +45,7 @@ def test_every_size_of_the_demo_sets_sews_and_no_mate_follows(demo: str, number:
     edit = _EDITS[demo][number]
     piece = edit.dart.partition(".")[0]
     found = apply_edits(pattern, [NamedEdit("one", edit)])
-    assert found.sews and problems(found.pattern) == ()
+    assert found.sews and find_problems(found.pattern) == ()
     for size in pattern.sizes:
         old, new = pattern.sized(piece, size), found.pattern.sized(piece, size)
         drawn = np.ptp(leg_lengths(old, edit.dart.partition(".")[2]))
@@ -161,7 +161,7 @@ def test_what_the_edit_drew_in_the_base_size_is_carried_as_a_drawing(
     piece = edit.dart.partition(".")[0]
     drawn = propagate.run(pattern, edit).pattern.sized(piece, pattern.base)
     found = propagate.revise(pattern, {piece: propagate.Piece(piece, {pattern.base: drawn})})
-    assert found.sews and problems(found.pattern) == ()
+    assert found.sews and find_problems(found.pattern) == ()
     # A swing is done anew in each size.  Of the others the base size's millimetres are carried,
     # to edges of another slope.
     near = 0.02 if edit.word == "swing-dart" else 0.5

@@ -31,7 +31,7 @@ from propagate.pattern.model import (
     SizedPiece,
 )
 from propagate.pattern.relations import PieceInfo
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.engine import measure
 from tests.examples import examples
 from tests.shared import demo
@@ -123,7 +123,7 @@ def test_an_even_nest_lies_where_its_formula_says(value: float, turns: list[floa
     motion = measure.registration(got, expected)
     assert np.abs(motion(got) - expected).max() < 2e-5  # rounded to a nanometre, grain and all
     assert abs(found.chart["waist"][size] - (600.0 + 20.0 * (value - 36.0))) < 1e-9
-    assert not problems(found)
+    assert not find_problems(found)
     for name in source.sizes:
         assert found.sized("front", name) is source.sized("front", name)
     grain = piece.grain.direction
@@ -237,7 +237,7 @@ def test_a_size_between_lies_on_the_chart_line_and_sews(name: str, part: float) 
     walked = walk(found, size.name, cut_lines=False)
     assert walked.sews
     assert all(abs(check.difference) < BAND_MM for check in walked.of("band"))
-    assert not problems(found)
+    assert not find_problems(found)
     (made,) = with_sizes_asked(source, [size.name])[2]
     settled = merged_sizes(found, {size.name: settle(found, size.name)})
     for piece in found.pieces if made.settled_mm else ():  # twice is once
@@ -272,7 +272,7 @@ def test_a_blend_of_two_sizes_between_sews(name: str, parts: tuple[float, float]
         now = column.sized(opening.piece, size).edge(opening.edge).points
         lengths = [measure.polyline_length(points) for points in (was, now)]
         assert abs(lengths[0] - lengths[1]) < 0.01
-    assert not problems(column)
+    assert not find_problems(column)
 
 
 # ------------------------------------------------------------------- beyond the nest

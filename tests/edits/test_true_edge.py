@@ -29,7 +29,7 @@ from propagate import (
 from propagate.engine.edits.bending import Bend, angle_at, bend_edge, bend_to_angle
 from propagate.io.folder import save
 from propagate.pattern.model import Edge
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.builders import tiny_set
 from tests.engine import measure
 from tests.examples import examples
@@ -140,7 +140,7 @@ def test_a_waist_runs_on_across_the_side_after_it_was_taken_in() -> None:
     assert beyond <= {tuple(p) for p in new.edge("waist").points}
     assert old.darts == new.darts
     assert walk(trued).sews
-    assert not problems(trued)
+    assert not find_problems(trued)
 
 
 def test_a_centre_back_is_trued_on_both_halves_alike() -> None:
@@ -251,7 +251,7 @@ def test_a_peak_that_is_meant_is_left_and_not_told(tmp_path) -> None:
 
 @pytest.mark.parametrize("ends", [("top",), ("start", "start2")])
 def test_a_peak_is_at_an_end_with_a_crossing(ends: tuple[str, ...]) -> None:
-    wrong = problems(peaked(tiny_set(), "side_seam", *ends))
+    wrong = find_problems(peaked(tiny_set(), "side_seam", *ends))
     assert any("seam 'side_seam', peak" in text for text in wrong)
 
 

@@ -12,7 +12,7 @@ import propagate
 from propagate.io import set_toml
 from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.shared import demo
 
 SPLIT = {
@@ -77,7 +77,7 @@ def split(trousers: PatternSet) -> PatternSet:
     head = set_toml.parse_set(text + WHOLE + "\n".join(lines) + "\n", "set.toml")
     pieces = {**trousers.pieces, "back": back}
     made = replace(trousers, pieces=pieces, info=head.info, relations=head.relations)
-    assert problems(made) == ()
+    assert find_problems(made) == ()
     return made
 
 

@@ -25,7 +25,7 @@ from propagate.pattern.buttons import Buttons
 from propagate.pattern.model import InternalLine, Mark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from propagate.report.set_text import set_lines
 from tests.engine.test_corners_that_follow import _piece
 from tests.examples import examples
@@ -104,7 +104,7 @@ def heights(pattern: PatternSet) -> tuple[list[float], list[float]]:
 @given(st.floats(-300.0, 300.0))
 def test_they_are_spaced_as_by_hand_whatever_the_length_becomes(by: float) -> None:
     pattern = the_set()
-    assert walk(pattern).sews and problems(pattern) == ()
+    assert walk(pattern).sews and find_problems(pattern) == ()
     result = revise(pattern, {"front": Piece("front", {"M": front(700.0 + by)})}).pattern
     on_holes, on_buttons = heights(result)
     assert on_holes == pytest.approx(by_hand(700.0 + by), abs=0.06)
@@ -175,7 +175,7 @@ def test_it_is_written_read_and_checked() -> None:
         (replace(ROW, spacing=0.0), "a spacing of 0"),
     ):
         relations = replace(pattern.relations, buttons={"front": wrong})
-        assert any(words in line for line in problems(replace(pattern, relations=relations)))
+        assert any(words in line for line in find_problems(replace(pattern, relations=relations)))
 
 
 def test_a_longer_size_has_more_of_them_and_none_is_taken_for_forgotten() -> None:

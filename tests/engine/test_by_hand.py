@@ -17,7 +17,7 @@ import numpy as np
 import pytest
 
 from propagate import Blend, blend
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests import builders
 from tests.engine import measure
 from tests.engine.straight_trouser import FRAMES, LARGE, SMALL, straight_trouser
@@ -75,7 +75,7 @@ LAYER_WAIST = (COS, -SIN)
 @pytest.fixture(scope="module")
 def pattern():
     found = straight_trouser()
-    assert problems(found) == ()
+    assert find_problems(found) == ()
     return found
 
 

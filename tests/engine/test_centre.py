@@ -14,7 +14,7 @@ import pytest
 
 from propagate import Blend, blend
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests import builders
 from tests.engine import measure
 from tests.shared import blended, demo
@@ -47,7 +47,7 @@ def slanted(lean: dict[str, float], foot: float = builders.HIP_Y) -> PatternSet:
             pattern = builders.with_edge(
                 pattern, name, size, "centre", centre if name == "front" else centre[::-1]
             )
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     return pattern
 
 

@@ -30,7 +30,7 @@ from propagate.pattern.info import Allowance
 from propagate.pattern.model import Dart, Edge, Grain, Landmark, Mark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.examples import examples
 from tests.shared import demo
 
@@ -204,7 +204,7 @@ def test_a_facing_with_its_dart_closed_follows(motion: Motion) -> None:
     """Against shapely's rotation and parallel, in a frame of its own, face up and down."""
     derived = replace(FACING, face_down=motion.face_down)
     pattern = the_set(placed(drawn_facing(back()), motion), derived)
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     (check,) = walk(pattern, cut_lines=False).of("derived")
     assert check.verdict == "sews" and check.difference < 0.01
     main = back(waist=176.0, mouth=20.0)
@@ -278,7 +278,7 @@ LINING = Derived(
 
 def test_a_lining_with_ease_a_pleat_and_a_shorter_hem_follows() -> None:
     pattern = the_set(placed(lining(back()), TILTED), LINING)
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     assert walk(pattern, cut_lines=False).of("derived")[0].difference < 0.01
     main = back(waist=178.0, drop=30.0, mouth=20.0)
     after = changed(pattern, main)
@@ -381,7 +381,7 @@ def test_a_free_edge_keeps_its_shape_between_its_corners() -> None:
         "bag", "back", (DerivedEdge("mouth", "side", start="hip_notch", end="mouth_top"),)
     )
     pattern = the_set(bag(back()), derived, with_top(back()))
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     main = with_top(back(waist=170.0))
     after = changed(pattern, main)
     new, wanted = after.sized("bag", "M"), bag(main)
@@ -448,7 +448,7 @@ def test_names_are_checked() -> None:
     wrong = Derived(
         "facing", "back", (DerivedEdge("waist", "waste"), DerivedEdge("sides", "side")), "wais"
     )
-    lines = "\n".join(problems(the_set(drawn_facing(back()), wrong)))
+    lines = "\n".join(find_problems(the_set(drawn_facing(back()), wrong)))
     for name in ("'waste'", "'sides'", "'wais'"):
         assert name in lines
 

@@ -17,7 +17,7 @@ from propagate.pattern.info import Allowance
 from propagate.pattern.model import Dart, Edge, Grain, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 
 SIZES = ("S", "M", "L")
 GRAIN = Grain((-40.0, -200.0), (-40.0, 100.0))
@@ -113,7 +113,7 @@ def blended() -> propagate.Result:
 
 
 def test_the_set_is_sound() -> None:
-    assert problems(jacket()) == ()
+    assert find_problems(jacket()) == ()
     assert propagate.walk(jacket(), "L").sews
 
 
@@ -122,7 +122,7 @@ def test_what_is_written_can_be_read(tmp_path: Path) -> None:
     result = blended()
     propagate.save(result, tmp_path / "result")
     again = propagate.load_result(tmp_path / "result")
-    assert problems(again.pattern) == ()
+    assert find_problems(again.pattern) == ()
     assert all(check.difference < 0.01 for check in propagate.walk(again.pattern).of("derived"))
 
 

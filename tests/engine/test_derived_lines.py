@@ -27,7 +27,7 @@ from propagate.pattern.derived import Derived, DerivedEdge
 from propagate.pattern.info import Allowance, PieceInfo
 from propagate.pattern.model import Dart, Edge, Grain, InternalLine, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.engine.test_derived import TILTED, TURNED_OVER, curve, placed
 from tests.examples import examples
 
@@ -151,7 +151,7 @@ def test_a_lining_between_two_lines_follows(
     derived = replace(LINING, edges=edges, face_down=motion.face_down)
     main = panel(back_to_front=back_to_front)
     pattern = the_set(derived, motion, {"M": main}, {"M": drawn_lining(main, out)})
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     (check,) = walk(pattern, cut_lines=False).of("derived")
     assert check.difference < 0.01
     new = panel(top=170.0, sink=12.0, back_to_front=back_to_front)
@@ -245,7 +245,7 @@ def graded() -> PatternSet:
 
 def test_a_width_for_each_size_holds_in_each() -> None:
     pattern = graded()
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     for size in pattern.sizes:
         assert walk(pattern, size, cut_lines=False).of("derived")[0].difference < 0.01
     edit = propagate.TakeIn(edge="panel.side", by=Amount(5.0))
@@ -307,7 +307,7 @@ def test_what_is_no_width_is_told(said: str, words: str) -> None:
 def test_what_a_set_says_amiss_is_told(row: DerivedEdge, words: str) -> None:
     main = panel()
     derived = replace(LINING, edges=(row, *LINING.edges[1:]))
-    lines = problems(the_set(derived, TILTED, {"M": main}, {"M": drawn_lining(main)}))
+    lines = find_problems(the_set(derived, TILTED, {"M": main}, {"M": drawn_lining(main)}))
     assert any(words in line for line in lines), lines
 
 
@@ -395,7 +395,7 @@ def test_darts_are_closed_on_two_edges_in_any_order(
 ) -> None:
     derived = replace(TOP_FACING, closed=closed, face_down=motion.face_down)
     pattern = the_set(derived, motion, {"M": bodice()}, {"M": top_facing(bodice())})
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     (check,) = walk(pattern, cut_lines=False).of("derived")
     assert check.difference < 0.01
     revised = bodice(darts=18.0)
@@ -425,7 +425,7 @@ def test_what_would_tear_between_two_closed_edges_is_refused() -> None:
     with pytest.raises(EditError, match="line 'across' crosses a dart that is closed"):
         walk(the_set(crossing, IDENTITY, lined, {"M": top_facing(main)}), cut_lines=False)
     wrong = replace(TOP_FACING, closed=("shoulder", "nek"))
-    lines = problems(the_set(wrong, IDENTITY, {"M": main}, {"M": top_facing(main)}))
+    lines = find_problems(the_set(wrong, IDENTITY, {"M": main}, {"M": top_facing(main)}))
     assert any("did you mean 'neck'" in line for line in lines), lines
 
 

@@ -22,7 +22,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.pleats import PleatMarks, Pleats
 from propagate.pattern.relations import parse_run
 from propagate.pattern.spans import run_length
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from propagate.report.set_text import set_lines
 from propagate.report.units import MILLIMETRES
 from tests.engine.test_derived import (
@@ -66,7 +66,7 @@ def off_legs(after: PatternSet, main: SizedPiece) -> float:
 @pytest.mark.parametrize("drawn", [None, bare()], ids=["drawn with notches", "without"])
 def test_notches_follow_both_legs_and_are_told(drawn: SizedPiece | None) -> None:
     pattern = lined(drawn)
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     main = back(waist=178.0, drop=30.0, mouth=20.0)
     result = revise(pattern, {"back": Piece("back", {"M": main})})
     after = result.pattern
@@ -133,7 +133,7 @@ EDITS = {
 @pytest.mark.parametrize("name", EDITS)
 def test_every_edit_leaves_a_notch_at_each_leg_and_no_other(name: str) -> None:
     pattern, (edit, count) = skirt(), EDITS[name]
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     done = apply_edits(pattern, [NamedEdit(name, edit)]).pattern
     for size in pattern.sizes:
         front, piece = (done.sized(n, size) for n in ("front", "lining_front"))
@@ -168,21 +168,21 @@ def test_it_is_written_read_and_shown() -> None:
 
 def test_what_a_set_says_amiss_of_them_is_told() -> None:
     both = replace(PLEATED, closed="waist")
-    assert "'closed' names too" in "\n".join(problems(the_set(lining(back()), both)))
+    assert "'closed' names too" in "\n".join(find_problems(the_set(lining(back()), both)))
     nowhere = replace(PLEATED, edges=PLEATED.edges[1:])
-    assert "no edge of it lies" in "\n".join(problems(the_set(lining(back()), nowhere)))
+    assert "no edge of it lies" in "\n".join(find_problems(the_set(lining(back()), nowhere)))
     pattern = lined()
     told = Pleats("fold", parse_run("lining.waist"), (PleatMarks("one", LEGS),))
     twice = replace(pattern, relations=replace(pattern.relations, pleats={"fold": told}))
-    assert "which pleats 'fold' has too" in "\n".join(problems(twice))
+    assert "which pleats 'fold' has too" in "\n".join(find_problems(twice))
     drawn = lining(back())
     legs = tuple(replace(m, kind="dart leg") if m.name in LEGS else m for m in drawn.landmarks)
     with_dart = replace(drawn, landmarks=legs, darts=back().darts)
-    assert "is a dart in it" in "\n".join(problems(lined(with_dart)))
+    assert "is a dart in it" in "\n".join(find_problems(lined(with_dart)))
     drawn = bare()
     foot = tuple(float(x) for x in drawn.edge("foot").points[0])
     elsewhere = replace(drawn, landmarks=(*drawn.landmarks, Landmark("leg_side", "foot", foot)))
-    assert "expected the notch on 'waist'" in "\n".join(problems(lined(elsewhere)))
+    assert "expected the notch on 'waist'" in "\n".join(find_problems(lined(elsewhere)))
 
 
 def test_a_dart_off_the_piece_leaves_no_notch() -> None:

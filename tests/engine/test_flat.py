@@ -8,7 +8,7 @@ import propagate
 from propagate.engine.finish import cut_line
 from propagate.engine.graph import relation_graph
 from propagate.pattern.info import Allowance
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.bench.tiling import tile
 from tests.effort import calls_of
 from tests.shared import demo
@@ -41,13 +41,13 @@ def test_a_blend_costs_as_much_among_thirty_copies_as_among_three() -> None:
 )
 def test_tiled_sets_are_sound(name: str) -> None:
     """What the trials of large sets measure is a set that a person could have."""
-    assert problems(tile(demo(name), 2)) == ()
+    assert find_problems(tile(demo(name), 2)) == ()
 
 
 def test_checking_a_set_grows_with_its_pieces_alone() -> None:
     """Every place listed the levels of all pieces, and each relation looked through all names."""
     few, many = (tile(demo("slant_trouser"), copies) for copies in (10, 40))
-    assert calls_of(lambda: problems(many)) < 4.2 * calls_of(lambda: problems(few))
+    assert calls_of(lambda: find_problems(many)) < 4.2 * calls_of(lambda: find_problems(few))
 
 
 def test_the_cut_line_of_a_piece_is_built_once() -> None:

@@ -15,7 +15,7 @@ from propagate.engine.tape import tape
 from propagate.pattern.model import Edge, Landmark, Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests import builders
 from tests.engine import measure, straight_trouser
 from tests.engine.straight_trouser import LARGE, SMALL
@@ -477,7 +477,7 @@ DOWN = ["facing.side from end to mouth_low", "front.side reversed"]
 def test_a_lining_follows_by_length_and_keeps_what_lies_beyond_its_hold(lead, follow, upper, lower):
     """Whichever end the runs are written from."""
     pattern = lined(lead, follow, hold="hip", ease=2.0)
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     result = run(pattern, upper, lower)
     new, old = (
         result.pattern.pieces["lining"].at(result.pattern.base),
@@ -605,9 +605,9 @@ def test_a_notch_that_the_opening_passed_stays_on_its_edge_and_is_told(upper, lo
         mark = Landmark("low_notch", "side", tuple((points[0] + step).tolist()), "notch")
         nest[size] = replace(sized, landmarks=(*sized.landmarks, mark))
     pattern = replace(pattern, pieces={**pattern.pieces, "front": Piece("front", nest)})
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     result = run(pattern, upper, lower, rise=rise)
-    assert problems(result.pattern) == ()
+    assert find_problems(result.pattern) == ()
     front = result.pattern.sized("front", result.pattern.base)
     told = [n.text for n in result.record.warnings if "'low_notch'" in n.text]
     assert [n.partition(" would lie ")[0] for n in told] == ["notch 'low_notch'"]

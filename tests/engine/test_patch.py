@@ -17,7 +17,7 @@ from propagate.pattern.model import Grain, InternalLine, Mark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo
 from propagate.pattern.set_on import Patch
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.engine.test_corners_that_follow import _piece
 from tests.shared import blended, demo
 
@@ -142,9 +142,9 @@ def test_a_place_that_comes_nearer_than_an_allowance_or_leaves_is_told() -> None
 def test_its_file_is_read_and_written_and_its_names_are_checked() -> None:
     pattern = the_set()
     assert parse_set(render_set(pattern), "set.toml").relations == pattern.relations
-    assert not [line for line in problems(pattern) if "patch" in line]
+    assert not [line for line in find_problems(pattern) if "patch" in line]
     wrong = Patch("pocket", "front", ("plaice",), (), ("waste",))
-    found = problems(replace(pattern, relations=Relations(patches={"pocket": wrong})))
+    found = find_problems(replace(pattern, relations=Relations(patches={"pocket": wrong})))
     assert any("no line 'plaice'" in line and "place" in line for line in found)
     assert any("'waste'" in line and "waist" in line for line in found)
 

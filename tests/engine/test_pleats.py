@@ -31,7 +31,7 @@ from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.pleats import PleatMarks, Pleats, folded_run
 from propagate.pattern.relations import Band, PieceInfo, Seam, Zone, parse_run
 from propagate.pattern.spans import distance_on_run, run_length
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from propagate.report.walk_text import walk_lines
 from tests.builders import tiny_set
 from tests.engine.test_corners_that_follow import _piece
@@ -153,7 +153,7 @@ def lets_out(pattern: PatternSet, by: float, bow: float = 0.0) -> PatternSet:
 )
 def test_closed_is_open_less_what_they_take_up(kind: int, closed: float) -> None:
     pattern = pleated(kind=kind)
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     length = run_length(lambda name: pattern.sized(name, "S"), parse_run("skirt.top"))
     assert length == pytest.approx(closed, abs=1e-9)
     found = walk(pattern, cut_lines=False)
@@ -372,7 +372,7 @@ def test_what_is_wrong_is_said(more: dict[str, object], words: str) -> None:
     pattern = pleated()
     pleats = replace(pattern.relations.pleats["pleats"], **more)
     wrong = replace(pattern, relations=replace(pattern.relations, pleats={"pleats": pleats}))
-    assert any(words in line for line in problems(wrong)), problems(wrong)
+    assert any(words in line for line in find_problems(wrong)), find_problems(wrong)
 
 
 def test_pleats_that_a_drawing_shows_deeper_are_deeper() -> None:

@@ -19,7 +19,7 @@ from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Piece, S
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.pleats import PleatMarks, Pleats
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.engine.test_fullness import strip
 from tests.engine.test_pleats import skirt
 
@@ -62,7 +62,7 @@ def test_a_strip_is_matched_with_its_pleat_closed(told: bool, by: float) -> None
         info={"lead": PieceInfo("lead"), "band": info},
         relations=Relations(seams={"join": seam}, pleats=pleats),
     )
-    assert problems(pattern) == () and strip_of(pattern, "band") is not None
+    assert find_problems(pattern) == () and strip_of(pattern, "band") is not None
     new = {"lead": Piece("lead", {"S": strip(LONG + by)})}
     after = revise(pattern, new, tolerance=0.01).pattern
     assert walk(after, cut_lines=False).sews
@@ -102,13 +102,13 @@ def with_dart(low: float, high: float) -> PatternSet:
 
 @pytest.mark.parametrize("mouth", [(120.0, 150.0), (170.0, 200.0), (90.0, 190.0), (100.0, 180.0)])
 def test_a_dart_within_a_pleat_is_refused_by_name(mouth: tuple[float, float]) -> None:
-    (said,) = problems(with_dart(*mouth))
+    (said,) = find_problems(with_dart(*mouth))
     assert "pleat 'one'" in said and "found dart 'dart' within what it folds away" in said
 
 
 @pytest.mark.parametrize("mouth", [(180.0, 210.0), (60.0, 100.0), (300.0, 330.0)])
 def test_a_dart_beside_a_pleat_is_none_of_its_concern(mouth: tuple[float, float]) -> None:
-    assert problems(with_dart(*mouth)) == ()
+    assert find_problems(with_dart(*mouth)) == ()
 
 
 def test_a_change_that_would_lay_a_pleat_over_a_dart_is_a_conflict() -> None:

@@ -37,7 +37,7 @@ from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Run, parse_run
 from propagate.pattern.spans import run_length
 from propagate.pattern.told import told
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from propagate.report.page import report_page
 from propagate.report.pdf.paper import paper_of
 from propagate.report.set_plain import set_plain
@@ -154,8 +154,8 @@ def test_the_schema_and_the_tables_of_the_page_know_it() -> None:
 
 
 def test_names_in_its_runs_are_checked() -> None:
-    assert problems(the_set()) == ()
-    (line,) = problems(the_set("skirt.waste"))
+    assert find_problems(the_set()) == ()
+    (line,) = find_problems(the_set("skirt.waste"))
     assert "elastic 'waist', casing" in line and "'waist'" in line
 
 

@@ -17,7 +17,7 @@ from propagate.io.set_toml import UnreadableFile, parse_set, render_set
 from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, SeamOpening, parse_run
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 
 POCKET = SeamOpening(
     "pocket",
@@ -75,7 +75,7 @@ def longer(by: float) -> dict[str, Piece]:
 
 def test_a_mouth_keeps_its_length_and_its_distance_from_the_top_on_both_sides() -> None:
     pattern = the_set()
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     after = revise(pattern, longer(20.0)).pattern
     assert places(after, "front") == pytest.approx((40.0, 190.0), abs=0.01)
     assert places(after, "back") == pytest.approx((40.0, 190.0), abs=0.01)
@@ -147,5 +147,5 @@ def test_its_file_is_written_read_and_checked() -> None:
     with pytest.raises(UnreadableFile, match="lengths above 0"):
         parse_set(text.replace("[150, 152.5]", "[150, -1]"), "set.toml")
     wrong = replace(POCKET, sides=(parse_run("front.side"),), change="nearest")
-    lines = "\n".join(problems(the_set(wrong)))
+    lines = "\n".join(find_problems(the_set(wrong)))
     assert "expected one span with a mark" in lines and "without lengths" in lines

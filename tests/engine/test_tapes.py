@@ -23,7 +23,7 @@ from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, parse_run
 from propagate.pattern.tape import Tape, cut_length
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from propagate.report.set_text import set_lines
 from tests.builders import tiny_set
 from tests.engine.test_fullness import hole, strip
@@ -66,7 +66,7 @@ def cut(pattern: PatternSet, size: str = "38") -> float:
 )
 def test_the_length_to_cut(more: dict[str, object], lengths: tuple[float, float]) -> None:
     pattern = skirt(tape(**more))
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     assert [cut(pattern, size) for size in SIZES] == pytest.approx(lengths)
 
 
@@ -108,7 +108,7 @@ def test_it_is_read_written_and_told() -> None:
         set_lines(pattern)
     )
     wrong = skirt(tape(ease=Ease(sizes=(("38", 4.0),))))
-    assert any("found no ease for size '40'" in line for line in problems(wrong))
+    assert any("found no ease for size '40'" in line for line in find_problems(wrong))
     (finding,) = fullness(skirt(tape(ease=Ease(stretched=1.2))))
     assert finding.rule == "stretched above 1" and "tape 'elastic'" in finding.where
 

@@ -19,7 +19,7 @@ from propagate.errors import Conflict
 from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import BlendMain, BlendPlan, PieceInfo, Seam, parse_run
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from propagate.report.worksheet.derive import work_sheet
 from tests import builders
 from tests.engine.measure import corner_angle
@@ -105,7 +105,7 @@ def garment(
         relations=Relations(seams=seams, blend=plan),
         chart={},
     )
-    assert not problems(found)
+    assert not find_problems(found)
     return found
 
 

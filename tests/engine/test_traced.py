@@ -16,7 +16,7 @@ from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
 from propagate.pattern.spans import run_length
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.shared import demo
 
 Array = npt.NDArray[np.float64]
@@ -87,7 +87,7 @@ def with_facing(angle: float, mirror: bool) -> PatternSet:
         info={**gilet.info, "facing": PieceInfo("Front facing", cut=2, pair=True)},
         relations=replace(gilet.relations, seams={**gilet.relations.seams, **seams}),
     )
-    assert problems(made) == ()
+    assert find_problems(made) == ()
     return made
 
 
@@ -198,7 +198,7 @@ def with_lining(angle: float) -> PatternSet:
     seams["lining_side"] = Seam("lining_side", parse_run(lead), parse_run(follow))
     relations = replace(gilet.relations, seams=seams)
     made = replace(gilet, pieces=pieces, info=info, relations=relations)
-    assert problems(made) == ()
+    assert find_problems(made) == ()
     return made
 
 
@@ -264,7 +264,7 @@ def test_the_dart_of_a_lining_is_traced_too() -> None:
         info={**trousers.info, "lining": PieceInfo("Lining", cut=2, pair=True)},
         relations=replace(trousers.relations, seams={**trousers.relations.seams, **seams}),
     )
-    assert problems(made) == ()
+    assert find_problems(made) == ()
     result = propagate.blend(made, propagate.Blend({"waist": "50", "hip": "40"}))
     assert result.sews
     size = result.record.size
@@ -276,7 +276,7 @@ def test_the_dart_of_a_lining_is_traced_too() -> None:
             assert own[leg] == pytest.approx(wanted, abs=0.001)
         tip = next(d.tip for d in lining.darts if d.name == dart.name)
         assert tip == pytest.approx(laid(dart.tip, 0.4, False)[0], abs=0.001)
-    assert problems(result.pattern) == ()
+    assert find_problems(result.pattern) == ()
 
 
 def on_the_fold(angle: float, mirror: bool) -> PatternSet:

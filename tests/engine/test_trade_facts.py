@@ -19,7 +19,7 @@ from propagate import Blend, EditError, blend, walk
 from propagate.pattern.model import Edge, Grain, Piece, SizedPiece, frozen_points
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Allowance, PieceInfo, Seam, parse_run
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from propagate.tolerances import OPENING_DRIFT_MM, WALK_MM
 from tests import builders
 from tests.engine import measure
@@ -89,7 +89,7 @@ def princess(angle: float, other_angle: float) -> PatternSet:
 def test_seam_lines_that_agree_sew_though_the_cut_lines_do_not():
     """Over one radian: 200 mm each on the seam line; 210 and 190 on the cut lines."""
     pattern = princess(1.0, 1.0)
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     (check,) = walk(pattern).of("seam")
     assert check.verdict == "sews"
     assert check.difference == pytest.approx(0.0, abs=1e-6)

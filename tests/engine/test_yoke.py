@@ -18,7 +18,7 @@ from propagate.geometry.polyline import point_at, split
 from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Assembly, AssemblyPart, Span, parse_run
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.shared import demo, without_welts
 
 DEEP = {"side": 40.0, "centre": 65.0}
@@ -182,7 +182,7 @@ def with_yoke(bow: float = 0.0) -> PatternSet:
         allowance=replace(info["yoke"].allowance, edges={}, turned=frozenset(), corners={}),
     )
     made = replace(made, info=info)
-    assert problems(made) == ()
+    assert find_problems(made) == ()
     return made
 
 

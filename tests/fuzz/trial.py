@@ -24,7 +24,7 @@ from propagate.io.convert import write_style
 from propagate.io.geometry_json import load_piece
 from propagate.io.options import ReadOptions
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from propagate.report.set_plain import set_plain
 from propagate.report.set_text import set_lines
 from tests.fuzz import bases
@@ -158,7 +158,7 @@ def _drawing(job: Job, folder: Path) -> None:
             wishes = replace(wishes, **value)
     pattern, report = read_style([home], wishes)
     strict_json(report.plain())
-    found = problems(pattern)
+    found = find_problems(pattern)
     if found:
         raise InvalidSet(pattern.name, found)
     judge_set(replace(pattern, origin=None), folder / "saved")

@@ -16,7 +16,7 @@ import numpy.typing as npt
 from propagate.io.set_toml import parse_set
 from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece, frozen_points
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 
 Array = npt.NDArray[np.float64]
 _CHORDS = 48
@@ -92,7 +92,7 @@ def garment(toml: str, draw: Callable[[str], Mapping[str, Draft]]) -> PatternSet
         info=head.info,
         relations=head.relations,
     )
-    found = problems(pattern)
+    found = find_problems(pattern)
     assert found == (), found
     return pattern
 

@@ -13,7 +13,7 @@ from propagate.engine.run import run
 from propagate.engine.walk import walk
 from propagate.pattern.alike import Alike
 from propagate.pattern.model import Edge, Piece, SizedPiece
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.garments.inserts import bag
 from tests.garments.measures import area_apart, edited, gains, long, misses, mm, up_to
 
@@ -26,7 +26,7 @@ def apart(pattern: PatternSet, size: str = "M") -> float:
 
 
 def test_the_draft_is_alike() -> None:
-    assert apart(BAG) < 1e-6 and problems(BAG) == ()
+    assert apart(BAG) < 1e-6 and find_problems(BAG) == ()
     assert [check.verdict for check in walk(BAG).of("alike")] == ["sews"]
 
 
@@ -108,5 +108,5 @@ def test_a_copy_that_is_off_does_not_pass_the_walk() -> None:
 )
 def test_what_cannot_be_copies_is_named(pieces: tuple[str, ...], said: str) -> None:
     alike = {"panels": Alike("panels", pieces)}
-    found = problems(replace(BAG, relations=replace(BAG.relations, alike=alike)))
+    found = find_problems(replace(BAG, relations=replace(BAG.relations, alike=alike)))
     assert any("alike 'panels'" in line and said in line for line in found)

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from propagate.errors import PropagateError
 from propagate.io.geometry_json import dump_piece, load_piece
 from propagate.io.set_toml import parse_set, render_set
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.builders import pocket_set
 from tests.examples import examples
 
@@ -51,7 +51,7 @@ def test_damaged_geometry(name: str, data: st.DataObject) -> None:
         piece = load_piece(json.dumps(document), f"{name}.json")
     except PropagateError:
         return
-    found = problems(replace(POCKET, pieces={**POCKET.pieces, name: piece}))
+    found = find_problems(replace(POCKET, pieces={**POCKET.pieces, name: piece}))
     assert all(isinstance(line, str) and "\n" not in line for line in found)
 
 
@@ -73,4 +73,4 @@ def test_damaged_relations(place: tuple[int, int], word: str) -> None:
         relations=head.relations,
         chart=head.chart,
     )
-    assert all(isinstance(line, str) and "\n" not in line for line in problems(pattern))
+    assert all(isinstance(line, str) and "\n" not in line for line in find_problems(pattern))

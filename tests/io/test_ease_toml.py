@@ -11,7 +11,7 @@ import pytest
 from propagate.errors import FormatError
 from propagate.io.set_toml import parse_set, render_set
 from propagate.pattern.ease import Ease
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.builders import TINY_TOML, tiny_set
 from tests.io.test_schema import validator
 
@@ -43,7 +43,7 @@ def test_each_way_is_read_written_and_allowed(said: str) -> None:
     head = parse_set(text, "set.toml")
     assert head.relations.seams["side_seam"].ease == SAID[said]
     pattern = replace(tiny_set(), relations=head.relations)
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     again = render_set(pattern)
     assert parse_set(again, "again").relations == head.relations
     validator("set").validate(tomllib.loads(again))
@@ -98,6 +98,6 @@ def test_what_is_no_ease_is_refused_with_what_was_expected(said: str, word: str)
 )
 def test_an_ease_that_does_not_fit_its_set_is_told(said: str, word: str) -> None:
     head = parse_set(with_ease(said), "set.toml")
-    found = problems(replace(tiny_set(), relations=head.relations))
+    found = find_problems(replace(tiny_set(), relations=head.relations))
     assert found and all("seam 'side_seam', ease" in line for line in found)
     assert word in found[0]

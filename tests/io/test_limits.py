@@ -20,7 +20,7 @@ from propagate.io.record_json import read_record
 from propagate.io.set_toml import parse_set
 from propagate.io.svg.elements import clean_name
 from propagate.lengths import parse_length
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from propagate.tolerances import FARTHEST_MM
 from tests.builders import TINY_TOML, tiny_set, with_edge, write_tiny
 from tests.effort import calls_of
@@ -134,7 +134,7 @@ def test_what_is_written_can_be_read_again(far: float) -> None:
     """`begin` checks a set before it writes; the reader's limit is the validator's."""
     pattern = tiny_set()
     points = np.add(pattern.sized("front", "38").edges[0].points, [far, 0.0])
-    found = problems(with_edge(pattern, "front", "38", "hem", points))
+    found = find_problems(with_edge(pattern, "front", "38", "hem", points))
     assert any("within 1 km" in line for line in found)
 
 

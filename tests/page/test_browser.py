@@ -20,7 +20,7 @@ from shapely import Polygon
 from propagate.engine.run import Result
 from propagate.pattern.patternset import Relations
 from propagate.pattern.relations import Seam, parse_run
-from propagate.pattern.titles import in_words, readable
+from propagate.pattern.titles import in_words, make_readable
 from propagate.report.page import report_page
 from propagate.report.scene.items import Role
 from propagate.report.scene.looks import LOOKS
@@ -168,7 +168,7 @@ def test_the_walk_reports_the_lengths_of_the_record(open_page: Open, trouser: Re
     rows = [r for r in trouser.record.seams if r.kind == "seam"] + list(trouser.record.bands)
     options = page.locator("#seam-choice option").all_text_contents()
     for row in rows:
-        label = next(o for o in options if o.removesuffix(" (changed)") == readable(row.name))
+        label = next(o for o in options if o.removesuffix(" (changed)") == make_readable(row.name))
         pick(page, "#seam-choice", label)
         page.locator("#roll-slider").focus()
         page.keyboard.press("End")

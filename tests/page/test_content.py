@@ -23,7 +23,7 @@ from propagate.errors import EditError, OutputError, UnknownName
 from propagate.io.output import LIST_NAME, write_files
 from propagate.pattern.patternset import Relations
 from propagate.pattern.relations import Seam, parse_run
-from propagate.pattern.titles import in_words, readable
+from propagate.pattern.titles import in_words, make_readable
 from propagate.report.page import report_page
 from tests.bench.tiling import tile
 from tests.builders import tiny_set
@@ -163,7 +163,7 @@ def test_lengths_are_those_of_the_record(trouser: Result, page_text: str) -> Non
     rows += list(trouser.record.bands)
     assert len(rows) == 10
     for row in rows:
-        join = by_name[readable(row.name)]
+        join = by_name[make_readable(row.name)]
         assert join["lengths"] == pytest.approx([row.first, row.second], abs=1e-6)
         for key, length in zip(("first", "second"), join["lengths"], strict=True):
             walked = sum(abs(part["b"] - part["a"]) for part in join[key])

@@ -13,7 +13,7 @@ from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import parse_run
 from propagate.pattern.told import told_fields
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.shared import demo
 
 NOWHERE = parse_run("nowhere.at_all")
@@ -55,7 +55,7 @@ CASES = [pytest.param(*case[2:], id=f"{case[0]}-{case[1]}") for case in cases()]
 
 @pytest.mark.parametrize(("name", "pattern"), CASES)
 def test_a_run_that_leads_nowhere_is_told(name: str, pattern: PatternSet) -> None:
-    found = [line for line in problems(pattern) if "nowhere" in line]
+    found = [line for line in find_problems(pattern) if "nowhere" in line]
     assert any(f"'{name}'" in line for line in found), "check it in pattern/validate.py"
 
 

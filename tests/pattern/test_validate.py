@@ -33,7 +33,7 @@ from propagate.pattern.relations import (
     Zone,
     parse_run,
 )
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.builders import (
     HEM_Y,
     HIP,
@@ -758,7 +758,7 @@ def test_no_way_to_break_a_set_has_the_name_of_another() -> None:
 
 @pytest.mark.parametrize(("harm", "parts"), BAD.values(), ids=BAD.keys())
 def test_what_is_wrong_is_named(harm: Change, parts: list[str]) -> None:
-    found = problems(harm(pocket_set()))
+    found = find_problems(harm(pocket_set()))
     assert any(all(part in line for part in parts) for line in found), "\n".join(found)
     assert all("\n" not in line for line in found)
 
@@ -784,7 +784,7 @@ def _layer(index: int, **changes: object) -> Change:
     ],
 )
 def test_what_is_wrong_with_a_layer_is_named(harm: Change, part: str) -> None:
-    found = problems(harm(pocket_set()))
+    found = find_problems(harm(pocket_set()))
     assert any(part in line for line in found), "\n".join(found)
 
 
@@ -818,7 +818,7 @@ def _edges(**edges: list[str] | None) -> Change:
     ],
 )
 def test_a_silhouette_that_does_not_close_is_named(harm: Change, part: str) -> None:
-    found = problems(harm(pocket_set()))
+    found = find_problems(harm(pocket_set()))
     assert any(f"assembly '{FULL}': found that {part}" in line for line in found), found
 
 
@@ -827,7 +827,7 @@ def test_a_silhouette_that_does_not_close_is_named(harm: Change, part: str) -> N
 
 @pytest.mark.parametrize("pattern", [tiny_set(), pocket_set()], ids=lambda p: p.name)
 def test_sound_sets_have_no_problems(pattern: PatternSet) -> None:
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
 
 
 def test_all_problems_come_at_once_in_the_order_of_the_set() -> None:
@@ -837,21 +837,21 @@ def test_all_problems_come_at_once_in_the_order_of_the_set() -> None:
         SET["chart without a size"][0],
         RELATIONS["place at no level"][0],
     )
-    found = problems(harm(pocket_set()))
+    found = find_problems(harm(pocket_set()))
     wanted = ["chart 'bust'", "found (nan, 0)", "grain line", "edge 'right'", "place of 'loop'"]
     at = [next(i for i, line in enumerate(found) if part in line) for part in wanted]
     assert at == sorted(at)
 
 
 def test_one_fault_does_not_raise_a_row_of_others() -> None:
-    assert len(problems(OUTLINES["nan"][0](pocket_set()))) == 1
-    assert len(problems(NAMES["piece without geometry"][0](pocket_set()))) == 1
-    assert len(problems(OUTLINES["clockwise"][0](pocket_set()))) == 1
+    assert len(find_problems(OUTLINES["nan"][0](pocket_set()))) == 1
+    assert len(find_problems(NAMES["piece without geometry"][0](pocket_set()))) == 1
+    assert len(find_problems(OUTLINES["clockwise"][0](pocket_set()))) == 1
 
 
 def test_a_narrow_strip_may_have_an_ordinary_allowance() -> None:
     harm = info("loop", allowance=Allowance(15.0))  # wider than half of its 25 mm
-    assert problems(harm(pocket_set())) == ()
+    assert find_problems(harm(pocket_set())) == ()
 
 
 def test_a_run_may_go_over_a_closed_dart() -> None:
@@ -860,17 +860,17 @@ def test_a_run_may_go_over_a_closed_dart() -> None:
         with_dart(),
         relation("girths", "waist", runs=(parse_run(span),)),
     )
-    assert problems(harm(pocket_set())) == ()
+    assert find_problems(harm(pocket_set())) == ()
     apart = relation("girths", "waist", runs=(parse_run([span[1], span[0]]),))
-    assert any("found a gap" in line for line in problems(both(harm, apart)(pocket_set())))
+    assert any("found a gap" in line for line in find_problems(both(harm, apart)(pocket_set())))
 
 
 def test_a_hold_below_the_hip_is_fine_whichever_way_the_grain_points() -> None:
     turned = sized("front", None, grain=lambda s: Grain(s.grain.end, s.grain.start))
     lower = sized("front", None, levels=lambda s: {**s.levels, "thigh": (0.0, -260.0)})
     below = blend({"side_hold": "thigh", "centre_hold": "thigh"})
-    assert problems(both(lower, below)(pocket_set())) == ()
-    assert problems(both(turned, lower, below)(pocket_set())) == ()
+    assert find_problems(both(lower, below)(pocket_set())) == ()
+    assert find_problems(both(turned, lower, below)(pocket_set())) == ()
 
 
 @examples(30)
@@ -889,7 +889,7 @@ def test_pieces_may_lie_anywhere_and_start_at_any_edge(
     changed = moved(pattern.sized(name, "38"), lambda p: p @ turn + shift)
     first %= len(changed.edges)
     edges = changed.edges[first:] + changed.edges[:first]
-    assert problems(with_sized(pattern, name, "38", replace(changed, edges=edges))) == ()
+    assert find_problems(with_sized(pattern, name, "38", replace(changed, edges=edges))) == ()
 
 
 @given(st.permutations(list(pocket_set().pieces)))
@@ -897,20 +897,20 @@ def test_pieces_may_lie_anywhere_and_start_at_any_edge(
 def test_the_order_of_the_pieces_does_not_matter(order: list[str]) -> None:
     broken = both(RELATIONS["cycle of two"][0], RELATIONS["edge unknown"][0])(pocket_set())
     shuffled = replace(broken, pieces={name: broken.pieces[name] for name in order})
-    assert problems(shuffled) == problems(broken)
+    assert find_problems(shuffled) == find_problems(broken)
 
 
 @pytest.mark.parametrize("file", DEMOS, ids=lambda file: file.parent.name)
 def test_demo_sets_are_sound_and_checked_in_few_calls(file: Path) -> None:
     """Some hundred calls for each edge of each size, however many points it has."""
     pattern = load(file)
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     edges = [e for p in pattern.pieces.values() for sized in p.nest.values() for e in sized.edges]
-    assert calls_of(lambda: problems(pattern)) < 250 * len(edges)
+    assert calls_of(lambda: find_problems(pattern)) < 250 * len(edges)
 
 
 def test_darts_may_stand_side_by_side() -> None:
-    assert problems(with_two_darts((10, 12), (16, 14))(pocket_set())) == ()
+    assert find_problems(with_two_darts((10, 12), (16, 14))(pocket_set())) == ()
 
 
 def test_the_unit_of_a_trouser_is_told_by_its_hip_and_not_by_its_crotch() -> None:
@@ -918,5 +918,5 @@ def test_the_unit_of_a_trouser_is_told_by_its_hip_and_not_by_its_crotch() -> Non
     (trouser,) = (path.parent for path in DEMOS if path.parent.name == "slant_trouser")
     pattern = load(trouser)
     for factor, unit in ((1 / 25.4, "inches"), (0.1, "centimetres")):
-        found = problems(scaled(factor)(pattern))
+        found = find_problems(scaled(factor)(pattern))
         assert any(line.endswith(f"looks like {unit}") for line in found), found

@@ -13,7 +13,7 @@ import shapely
 import propagate
 from propagate.engine.review.run import review
 from propagate.io.render_toml import render_set
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from propagate.report.scene.items import Line, Role, Scene
 from propagate.report.scene.piece import compose_piece
 from tests.print.conftest import printed
@@ -75,7 +75,7 @@ def test_a_double_notch_is_kept_in_the_file_and_asks_for_its_mate() -> None:
 
 
 def test_a_double_notch_that_is_not_there_is_refused_by_name() -> None:
-    (told,) = problems(doubled(demo("slant_trouser"), back=("hip_notsch",)))
+    (told,) = find_problems(doubled(demo("slant_trouser"), back=("hip_notsch",)))
     assert "piece 'back', double_notches" in told and "hip_notch" in told
 
 

@@ -15,7 +15,7 @@ from propagate.pattern.model import Array, Edge, Grain, Landmark, Mark, Piece, S
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Girth, PieceInfo, Span
 from propagate.pattern.spans import span_length
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from propagate.recognise.darts import FoundDarts, clear_of_mouths, find_darts
 from tests.effort import calls_of
 from tests.examples import examples
@@ -413,7 +413,7 @@ def test_a_run_across_a_dart_that_is_left_as_drawn_is_refused_with_the_cure() ->
         {"skirt": PieceInfo("skirt")},
         Relations(girths={"waist": Girth("waist", ((Span("skirt", into), Span("skirt", out)),))}),
     )
-    (found,) = [text for text in problems(pattern) if "gap" in text]
+    (found,) = [text for text in find_problems(pattern) if "gap" in text]
     tip = next(p for p in piece.outline if 400.0 < p[1] < 550.0)
     assert f"around a dart, in to ({tip[0]:.1f}, {tip[1]:.1f}) mm" in found
     assert "darts=join" in found

@@ -11,13 +11,13 @@ from hypothesis import strategies as st
 
 from propagate.demo import demo_names
 from propagate.errors import FormatError
-from propagate.recognise.corners import BareOutline, common_corners, corners, missed_corners
+from propagate.recognise.corners import BareOutline, common_corners, find_corners, missed_corners
 from propagate.recognise.edge_names import (
     carry_names,
+    cut_ring,
     name_edges,
     name_outlines,
-    stretches,
-    upright,
+    turn_upright,
 )
 from propagate.recognise.folds import find_run_along
 from tests.examples import examples
@@ -43,7 +43,7 @@ def test_a_round_corner_is_no_corner(step: float) -> None:
     ring = np.concatenate(
         [[(0.0, 0.0)], arc((70.0, 30.0), 30.0, -90.0, 0.0, step), [(100.0, 200.0), (0.0, 200.0)]]
     )
-    found = corners(BareOutline(ring, UP))
+    found = find_corners(BareOutline(ring, UP))
     assert [tuple(ring[i]) for i in found] == [(0.0, 0.0), (100.0, 200.0), (0.0, 200.0)]
 
 
@@ -51,7 +51,7 @@ def test_a_tiny_chord_beside_a_corner_hides_nothing() -> None:
     ring = np.array(
         [(0, 0), (100, 0), (100.004, 0.003), (100, 200), (99.998, 200), (0, 200)], float
     )
-    assert len(corners(BareOutline(ring, UP))) == 4
+    assert len(find_corners(BareOutline(ring, UP))) == 4
 
 
 def test_a_flat_corner_is_told_and_a_curve_is_not() -> None:
@@ -70,7 +70,7 @@ def test_a_flat_corner_is_told_and_a_curve_is_not() -> None:
 
 
 def test_only_candidates_become_corners() -> None:
-    assert corners(BareOutline(SKIRT, UP, candidates=(0, 2)), 10.0) == (0, 2)
+    assert find_corners(BareOutline(SKIRT, UP, candidates=(0, 2)), 10.0) == (0, 2)
 
 
 @pytest.mark.parametrize("name", demo_names())
@@ -81,7 +81,7 @@ def test_the_corners_of_the_demo_sets_are_found(name: str) -> None:
         outlines = {
             size: BareOutline(
                 pattern.sized(piece, size).outline,
-                upright(pattern.sized(piece, size).grain.direction),
+                turn_upright(pattern.sized(piece, size).grain.direction),
             )
             for size in pattern.sizes
         }
@@ -160,7 +160,7 @@ def test_a_fold_line_lies_on_a_run_whatever_its_length_and_direction(turn: float
 
 
 def names_of(ring: np.ndarray, up: np.ndarray = UP, fold: int | None = None) -> tuple[str, ...]:
-    return name_edges(stretches(ring, range(len(ring))), up, fold)
+    return name_edges(cut_ring(ring, range(len(ring))), up, fold)
 
 
 def test_names_by_place_and_role() -> None:
@@ -203,17 +203,17 @@ def test_names_survive_motion_start_and_a_small_edit(
 
 
 def test_names_are_carried_by_place() -> None:
-    old = list(zip(("a", "b", "c", "d"), stretches(SKIRT, range(4)), strict=True))
+    old = list(zip(("a", "b", "c", "d"), cut_ring(SKIRT, range(4)), strict=True))
     new = np.insert(
         np.roll(SKIRT + np.array([700.0, -90.0]), 1, axis=0), 2, [(880.0, -60.0)], axis=0
     )
     new[2] = (885.0, -30.0)
-    carried = carry_names(old, UP, stretches(new, range(5)), UP)
+    carried = carry_names(old, UP, cut_ring(new, range(5)), UP)
     assert sorted(name for name in carried if name) == ["a", "b", "c", "d"]
     assert carried.count(None) == 1
 
 
 @pytest.mark.parametrize("angle", [0.0, 90.0, 180.0, 270.0, 33.0, 213.0])
 def test_upright_points_up_or_to_the_right(angle: float) -> None:
-    up = upright(turned(UP[None], angle)[0])
+    up = turn_upright(turned(UP[None], angle)[0])
     assert up[1] > 1e-6 or (abs(up[1]) <= 1e-6 and up[0] > 0)

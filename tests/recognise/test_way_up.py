@@ -12,7 +12,7 @@ from click.testing import CliRunner
 import propagate
 from propagate.cli import app
 from propagate.pattern.model import Edge, Grain, SizedPiece
-from propagate.recognise.edge_names import upright
+from propagate.recognise.edge_names import turn_upright
 from propagate.recognise.way_up import way_up
 from tests.io.dxf import hand
 
@@ -107,4 +107,4 @@ def test_names_survive_reading_again(tmp_path: Path, degrees: float) -> None:
 @pytest.mark.parametrize("tilt", [0.0, 1e-5, -1e-5, 2e-3, -2e-3])
 @pytest.mark.parametrize("way", [1.0, -1.0])
 def test_rounding_does_not_turn_a_grain_across_the_page(tilt: float, way: float) -> None:
-    assert upright(np.array([way, tilt]))[0] > 0.99
+    assert turn_upright(np.array([way, tilt]))[0] > 0.99

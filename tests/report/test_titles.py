@@ -15,7 +15,7 @@ from propagate.io.edits_toml import edit_of_words
 from propagate.io.render_toml import render_set
 from propagate.io.set_toml import parse_set
 from propagate.pattern.titles import in_words, name_title, piece_title
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from propagate.report.blend_text import blend_lines
 from propagate.report.walk_text import walk_lines
 from propagate.report.why import why_lines
@@ -53,7 +53,7 @@ def titled() -> propagate.PatternSet:
 
 def test_a_title_is_said_instead_of_the_name() -> None:
     pattern = titled()
-    assert problems(pattern) == ()
+    assert find_problems(pattern) == ()
     assert name_title(pattern, "hip") == "Full hip"
     assert name_title(pattern, "side_seam") == "Outside leg seam"
     said = in_words(pattern, "side_seam: front.side, front.hip_notch and full_front/waist")
@@ -109,7 +109,7 @@ def test_a_title_of_no_level_is_refused_and_one_of_no_piece_is_told() -> None:
     pattern = demo(TROUSER)
     titles = {"knea": "Knee", "frunt.side": "Side", "front.gone": "Gone"}
     wrong = replace(pattern, relations=replace(pattern.relations, titles=titles))
-    (said,) = problems(wrong)
+    (said,) = find_problems(wrong)
     assert "knea" in said and "knee" in said
     (found,) = [item for item in review(wrong) if item.rule == "title for nothing"]
     assert "frunt" in found.text and "front" in found.text
@@ -131,7 +131,7 @@ def _with_titles(titles: dict[str, str]) -> propagate.PatternSet:
 )
 def test_a_title_whose_mark_is_spelt_otherwise_is_told(written: str, meant: str) -> None:
     wrong = _with_titles({written: "Its title"})
-    assert problems(wrong) == ()
+    assert find_problems(wrong) == ()
     (found,) = [item for item in review(wrong) if item.rule.startswith("title")]
     assert (found.rule, found.sews) == ("title misspelt", True)
     assert f"'{meant}'" in found.text and written in found.where

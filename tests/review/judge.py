@@ -23,7 +23,7 @@ from propagate.engine.review.run import review
 from propagate.engine.walk import walk
 from propagate.errors import InvalidSet, PropagateError
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.shared import demo
 
 Demo = Literal["slant_trouser", "scoop_skirt", "workshop_gilet", "garden_apron"]
@@ -98,13 +98,13 @@ def words_of(finding: Finding) -> str:
 
 def told_of(pattern: PatternSet) -> Told:
     """Return what is told of a set."""
-    found = problems(pattern)
+    found = find_problems(pattern)
     if found:
-        return Told(problems=found)
+        return Told(find_problems=found)
     try:
         findings = review(pattern)
     except PropagateError as error:  # then this is all that is told
-        return Told(problems=(str(error),))
+        return Told(find_problems=(str(error),))
     return Told((), findings, pattern)
 
 
@@ -137,9 +137,9 @@ def told_about(mistake: Mistake) -> Told:
         try:
             return told_of(propagate.load(folder))
         except InvalidSet as error:
-            return Told(problems=error.problems)
+            return Told(find_problems=error.problems)
         except PropagateError as error:
-            return Told(problems=(str(error),))
+            return Told(find_problems=(str(error),))
 
 
 def is_told(mistake: Mistake, told: Told) -> bool:

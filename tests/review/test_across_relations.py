@@ -16,7 +16,7 @@ from propagate.engine.review.run import review
 from propagate.engine.review.taken import free_spans
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, LegPlan, PieceInfo, Place, Seam, parse_run
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.effort import calls_of
 from tests.engine import altered
 from tests.review.changes import (
@@ -202,7 +202,7 @@ CASES: dict[str, tuple[Demo, Change, str, tuple[str, ...]]] = {
 def test_a_mistake_is_told_with_its_names_and_figures(case: str) -> None:
     name, change, rule, words = CASES[case]
     harmed = change(demo(name))
-    assert problems(harmed) == ()
+    assert find_problems(harmed) == ()
     found = review(harmed)
     told = [words_of(one) for one in found if one.rule == rule]
     assert any(all(word in text for word in words) for text in told), [*map(words_of, found)]
@@ -285,5 +285,5 @@ def test_the_review_is_quick() -> None:
 def test_a_cycle_of_leads_names_the_slip_that_made_it(
     name: Demo, change: Change, words: tuple[str, ...]
 ) -> None:
-    (line,) = problems(change(demo(name)))
+    (line,) = find_problems(change(demo(name)))
     assert all(word in line for word in words), line

@@ -13,7 +13,7 @@ import pytest
 import propagate
 from propagate.demo import MAIN_JOBS
 from propagate.engine.review.run import review
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.review.drafts import DRAFTS
 from tests.review.further import FURTHER
 from tests.review.judge import (
@@ -96,6 +96,6 @@ def test_nothing_strikes_in_a_blend(name: Demo, levels: dict[str, str]) -> None:
 @pytest.mark.parametrize("name", DRAFTS)
 def test_a_sound_draft_is_left_alone(name: str) -> None:
     draft = DRAFTS[name]()
-    assert problems(draft) == ()
+    assert find_problems(draft) == ()
     assert does_not_sew(draft) == ()
     assert [words_of(finding) for finding in review(draft)] == []

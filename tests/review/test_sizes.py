@@ -15,7 +15,7 @@ from propagate.engine.review.units import unit_of_ratio
 from propagate.pattern.model import Grain, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Opening, PieceInfo, Seam, parse_run
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.builders import edge, with_sized
 from tests.review.strips import moved, only, rules, scaled, strip, strip_set, turned, widths
 
@@ -261,6 +261,6 @@ def test_a_size_drawn_the_other_side_up_is_refused_in_words_that_say_so() -> Non
     over = moved(sizes[1], np.diag([-1.0, 1.0]), with_grain=True)
     edges = tuple(replace(e, points=e.points[::-1]) for e in over.edges[::-1])
     sizes[1] = replace(over, edges=edges)
-    (found,) = problems(strip_set(sizes))
+    (found,) = find_problems(strip_set(sizes))
     assert "piece 'strip', size 'S1'" in found
     assert "this size is drawn mirrored" in found

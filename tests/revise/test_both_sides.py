@@ -17,7 +17,7 @@ from propagate.io.render_toml import render_set
 from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.revise.test_revise import let_out
 from tests.shared import demo, in_sizes
 
@@ -73,7 +73,7 @@ def test_lead_wins_is_written_and_checked(trousers: PatternSet) -> None:
     bad = {**trousers.relations.seams}
     bad["pocket_bag"] = replace(bad["pocket_bag"], lead_wins=True)
     broken = replace(trousers, relations=replace(trousers.relations, seams=bad))
-    assert any("lead_wins beside check" in text for text in problems(broken))
+    assert any("lead_wins beside check" in text for text in find_problems(broken))
     assert not Seam("s", (), ()).lead_wins
 
 

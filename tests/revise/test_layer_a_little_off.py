@@ -10,7 +10,7 @@ import pytest
 from propagate.engine.revise import revise
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.revise.test_revise import let_out
 from tests.shared import demo
 
@@ -35,7 +35,7 @@ def trousers() -> PatternSet:
     real = demo("slant_trouser")
     nest = {size: nudged(piece) for size, piece in real.pieces["under_bag"].nest.items()}
     made = replace(real, pieces={**real.pieces, "under_bag": Piece("under_bag", nest)})
-    assert problems(made) == ()
+    assert find_problems(made) == ()
     return made
 
 
@@ -55,6 +55,6 @@ def test_a_revised_front_is_followed_all_the_same(trousers: PatternSet) -> None:
     sent = let_out(replace(front, edges=tuple(edges)), "side", 0.0)
     found = revise(trousers, {"front": Piece("front", {"42": sent})})
     assert found.changed
-    assert problems(found.pattern) == ()
+    assert find_problems(found.pattern) == ()
     said = [notice.text for notice in found.records["42"].warnings]
     assert any("miss the ends of opening" in text for text in said)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from propagate.pattern.answers import Word, backwards
+from propagate.pattern.answers import Word, reverse_run
 from propagate.pattern.relations import Seam
 from propagate.suggesting import Proposal
 from propagate.suggesting.asking import Asking
@@ -18,7 +18,7 @@ def answer_of(known: Case, one: Proposal) -> Word:
         return "yes"
     seam = one.relations[-1]
     if isinstance(seam, Seam) and seam.follow:
-        other = seam_key(replace(seam, follow=backwards(seam.follow)))
+        other = seam_key(replace(seam, follow=reverse_run(seam.follow)))
         if other in {seam_key(own) for own in known.true_seams().values()}:
             return "turned"
     return "no"

@@ -18,9 +18,9 @@ from propagate.engine.walk import walk
 from propagate.errors import EditError
 from propagate.io.answers import read_answers, render_answers
 from propagate.io.garments import known_kinds
-from propagate.pattern.answers import WORDS, Word, backwards, question_of
+from propagate.pattern.answers import WORDS, Word, question_of, reverse_run
 from propagate.pattern.relations import Seam
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from propagate.suggesting import suggest
 from propagate.suggesting.asking import Asking, other_way
 from propagate.suggesting.nest import measure_nest
@@ -69,7 +69,7 @@ def test_few_questions_join_all_that_the_draft_joins(demo: str, redrawn: bool) -
 @pytest.mark.parametrize("demo", QUESTIONS)
 def test_what_was_confirmed_sews(demo: str) -> None:
     _, asking = told(demo, 1, True, False)
-    assert problems(asking.joined) == ()
+    assert find_problems(asking.joined) == ()
     assert all(walk(asking.joined, size, cut_lines=False).sews for size in asking.joined.sizes)
 
 
@@ -80,7 +80,7 @@ def test_what_was_confirmed_sews(demo: str) -> None:
 def test_blends_are_those_of_the_drafts_own_set(demo: str, upper: str, lower: str) -> None:
     known, asking = kept_names(demo)
     made = in_place_of_the_drafts(known.real, asking.joined)
-    assert problems(made) == ()
+    assert find_problems(made) == ()
     own = shared.blended(demo, upper, lower).pattern
     got = shared.blend_of(made, upper, lower, follow="shape").pattern
     moved = 0.0
@@ -141,7 +141,7 @@ def test_the_other_way_round_has_the_notches_that_meet_then() -> None:
     assert asking.question is not None
     one = asking.question
     turned = other_way(known.bare, one, NOTHING)
-    assert turned.runs == (one.runs[0], backwards(one.runs[1]))
+    assert turned.runs == (one.runs[0], reverse_run(one.runs[1]))
     seam = asking.answered("turned").answers[0].relations[0]
     assert isinstance(seam, Seam)
     assert seam_key(seam) != seam_key(one.relations[0])  # type: ignore[arg-type]
@@ -217,7 +217,7 @@ def test_answers_that_were_taken_back_leave_nothing(steps: list[str]) -> None:
     again = replace(start, answers=asking.answers)
     assert again.open == asking.open
     assert again.free == asking.free
-    assert problems(asking.joined) == ()
+    assert find_problems(asking.joined) == ()
 
 
 @examples(15)

@@ -15,7 +15,7 @@ from propagate.engine.walk import walk
 from propagate.io import set_toml
 from propagate.pattern.model import Piece
 from propagate.pattern.relations import Seam
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from propagate.suggesting import ACCEPT, accepted, choose, suggest
 from tests import shared
 from tests.effort import calls_of
@@ -120,7 +120,7 @@ def test_the_text_reads_as_a_sound_set(
     text = accepted(one.found, level)
     head = set_toml.parse_set(set_toml.render_set(one.bare) + "\n" + text, "set.toml")
     full = replace(one.bare, relations=head.relations)
-    assert redrawn or problems(full) == ()
+    assert redrawn or find_problems(full) == ()
     taken = choose(one.found, level).taken
     wrote = head.relations
     assert len(wrote.seams) + len(wrote.openings) + len(wrote.stacks) + len(wrote.bands) == len(

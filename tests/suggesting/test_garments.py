@@ -19,7 +19,7 @@ from propagate.errors import FormatError
 from propagate.io import set_toml
 from propagate.io.folder import save
 from propagate.io.garments import known_kinds, read_kind
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from propagate.suggesting import accepted, choose, suggest
 from propagate.suggesting.like import kind_of
 from tests.bench.suggest import SETS, case, drawn, relations_of, written
@@ -63,7 +63,7 @@ def test_garments_of_other_drafts_are_recognised(make: object) -> None:
     assert found.garments
     head = set_toml.parse_set(set_toml.render_set(bare) + "\n" + accepted(found), "set.toml")
     full = replace(bare, relations=head.relations)
-    assert problems(full) == ()
+    assert find_problems(full) == ()
     assert len(full.relations.seams) >= 2
     for size in full.sizes:
         assert walk(full, size, cut_lines=False).sews

@@ -17,7 +17,7 @@ import propagate
 from propagate import Amount, Blend, ChangeOpening
 from propagate.io.set_toml import UnreadableFile, parse_set, render_set
 from propagate.pattern.model import InternalLine, Piece
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from propagate.pattern.welts import WeltPart
 from propagate.report.page import report_page
 from propagate.report.pdf.paper import paper_of
@@ -66,8 +66,8 @@ def test_its_file_is_written_read_and_valid() -> None:
     ],
 )
 def test_what_is_wrong_is_told(said: dict[str, object], text: str) -> None:
-    assert problems(welt_skirt()) == ()
-    found = problems(welt_skirt(replace(OPENING, **said)))  # type: ignore[arg-type]
+    assert find_problems(welt_skirt()) == ()
+    found = find_problems(welt_skirt(replace(OPENING, **said)))  # type: ignore[arg-type]
     import re
 
     assert any("welt opening 'back_pocket'" in x and re.search(text, x) for x in found), found
@@ -90,7 +90,7 @@ def test_a_line_that_is_not_a_number_is_an_error_of_the_piece() -> None:
     lost = InternalLine("welt", np.array([[np.nan, 0.0], [1.0, 1.0]]))
     broken = replace(piece, lines=(lost,))
     drawn = replace(pattern, pieces={**pattern.pieces, "front": Piece("front", {"M": broken})})
-    assert any("welt" in line for line in problems(drawn))
+    assert any("welt" in line for line in find_problems(drawn))
 
 
 def test_walk_and_show_say_it_in_words() -> None:

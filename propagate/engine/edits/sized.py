@@ -157,10 +157,10 @@ class SizedEdit(ABC):
 
     def checked(self, old: PatternSet, new: PatternSet) -> PatternSet:
         """The changed set; raises EditError when it broke a rule of the model."""
-        from propagate.pattern.validate import problems  # only edits of a set as a whole ask
+        from propagate.pattern.validate import find_problems  # only edits of a set as a whole ask
 
-        known = problems(old)
-        found = [line for line in problems(new) if line not in known]
+        known = find_problems(old)
+        found = [line for line in find_problems(new) if line not in known]
         if found:
             raise EditError(f"set '{old.name}', edit '{self.word}': {'; '.join(found)}")
         return new

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from propagate.io.svg.marks import Place
 from propagate.pattern.model import SizedPiece
 from propagate.recognise.darts import MOST_TIPS, find_darts
-from propagate.recognise.edge_names import name_edges, rename_edges, upright
+from propagate.recognise.edge_names import name_edges, rename_edges, turn_upright
 
 __all__ = ["with_darts"]
 
@@ -55,7 +55,9 @@ def with_darts(
         return nest, fold
     main = darts.nest[base]
     on_fold = None if fold is None else main.edge_names.index(darts.names[fold])
-    names = name_edges([edge.points for edge in main.edges], upright(main.grain.direction), on_fold)
+    names = name_edges(
+        [edge.points for edge in main.edges], turn_upright(main.grain.direction), on_fold
+    )
     new = dict(zip(main.edge_names, names, strict=True))
     renamed = {size: rename_edges(piece, new) for size, piece in darts.nest.items()}
     return renamed, None if fold is None else new[darts.names[fold]]

@@ -26,7 +26,7 @@ from propagate.recognise.corners import (
     UnevenCorner,
     missed_corners,
 )
-from propagate.recognise.edge_names import carry_names, name_edges, name_outlines, upright
+from propagate.recognise.edge_names import carry_names, name_edges, name_outlines, turn_upright
 from propagate.recognise.folds import ON_FOLD_MM, find_run_along
 from propagate.values import dataclass
 
@@ -49,7 +49,7 @@ class SizeDrawing:
     def up(self) -> Array:
         """The grain, upright."""
         assert self.marks.grain is not None
-        return upright(self.marks.grain.direction)
+        return turn_upright(self.marks.grain.direction)
 
 
 def edges_of_sizes(

@@ -7,7 +7,7 @@ import unicodedata
 from typing import Any
 
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title, shortened
+from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title, shorten_text
 from propagate.report.canvas import NARROW, Measured
 
 __all__ = ["PAGE_TEXTS", "clean", "cut_short", "json_text", "node_words"]
@@ -29,7 +29,7 @@ def clean(text: str) -> str:
 
 def cut_short(text: str, most: int) -> str:
     """A text of at most `most` characters; the rest is left out, as dots say."""
-    return shortened(clean(text), most)
+    return shorten_text(clean(text), most)
 
 
 class PageTexts(Measured):

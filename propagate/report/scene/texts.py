@@ -8,7 +8,7 @@ import numpy as np
 
 from propagate.geometry.polyline import between
 from propagate.pattern.model import SizedPiece
-from propagate.pattern.titles import readable
+from propagate.pattern.titles import make_readable
 from propagate.report.scene.items import Line, Role, Scene, Tone, text
 from propagate.report.scene.labels import Labels
 from propagate.report.units import Unit
@@ -41,7 +41,7 @@ def label_edges(
     size: float,
     unit: Unit,
     before: Mapping[str, float],
-    words: Callable[[str], str] = readable,
+    words: Callable[[str], str] = make_readable,
 ) -> None:
     """Name, as `words` of it, and length of every edge; its change where `before` has that, mm."""
     for edge in sorted(piece.edges, key=lambda e: -e.length):
@@ -56,7 +56,7 @@ def label_edges(
 
 
 def label_marks(
-    labels: Labels, piece: SizedPiece, size: float, words: Callable[[str], str] = readable
+    labels: Labels, piece: SizedPiece, size: float, words: Callable[[str], str] = make_readable
 ) -> None:
     """Names of notches and landmarks beside them, as `words` of them."""
     small = _SMALLER * size
@@ -73,7 +73,7 @@ def label_marks(
 
 
 def label_levels(
-    labels: Labels, scene: Scene, size: float, words: Callable[[str], str] = readable
+    labels: Labels, scene: Scene, size: float, words: Callable[[str], str] = make_readable
 ) -> None:
     """Names of the levels that have room, as `words` of them."""
     for level in scene.of(Role.LEVEL):

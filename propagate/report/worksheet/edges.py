@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from propagate.geometry.polyline import length, point_at
-from propagate.pattern.titles import listed
+from propagate.pattern.titles import list_words
 from propagate.report.lettering import in_tip, letters_of
 from propagate.report.set_text import cut_words
 from propagate.report.worksheet.lengths import PENCIL_MM, drawable
@@ -229,7 +229,7 @@ def kept_words(source: Source, piece: str, edge: str, *, from_end: bool, plain: 
         found.append(f"Keep the old line for {words[0]}; the new line leaves it there.")
     if inner:
         parts = [_part(source, piece, edge, part, from_end=from_end) for part in inner]
-        found.append(f"The old line {'also ' if words else ''}stays {listed(parts)}.")
+        found.append(f"The old line {'also ' if words else ''}stays {list_words(parts)}.")
     missing = row.after_mm - sum(kept) - sum(end - begin for begin, end in inner)
     if plain and missing > _GAP_MM:
         found.append(rest if found else f"Straight from {start} to {end}.")

@@ -8,7 +8,7 @@ from propagate.engine.main_sides import two_sided_mains
 from propagate.engine.record import EDIT, ChangeKind
 from propagate.engine.summed import edit_node
 from propagate.pattern.relations import Assembly, AssemblyPart, BlendMain, BlendPlan
-from propagate.pattern.titles import listed
+from propagate.pattern.titles import list_words
 from propagate.report.worksheet.value import Purpose, Sentence, Step, Taken
 from propagate.report.worksheet.words import Source
 
@@ -79,7 +79,7 @@ def tape_steps(source: Source) -> Iterable[Step]:
             sentences.append(
                 Sentence(
                     f"Lay {source.title(part.piece)}, size {size}{side}, on "
-                    f"{source.title(assembly.lead)}: put {listed(put)}. Tape."
+                    f"{source.title(assembly.lead)}: put {list_words(put)}. Tape."
                 )
             )
         sentences.append(
@@ -142,7 +142,7 @@ def lay_steps(source: Source) -> Iterable[Step]:
     level = source.called(source.pattern.lay_on)
     holds = [source.called(main.centre_hold) for main in mains]
     levels = list(dict.fromkeys([level, *holds]))
-    drawn = f"{listed(levels)} level{'s' * (len(levels) > 1)}"
+    drawn = f"{list_words(levels)} level{'s' * (len(levels) > 1)}"
     them = "them" if len(levels) > 1 else "it"
     text = f"Draw the {drawn} square to the grain on every piece that does not have {them}."
     if _taped(source):
@@ -171,7 +171,7 @@ def lay_steps(source: Source) -> Iterable[Step]:
 def _what_is_traced(source: Source, plan: BlendPlan, mains: list[BlendMain]) -> list[Sentence]:
     options, found = source.record.options, []
     rise = options.rise
-    tops = listed([f"{source.silhouette(m.silhouette)} of size {source.upper}" for m in mains])
+    tops = list_words([f"{source.silhouette(m.silhouette)} of size {source.upper}" for m in mains])
     if rise == "lower":
         found.append(
             Sentence(

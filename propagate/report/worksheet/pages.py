@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from propagate.pattern.titles import listed
+from propagate.pattern.titles import list_words
 from propagate.report.check_words import CHECKS, words_of
 from propagate.report.flow import SMALL, Head, paired
 from propagate.report.scene.items import Role
@@ -184,7 +184,7 @@ def _text(flow: Flow, source: Source, step: Step, work: PieceWork | None) -> Non
             _rows(flow, edge.chord, f"straight from {a}", source.unit)
     if work is not None:
         if kept and drawn:
-            flow.paragraph(f"{listed(kept)}: {AS_IT_IS.lower()}", indent=5.0)
+            flow.paragraph(f"{list_words(kept)}: {AS_IT_IS.lower()}", indent=5.0)
         flow.paragraph(_allowances(source, work), indent=5.0)
         _marks(flow, source, work)
     flow.skip(2.5)
@@ -204,8 +204,8 @@ def _allowances(source: Source, work: PieceWork) -> str:
     usual = max(dict.fromkeys(wide), key=wide.count)
     told = [f"{edge} {width}" for edge, width in widths.items() if width not in ("", usual)]
     none = [edge for edge, width in widths.items() if not width]
-    parts = [f"Allowance {usual}", *([listed(told)] if told else [])]
-    return "; ".join([*parts, *([f"none on {listed(none)}"] if none else [])]) + "."
+    parts = [f"Allowance {usual}", *([list_words(told)] if told else [])]
+    return "; ".join([*parts, *([f"none on {list_words(none)}"] if none else [])]) + "."
 
 
 def _rows(flow: Flow, rows: Sequence[Offset], origin: str, unit: Unit) -> None:
@@ -339,7 +339,7 @@ def _limits(source: Source, rows: Sequence[Check]) -> tuple[str, str]:
     for row, words in zip(rows, said, strict=True):
         if words not in ("", usual):
             names.setdefault(words, {})[source.check_name(row.name)] = None
-    told = [f"{listed(list(own))} {words}" for words, own in names.items()]
+    told = [f"{list_words(list(own))} {words}" for words, own in names.items()]
     others = f"{'; '.join(told)}." if told else ""
     return usual, f"{others[:1].upper()}{others[1:]}"
 

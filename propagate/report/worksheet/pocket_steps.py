@@ -9,7 +9,7 @@ import numpy as np
 from propagate.engine.rows import OpeningRow
 from propagate.geometry.polyline import locate
 from propagate.pattern.relations import Opening, Stack, StackLayer
-from propagate.pattern.titles import listed, say_turn
+from propagate.pattern.titles import list_words, say_turn
 from propagate.report.worksheet.lengths import shown
 from propagate.report.worksheet.true_steps import side_corner, taped
 from propagate.report.worksheet.value import Sentence, Step
@@ -125,7 +125,7 @@ def layer_steps(source: Source) -> Iterable[Step]:
             sentences.append(
                 Sentence(
                     f"Pin all layers flat. Trim through all of them along the new outline "
-                    f"({listed(rides)}); first tape paper under where a layer ends inside it."
+                    f"({list_words(rides)}); first tape paper under where a layer ends inside it."
                 )
             )
         sentences += [
@@ -149,7 +149,7 @@ def _seat(source: Source, layer: StackLayer, opening: Opening) -> Sentence:
     where = "of the new opening" if (opening.piece, opening.edge) in source.openings else ""
     return Sentence(
         f"Lay {source.title(layer.piece)}, size {source.taken(layer.piece)}{side}: put "
-        f"{listed(put)} {where}".rstrip()
+        f"{list_words(put)} {where}".rstrip()
         + "."
     )
 

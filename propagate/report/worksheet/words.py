@@ -15,7 +15,7 @@ from propagate.geometry.polyline import sample_line
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Opening, parse_span
-from propagate.pattern.titles import in_sentence, in_words, listed, name_title, piece_title
+from propagate.pattern.titles import in_sentence, in_words, list_words, name_title, piece_title
 from propagate.report.blend_text import size_taken
 from propagate.report.lettering import letters_of
 from propagate.report.units import Unit
@@ -140,7 +140,7 @@ class Source:
 
     def titles(self, pieces: Iterable[str]) -> str:
         """The titles of some pieces in a list."""
-        return listed([self.title(piece) for piece in pieces])
+        return list_words([self.title(piece) for piece in pieces])
 
     def called(self, name: str, of: str = "") -> str:
         """A relation or a level, or with `of` what is on a piece, within a sentence."""

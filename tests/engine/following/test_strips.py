@@ -35,7 +35,7 @@ from propagate.pattern.model import Edge, Landmark, Mark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Place, Seam, parse_run
 from propagate.pattern.strips import sides_of_strip
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.engine.following.test_independence import laid
 from tests.engine.test_corners_that_follow import _piece, length
 from tests.examples import examples
@@ -504,7 +504,7 @@ def test_the_sides_of_a_strip_are_told_apart() -> None:
     ],
 )
 def test_a_strip_without_two_sides_is_refused(strip: tuple[str, ...], says: str) -> None:
-    found = problems(shirt(stand=PieceInfo("stand", strip=strip)))
+    found = find_problems(shirt(stand=PieceInfo("stand", strip=strip)))
     assert len(found) == 1 and "piece 'stand', strip" in found[0] and says in found[0]
 
 
@@ -516,7 +516,7 @@ def test_a_strip_follows_no_seam_with_a_hold() -> None:
         for name, piece in pattern.pieces.items()
     }
     seams = {n: replace(s, hold="chest") for n, s in pattern.relations.seams.items()}
-    found = problems(replace(pattern, pieces=pieces, relations=Relations(seams=seams)))
+    found = find_problems(replace(pattern, pieces=pieces, relations=Relations(seams=seams)))
     assert any(
         "piece 'stand'" in text and "hold = 'chest' on seam 'neck'" in text for text in found
     )
@@ -551,7 +551,7 @@ def test_a_long_side_may_be_several_edges() -> None:
         info={**pattern.info, "stand": PieceInfo("s", strip=("top", "neck_front", "neck_back"))},
         relations=Relations(seams={**pattern.relations.seams, "neck": seam}),
     )
-    assert not problems(cut)
+    assert not find_problems(cut)
     sent = {"front": drawn("front", 6.0, 9.0), "back": drawn("back", 6.0, -2.0)}
     plain, new = revise(pattern, sent).pattern, revise(cut, sent).pattern
     for size in SIZES:

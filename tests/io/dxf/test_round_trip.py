@@ -20,7 +20,7 @@ from propagate.lengths import MM_PER_INCH
 from propagate.pattern.model import Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.builders import pocket_set, tiny_set
 from tests.examples import part_of
 from tests.shared import demo, demo_in_few
@@ -110,7 +110,7 @@ def test_a_nested_style_comes_back_point_for_point(name: str, nested: Nested) ->
         for size in pattern.sizes:
             # half of the last decimal in x and in y
             assert_same_drawing(pattern.sized(piece, size), back.sized(piece, size), 0.0005 + 1e-9)
-    assert problems(back) == ()
+    assert find_problems(back) == ()
 
 
 @pytest.mark.parametrize("name", SETS)
@@ -154,7 +154,7 @@ def test_a_ruled_style_comes_back_in_every_size(name: str, tmp_path: Path) -> No
                 assert max(off, back_off) <= 0.01  # what a rule promises
                 assert abs(one.length - other.length) <= 0.01
             assert_same_marks(a, b, 0.0101)
-    assert problems(back) == ()
+    assert find_problems(back) == ()
 
 
 def test_sizes_with_as_many_points_keep_every_point_under_rules(tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ import shapely
 
 from propagate.pattern.relations import Span
 from propagate.pattern.spans import span_length
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.io.svg.drawings import only, read_text, svg
 
 AROUND = [(0, 0), (138, 0), (150, 110), (162, 0), (240, 0), (265, 400), (0, 400)]
@@ -33,7 +33,7 @@ def test_a_dart_in_the_outline_lies_on_one_edge(tmp_path: Path) -> None:
     assert span_length(piece, Span("back", "top")) == pytest.approx(240.0 - 24.0)
     drawn = shapely.Polygon(AROUND).area
     assert shapely.Polygon(piece.outline).area == pytest.approx(drawn + 24.0 * 110.0 / 2)
-    assert not problems(pattern)
+    assert not find_problems(pattern)
     leg = np.hypot(12.0, 110.0)
     (said,) = [line.text for line in report.of("assumed") if "dart" in line.text]
     assert f"legs of {leg:.1f} and {leg:.1f} mm" in said
@@ -49,7 +49,7 @@ def test_notches_and_a_mark_are_a_dart(tmp_path: Path) -> None:
     (dart,) = piece.darts
     assert dart.tip == pytest.approx((150.0, -100.0))
     assert span_length(piece, Span("back", dart.edge)) == pytest.approx(240.0 - 24.0)
-    assert not problems(pattern)
+    assert not find_problems(pattern)
     assert any("24.0 mm apart" in line.text for line in report.of("assumed"))
 
 

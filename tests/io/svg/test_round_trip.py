@@ -30,7 +30,7 @@ from propagate.pattern.model import (
 )
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.examples import examples, part_of
 from tests.shared import demo
 
@@ -85,7 +85,7 @@ def test_demo_sets_come_back_digit_for_digit(tmp_path: Path, name: str, one_file
     pattern = demo(name)
     found = there_and_back(pattern, tmp_path, SvgWriting(one_file=one_file))
     assert_same(pattern, found, 0.0)
-    assert not problems(found)
+    assert not find_problems(found)
     for piece in pattern.pieces:
         for size in pattern.sizes:
             one, two = pattern.sized(piece, size), found.sized(piece, size)

@@ -10,7 +10,7 @@ import pytest
 from propagate.errors import FormatError
 from propagate.io.options import ReadOptions
 from propagate.io.svg.read import read_drawings
-from propagate.pattern.validate import problems
+from propagate.pattern.validate import find_problems
 from tests.io.svg.drawings import PAGE, only, read_text, svg
 
 INK = "http://www.inkscape.org/namespaces/inkscape"
@@ -40,7 +40,7 @@ def test_paths_with_ids_are_edges_however_they_run(tmp_path: Path) -> None:
     assert piece.edge("side").path is not None
     assert piece.grain.start == (90.0, -300.0)
     assert piece.grain.end == (90.0, -120.0)
-    assert not problems(pattern)
+    assert not find_problems(pattern)
     assert not report.of("warning", "lost")
 
 
@@ -67,7 +67,7 @@ def test_a_polyline_gives_the_same_corners(tmp_path: Path) -> None:
 def test_a_gap_is_closed_and_said(tmp_path: Path) -> None:
     body = f'<g id="front">{edges(skip="hem")}<path id="hem" d="M20.04 400 L179.97 400"/></g>'
     pattern, report = read_text(tmp_path, svg(body))
-    assert not problems(pattern)
+    assert not find_problems(pattern)
     (line,) = report.of("repaired")
     assert "0.04 mm" in line.text
     assert line.option == "--join"
@@ -164,7 +164,7 @@ def test_short_marks_on_the_outline_are_notches(
     assert found.kind == "notch"
     assert found.point == pytest.approx(place, abs=1e-6)
     assert found.edge == "right"
-    assert not problems(pattern)
+    assert not find_problems(pattern)
     assert report.of("assumed", "repaired")
 
 
@@ -228,7 +228,7 @@ def test_a_group_for_each_size(tmp_path: Path, names: list[str], sizes: tuple[st
     pattern, _ = read_text(tmp_path, nest(names))
     assert pattern.sizes == sizes
     assert pattern.base == sizes[1]
-    assert not problems(pattern)
+    assert not find_problems(pattern)
     lengths = {size: pattern.sized("front", size).edge("hem").length for size in sizes}
     assert sorted(lengths.values()) == pytest.approx([160.0, 168.0, 176.0])
 
@@ -259,7 +259,7 @@ def test_ids_that_a_program_made_unique_are_the_same_names(tmp_path: Path) -> No
     text = nest(["36", "38"], copies=True).replace('id="front-1"', 'id="front"')
     pattern, _ = read_text(tmp_path, text)
     assert pattern.sized("front", "38").edge_names == pattern.sized("front", "36").edge_names
-    assert not problems(pattern)
+    assert not find_problems(pattern)
 
 
 def test_one_file_for_each_size(tmp_path: Path) -> None:
@@ -268,7 +268,7 @@ def test_one_file_for_each_size(tmp_path: Path) -> None:
         (tmp_path / f"skirt_{size}.svg").write_text(svg(body))
     pattern, report = read_drawings([tmp_path])
     assert pattern.sizes == ("S", "M", "L")
-    assert not problems(pattern)
+    assert not find_problems(pattern)
     assert any("names of the files" in line.text for line in report.of("assumed"))
 
 
@@ -312,7 +312,7 @@ def test_outlines_that_start_elsewhere_and_run_the_other_way_agree(tmp_path: Pat
         f'<g id="40"><g id="front">{polygon(np.roll(ring * 1.08, 3, axis=0))}</g></g>'
     )
     pattern, _ = read_text(tmp_path, svg(body))
-    assert not problems(pattern)
+    assert not find_problems(pattern)
     names = pattern.sized("front", "36").edge_names
     for size, factor in (("38", 1.04), ("40", 1.08)):
         for name in names:
@@ -326,7 +326,7 @@ def test_a_mark_that_not_every_size_has_is_left_out_and_said(tmp_path: Path) -> 
 
     body = front("36", '<path id="notch_hip" d="M100 90h5"/>') + front("38", "")
     pattern, report = read_text(tmp_path, svg(body))
-    assert not problems(pattern)
+    assert not find_problems(pattern)
     assert not only(pattern).landmarks
     assert any("notch_hip" in line.text for line in report.of("warning"))
 
