@@ -13,7 +13,7 @@ import shapely
 from propagate.errors import FormatError
 from propagate.io.chain import Chain, Point, tidy_chain
 from propagate.io.drawn_lines import DrawnLine, DrawnText
-from propagate.io.pdf.cutting import Box, cut_to_box, part_of_segment
+from propagate.io.pdf.cutting import Box, cut_lines, part_of_segment
 from propagate.io.pdf.limits import near_pairs
 from propagate.io.pdf.tiles import Place, TiledPages, place_name
 from propagate.io.report import ReportNotes
@@ -52,12 +52,13 @@ def assembled(
     for place, number in tiled.places.items():
         x, y = _shift(tiled, place)
         boxes = _own(tiled, place)
-        for line in tiled.lines[number]:
-            lines += [
-                replace(line, chain=moved(part, x, y))
-                for box in boxes
-                for part in cut_to_box(line.chain, box)
-            ]
+        cuts = [(line, box) for line in tiled.lines[number] for box in boxes]
+        parts_of = cut_lines([line.chain for line, _ in cuts], [box for _, box in cuts])
+        lines += [
+            replace(line, chain=moved(part, x, y))
+            for (line, _), parts in zip(cuts, parts_of, strict=True)
+            for part in parts
+        ]
         texts += [
             replace(text, at=(text.at[0] + x, text.at[1] + y))
             for text in tiled.texts[number]
@@ -159,18 +160,14 @@ def _joined(
     lines: Sequence[DrawnLine], seams: shapely.Geometry, file: str
 ) -> tuple[list[DrawnLine], list[Point]]:
     """Join lines whose ends meet at a seam; the ends that meet nothing there."""
-    ends = [
-        _end(i, line, last)
-        for i, line in enumerate(lines)
-        if not line.closed
-        for last in (False, True)
-    ]
-    if not ends:
+    tips = [(i, last) for i, line in enumerate(lines) if not line.closed for last in (False, True)]
+    if not tips:
         return list(lines), []
     shapely.prepare(seams)
-    spots = shapely.points(np.array([end.at for end in ends]))
+    at = [lines[i].chain.end if last else lines[i].chain.start for i, last in tips]
+    spots = shapely.points(np.array(at))
     at_seam = np.flatnonzero(shapely.dwithin(seams, spots, _AT_BORDER_MM))
-    ends, spots = [ends[i] for i in at_seam], spots[at_seam]
+    ends, spots = [_end(tips[i][0], lines[tips[i][0]], tips[i][1]) for i in at_seam], spots[at_seam]
     if near_pairs(np.array([end.at for end in ends]), JOIN_MM) > MOST_PAIRS:
         raise FormatError(
             f"{file}: found {len(ends)} ends of lines at the borders of pages, many of "
@@ -252,22 +249,26 @@ def _one_line(parts: Sequence[DrawnLine], row: Sequence[tuple[int, bool]], ring:
     ]
     start = ways[0].start
     segments: list[tuple[Point, ...]] = list(ways[0].segments)
-    here = ways[0].starts()[-1]
     for way in ways[1:]:
-        whole = _whole_segment(here, segments[-1], way)
+        whole = _whole_segment(_last_start(start, segments), segments[-1], way)
         if whole is None:
             segments += way.segments
         else:
             segments[-1:] = [whole, *way.segments[1:]]
-        here = ([start] + [segment[-1] for segment in segments])[-2]
     if ring and len(segments) > 1:
-        whole = _whole_segment(here, segments[-1], Chain(start, tuple(segments[:1])))
+        beginning = Chain(start, tuple(segments[:1]))
+        whole = _whole_segment(_last_start(start, segments), segments[-1], beginning)
         if whole is not None:
             start, segments = segments[0][-1], [*segments[1:-1], whole]
     chain = tidy_chain(start, segments, ring)
     longest = max(parts, key=lambda part: part.chain.length)
     sheet = min(part.sheet for part in parts)
     return replace(longest, chain=chain or ways[0], sheet=sheet)
+
+
+def _last_start(start: Point, segments: Sequence[tuple[Point, ...]]) -> Point:
+    """Where the last segment begins."""
+    return segments[-2][-1] if len(segments) > 1 else start
 
 
 def _whole_segment(
@@ -283,8 +284,7 @@ def _whole_segment(
         return None
     if len(first) == 1:
         run, rest = math.dist(start, first[0]), math.dist(after.start, last[0])
-        line = shapely.LineString([start, last[0]])
-        off = line.distance(shapely.Point(first[0])) if run and rest else 0.0
+        off = _distance_from_line(first[0], start, last[0]) if run and rest else 0.0
         return last if off <= _SAME_MM / 4 else None
     a, b = math.dist(first[-2], first[-1]), math.dist(after.start, last[0])
     if a + b <= 1e-9:
@@ -300,6 +300,13 @@ def _whole_segment(
     parts = part_of_segment(controls, 0.0, t)[1], part_of_segment(controls, t, 1.0)[1]
     gap = max(math.dist(p, q) for p, q in zip(parts[0] + parts[1], first + last, strict=True))
     return whole if gap <= _SAME_MM else None
+
+
+def _distance_from_line(point: Point, start: Point, end: Point) -> float:
+    """How far a point is from the nearest one of a straight line."""
+    x, y = end[0] - start[0], end[1] - start[1]
+    share = ((point[0] - start[0]) * x + (point[1] - start[1]) * y) / max(x * x + y * y, 1e-300)
+    return math.dist(point, _along(start, end, min(max(share, 0.0), 1.0)))
 
 
 def _along(a: Point, b: Point, factor: float) -> Point:

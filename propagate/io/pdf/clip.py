@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
 
 from propagate.io.chain import Chain, Point, tidy_chain
-from propagate.io.pdf.cutting import Box, bounds, cut_to_box
+from propagate.io.pdf.cutting import Box, Segment, bounds
 from propagate.values import dataclass
 
-__all__ = ["Clip", "clip_to", "cut_to_clip", "with_last_gaps"]
+__all__ = ["Clip", "clip_to", "cut_to_region", "with_last_gaps"]
 
 _UPRIGHT_MM = 1e-4
 _ON_LINE_MM = 1e-5
@@ -91,15 +91,14 @@ def _sound(box: Box) -> Box:
     return left, bottom, max(left, right), max(bottom, top)
 
 
-def cut_to_clip(chain: Chain, clip: Clip) -> list[Chain]:
-    """The parts of a line that are painted.
+def cut_to_region(parts: list[Chain], clip: Clip) -> list[Chain]:
+    """The parts of a line that are painted, of those that lie in the box of a clip.
 
-    Where the clip is an upright box the parts are exact; in another region a line that is cut
-    becomes a polyline.
+    Where the clip is an upright box they are exact; in another region a line that is cut becomes
+    a polyline.
     """
     if clip.box[0] > clip.box[2] or clip.box[1] > clip.box[3]:
         return []
-    parts = cut_to_box(chain, clip.box)
     if clip.region is None:
         return parts
     return [piece for part in parts for piece in _in_region(part, clip.region)]
@@ -129,27 +128,41 @@ def with_last_gaps(chain: Chain, parts: list[Chain], gap: float) -> list[Chain]:
     if not parts or parts[0] is chain:
         return parts
     *before, last = parts
-    parts = [*before, _to_the_end(chain, last, gap)]
+    parts = [*before, _run_on(last, _from_the_end(chain), gap)]
     first, *after = parts
-    return [_to_the_end(chain.reversed(), first.reversed(), gap).reversed(), *after]
+    back = first.reversed()
+    longer = _run_on(back, _from_the_start(chain), gap)
+    return parts if longer is back else [longer.reversed(), *after]
 
 
-def _to_the_end(chain: Chain, part: Chain, gap: float) -> Chain:
+def _from_the_end(chain: Chain) -> Iterator[tuple[Point, Segment]]:
+    """The segments of a line with their starts, the last one first."""
+    for i in range(len(chain.segments) - 1, -1, -1):
+        yield chain.segments[i - 1][-1] if i else chain.start, chain.segments[i]
+
+
+def _from_the_start(chain: Chain) -> Iterator[tuple[Point, Segment]]:
+    """The segments of a line turned round with their starts, the first one first."""
+    start = chain.start
+    for segment in chain.segments:
+        yield segment[-1], (*segment[-2::-1], start)
+        start = segment[-1]
+
+
+def _run_on(part: Chain, segments: Iterator[tuple[Point, Segment]], gap: float) -> Chain:
     """A part run on to the end of its line, when that is near and straight."""
-    beyond: list[tuple[Point, ...]] = []
+    beyond: list[Segment] = []
     left = gap
-    for start, segment in zip(chain.starts()[::-1], chain.segments[::-1], strict=True):
+    for start, segment in segments:
         if len(segment) > 1:
             return part
         end = segment[0]
         long = math.dist(start, end)
         here = math.dist(start, part.end), math.dist(part.end, end)
         if abs(here[0] + here[1] - long) < _ON_LINE_MM:
-            return (
-                Chain(part.start, (*part.segments[:-1], segment, *beyond))
-                if here[1] <= left
-                else part
-            )
+            if here[1] > left:
+                return part
+            return Chain(part.start, (*part.segments[:-1], segment, *beyond))
         beyond.insert(0, segment)
         left -= long
         if left < 0:

@@ -11,16 +11,17 @@ import pikepdf
 
 from propagate.errors import FormatError
 from propagate.geometry.affine import Affine
-from propagate.io.chain import Chain, Point, tidy_chain
+from propagate.io.chain import Point, tidy_chain
 from propagate.io.drawn_lines import DrawnLine, DrawnText, Look
-from propagate.io.pdf.clip import Clip, clip_to, cut_to_clip, with_last_gaps
+from propagate.io.pdf.clip import Clip, clip_to
 from propagate.io.pdf.colour_operators import colour_operators
 from propagate.io.pdf.colours import is_white
-from propagate.io.pdf.cutting import Box
 from propagate.io.pdf.layers import names_in
 from propagate.io.pdf.limits import NOT_READABLE, Budget
+from propagate.io.pdf.painted import Painted, drawn_lines
 from propagate.io.pdf.state import State, flat
 from propagate.io.pdf.texts import TextPlace, joined_texts, parted, placed_text
+from propagate.io.pdf.words import LINES
 
 __all__ = ["Content"]
 
@@ -28,9 +29,9 @@ Operands = Sequence[Any]
 DEEPEST_FORM = 20
 DEEPEST_STATE = 500
 _UNSEEN_TEXT = (3, 7)
-_HAIR_MM = 0.001
-"""Writers round to about a hundred nanometres: two points of a draft that were one come apart, and
-the hair between them runs across the outline."""
+_FAR = 1e12
+_MOST_WAITING = 50_000
+"""Segments that are painted before they are drawn."""
 
 
 class Content:
@@ -58,6 +59,8 @@ class Content:
         self._subpaths: list[tuple[Point, list[tuple[Point, ...]], bool]] = []
         self._here: Point = (0.0, 0.0)
         self._clip_rule: bool | None = None
+        self._painted: list[Painted] = []
+        self._waiting = 0
         self._text = TextPlace()
         self._forms: list[Any] = []
         self._resources: Any = None
@@ -70,8 +73,13 @@ class Content:
 
     # -------------------------------------------------------------------------- running
 
-    def run(self, stream: Any, resources: Any) -> None:
-        """Run a page or the stream of a form with its resources."""
+    def run(self, page: Any, resources: Any) -> None:
+        """Run a page with its resources."""
+        self._run_stream(page, resources)
+        self._draw_waiting()
+
+    def _run_stream(self, stream: Any, resources: Any) -> None:
+        """Run a page or the stream of a form."""
         outer, self._resources = self._resources, resources
         operators = self._run_operator
         for operator, operands in self._budget.instructions(stream):
@@ -94,6 +102,7 @@ class Content:
             "gs": self._set_extended,
             "m": self._move,
             "l": self._line,
+            LINES: self._lines,
             "c": self._curve,
             "v": self._curve_from,
             "y": self._curve_to,
@@ -167,7 +176,7 @@ class Content:
         m = self._state.ctm
         x, y = float(x), float(y)
         point = m.a * x + m.c * y + m.e, m.b * x + m.d * y + m.f
-        if not (-1e12 < point[0] < 1e12 and -1e12 < point[1] < 1e12):
+        if not (-_FAR < point[0] < _FAR and -_FAR < point[1] < _FAR):
             raise ValueError(point)
         return point
 
@@ -187,6 +196,20 @@ class Content:
 
     def _line(self, v: Operands) -> None:
         self._add(self._at(v[0], v[1]))
+
+    def _lines(self, v: Operands) -> None:
+        m = self._state.ctm
+        pairs = list(zip(v[::2], v[1::2], strict=True))
+        points = [(m.a * x + m.c * y + m.e, m.b * x + m.d * y + m.f) for x, y in pairs]
+        near = all(-_FAR < x < _FAR and -_FAR < y < _FAR for x, y in points)
+        if near and self._subpaths and not self._subpaths[-1][2]:
+            self._subpaths[-1][1].extend(zip(points, strict=True))
+            self._here, pairs = points[-1], []
+        for pair in pairs:
+            try:
+                self._line(pair)
+            except ValueError:
+                self.counts["operators"] += 1
 
     def _curve(self, v: Operands) -> None:
         self._add(self._at(v[0], v[1]), self._at(v[2], v[3]), self._at(v[4], v[5]))
@@ -245,26 +268,18 @@ class Content:
         if look.filled and (is_white(look.colour) or self._state.fill.alpha <= 0.0):
             self.counts["white areas"] += len(subpaths)
             return
+        clip, layers = self._state.clip, self._layer_names()
         for start, segments, closed in subpaths:
-            if _is_outside(start, segments, self._state.clip.box):
-                self.counts["clipped"] += 1
-                continue
-            chain = tidy_chain(start, segments, closed or look.filled, _HAIR_MM)
-            if chain is None:
-                continue
-            whole = _closed(chain)
-            # An area a hair wide, as a writer draws the very end of a dash, is nothing to see.
-            if look.filled and not whole.curved and len(whole.segments) < 3:
-                continue
-            parts = cut_to_clip(whole, self._state.clip)
-            if look.dash and not chain.closed:
-                parts = with_last_gaps(chain, parts, max(look.dash[1::2]))
-            self.counts["clipped"] += not parts
-            self.counts["cut"] += len(parts) > 0 and parts[0] is not whole and not chain.closed
-            for part in parts:
-                self._budget.take_line(part)
-                for layer in self._layer_names():
-                    self.lines.append(DrawnLine(part, look, layer, self._number))
+            self._painted.append(Painted(start, segments, closed, look, clip, layers))
+            self._waiting += len(segments)
+        if self._waiting > _MOST_WAITING:
+            self._draw_waiting()
+
+    def _draw_waiting(self) -> None:
+        """Draw what was painted: much of it at once is quick."""
+        take = self._budget.take_line
+        self.lines += drawn_lines(self._painted, self._number, take, self.counts)
+        self._painted, self._waiting = [], 0
 
     def _layer_names(self) -> Sequence[str | None]:
         """The layers that something is drawn in now: those of the innermost mark that has any."""
@@ -304,7 +319,7 @@ class Content:
         try:
             self._state.ctm = self._state.ctm @ flat(thing.get("/Matrix"))
             self._clip_to_box(thing.get("/BBox"))
-            self.run(thing, thing.get("/Resources", self._resources))
+            self._run_stream(thing, thing.get("/Resources", self._resources))
         finally:
             self._state, self._kept, self._layers, self._subpaths, self._text = outer
             self._layers_around = around
@@ -382,18 +397,3 @@ class Content:
             self._texts.append(
                 DrawnText(words, at, height, angle, width, look, layer, self._number)
             )
-
-
-def _is_outside(start: Point, segments: Sequence[tuple[Point, ...]], box: Box) -> bool:
-    """Whether a path lies beyond one side of a box as a whole."""
-    points = [start, *(point for segment in segments for point in segment)]
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    beside = max(xs) < box[0] or min(xs) > box[2]
-    return bool(beside or max(ys) < box[1] or min(ys) > box[3])
-
-
-def _closed(chain: Chain) -> Chain:
-    """A line that comes back to where it began, as a closed one."""
-    if chain.closed or len(chain.segments) < 3 or chain.end != chain.start:
-        return chain
-    return Chain(chain.start, chain.segments, True)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
+from itertools import chain, pairwise
 
 import numpy as np
 
 from propagate.io.chain import Chain, Point
 
-__all__ = ["Box", "bounds", "cut_to_box", "part_of_segment"]
+__all__ = ["Box", "bounds", "cut_lines", "part_of_segment"]
 
 Box = tuple[float, float, float, float]
 """(left, bottom, right, top), mm."""
@@ -18,32 +18,71 @@ _EDGE_MM = 1e-6
 """What runs along a side of the box lies inside."""
 
 
-def bounds(chain: Chain) -> Box:
+def bounds(line: Chain) -> Box:
     """The box around the control points of a line."""
-    points = [chain.start, *(point for segment in chain.segments for point in segment)]
+    points = [line.start, *chain.from_iterable(line.segments)]
     xs, ys = [p[0] for p in points], [p[1] for p in points]
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def cut_to_box(chain: Chain, box: Box) -> list[Chain]:
-    """The parts of a line that lie in a box; the line itself when it lies in it as a whole."""
-    left, bottom, right, top = bounds(chain)
-    if left >= box[0] and bottom >= box[1] and right <= box[2] and top <= box[3]:
-        return [chain]
-    if left > box[2] or bottom > box[3] or right < box[0] or top < box[1]:
+def cut_lines(lines: Sequence[Chain], boxes: Sequence[Box]) -> list[list[Chain]]:
+    """The parts of each line that lie in its box; the line itself when it lies in it as a whole.
+
+    A line ends where it leaves its box, and goes on as another part where it comes back.
+    """
+    if not lines:
         return []
+    controls = [list(chain.from_iterable(line.segments)) for line in lines]
+    counts = [1 + len(points) for points in controls]
+    starts = np.cumsum([0, *counts])
+    xy = np.array(
+        [
+            point
+            for line, points in zip(lines, controls, strict=True)
+            for point in (line.start, *points)
+        ]
+    )
+    box = np.repeat(np.array(boxes), counts, axis=0)
+    low, high = xy < box[:, :2], xy > box[:, 2:]
+    out = np.any(low | high, axis=1)
+    leaving = out[:-1] | out[1:]
+    beside = np.any((low[:-1] & low[1:]) | (high[:-1] & high[1:]), axis=1)
+    found = []
+    for line, its_box, first, last in zip(lines, boxes, starts[:-1], starts[1:], strict=True):
+        if not out[first:last].any():
+            found.append([line])
+        elif len(line.segments) == last - first - 1:
+            near = np.flatnonzero(~beside[first : last - 1]).tolist()
+            found.append(_cut_line(line, its_box, near, leaving[first : last - 1].tolist()))
+        else:
+            every = range(len(line.segments))
+            found.append(_cut_line(line, its_box, every, [True] * len(every)))
+    return found
+
+
+def _cut_line(line: Chain, box: Box, near: Sequence[int], leaving: Sequence[bool]) -> list[Chain]:
+    """The parts of a line in a box.
+
+    Segments that are not `near` lie beside it, and those of them that are not `leaving` lie in it.
+    """
     parts: list[list[tuple[Point, Segment]]] = [[]]
-    for start, segment in zip(chain.starts(), chain.segments, strict=True):
-        for inside, piece in _pieces(start, segment, box):
+    before = -1
+    for i in near:
+        if i > before + 1 and parts[-1]:
+            parts.append([])
+        before = i
+        start, segment = line.segments[i - 1][-1] if i else line.start, line.segments[i]
+        pieces = _pieces(start, segment, box) if leaving[i] else [(True, (start, segment))]
+        for inside, piece in pieces:
             if inside:
                 parts[-1].append(piece)
             elif parts[-1]:
                 parts.append([])
     if not parts[-1]:
         parts.pop()
-    if chain.closed and len(parts) > 1 and parts[0][0][0] == chain.start == parts[-1][-1][1][-1]:
+    if line.closed and len(parts) > 1 and parts[0][0][0] == line.start == parts[-1][-1][1][-1]:
         parts[0] = parts.pop() + parts[0]
-    elif chain.closed and len(parts) == 1 and parts[0][0][0] == parts[0][-1][1][-1]:
+    elif line.closed and len(parts) == 1 and parts[0][0][0] == parts[0][-1][1][-1]:
         return [Chain(parts[0][0][0], tuple(piece[1] for piece in parts[0]), True)]
     return [Chain(part[0][0], tuple(piece[1] for piece in part)) for part in parts]
 

@@ -7,7 +7,6 @@ import re
 import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from decimal import Decimal
 from typing import Any
 
 import numpy as np
@@ -16,6 +15,7 @@ import pikepdf
 from propagate.errors import FormatError
 from propagate.io.chain import Chain
 from propagate.io.pdf.fonts import Font, font_of
+from propagate.io.pdf.words import Instruction, content_of, instructions_of
 from propagate.pattern.model import Array
 
 __all__ = ["MOST_BYTES", "MOST_LINES", "Budget", "NOT_READABLE", "bounded_library", "near_pairs"]
@@ -44,8 +44,6 @@ NOT_READABLE = (
     pikepdf.PdfError,
 )
 """What a file that is damaged leads to, in the library and where its values are used."""
-_NUMBERS = frozenset((int, Decimal))
-Instruction = tuple[str, list[Any]]
 _PARTS = re.compile(rb"[\s\[\]()<>/{}%]+")
 
 
@@ -115,18 +113,12 @@ class Budget:
             found, words = self._parsed[key]
             self._count(words)
             return found
-        data = _content_of(stream)
+        data = content_of(stream, NOT_READABLE)
         words = len(_PARTS.findall(data, 0, MOST_CONTENT_BYTES)) if data else 0
         self._bytes += len(data)
         self._count(words, words)
         try:
-            found = [
-                (
-                    str(word.operator),
-                    [float(v) if v.__class__ in _NUMBERS else v for v in word.operands],
-                )
-                for word in pikepdf.parse_content_stream(stream)
-            ]
+            found = instructions_of(stream, data)
         except NOT_READABLE:
             self.unreadable += 1
             found = []
@@ -181,18 +173,3 @@ class Budget:
         self._letters += len(text)
         if self._texts > MOST_TEXTS or self._letters > MOST_LETTERS:
             raise self._too_much(f"more than {MOST_TEXTS} texts")
-
-
-def _content_of(stream: Any) -> bytes:
-    """What a page or a form draws, uncompressed; empty when it cannot be."""
-    try:
-        if not isinstance(stream, pikepdf.Page):
-            return bytes(stream.read_bytes())
-        contents = stream.obj.get("/Contents")
-        if contents is None:
-            return b""
-        if isinstance(contents, pikepdf.Array):
-            return b"\n".join(bytes(part.read_bytes()) for part in contents)
-        return bytes(contents.read_bytes())
-    except NOT_READABLE:
-        return b""

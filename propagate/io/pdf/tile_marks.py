@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter, defaultdict
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from typing import TypeVar
 
 from propagate.io.drawn_lines import DrawnLine, DrawnText
 from propagate.io.pdf.pages import DrawnPage
@@ -35,6 +36,9 @@ _NUMBER = re.compile(
     r"(?:page|sheet|seite|blatt|feuille|tile|p\.?)?\s?(\d{1,3})(?:\s?(?:/|of|von|de|sur)\s?\d{1,3})?",
     re.IGNORECASE,
 )
+
+
+_Drawn = TypeVar("_Drawn", DrawnLine, DrawnText)
 
 
 @dataclass(frozen=True)
@@ -75,23 +79,25 @@ def _text_key(text: DrawnText) -> Hashable:
 
 def without_furniture(pages: Sequence[DrawnPage]) -> list[tuple[list[DrawnLine], list[DrawnText]]]:
     """Lines and texts of each page that are not in the same place of many pages."""
-    lines = Counter(key for page in pages for key in {_line_key(line) for line in page.lines})
-    texts = Counter(key for page in pages for key in {_text_key(text) for text in page.texts})
     least = max(2, math.ceil(_SHARE * len(pages)))
+    lines = _find_in_few([page.lines for page in pages], _line_key, least)
+    texts = _find_in_few([page.texts for page in pages], _text_key, least)
+    return list(zip(lines, texts, strict=True))
+
+
+def _find_in_few(
+    pages: Sequence[Sequence[_Drawn]], find_key: Callable[[_Drawn], Hashable], many: int
+) -> list[list[_Drawn]]:
+    """What of each page is outside of the layer of frames and in its place on few pages."""
+    keys = [[find_key(one) for one in page] for page in pages]
+    counts = Counter(key for of_page in keys for key in set(of_page))
     return [
-        (
-            [
-                line
-                for line in page.lines
-                if line.layer not in FRAME_LAYERS and lines[_line_key(line)] < least
-            ],
-            [
-                text
-                for text in page.texts
-                if text.layer not in FRAME_LAYERS and texts[_text_key(text)] < least
-            ],
-        )
-        for page in pages
+        [
+            one
+            for one, key in zip(page, of_page, strict=True)
+            if one.layer not in FRAME_LAYERS and counts[key] < many
+        ]
+        for page, of_page in zip(pages, keys, strict=True)
     ]
 
 

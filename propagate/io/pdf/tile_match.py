@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from itertools import product
 
@@ -11,17 +11,23 @@ import shapely
 
 from propagate.io.drawn_lines import DrawnLine
 from propagate.io.pdf.cutting import Box
+from propagate.io.pdf.page_lines import STEEP, PageLines, drawing_of, page_lines
+from propagate.io.pdf.tile_votes import BIN_MM, NO_VOTES, Votes, find_peaks, piles_of
 from propagate.pattern.model import Array
 from propagate.values import dataclass
 
-__all__ = ["Fit", "Matcher", "PageLines"]
+__all__ = ["Fit", "Matcher"]
+
+Place = tuple[int, int]
+"""Row and column of a page, from 0; rows from the top."""
+Pair = tuple[int, int]
+"""A page and the one to its right or above it."""
 
 NEAR_MM = 0.3
 """How far from the border of the pages the end of a line that was cut there may lie."""
-_BIN_MM = 0.1
-_FINE_MM = 0.005
+_MOST_BINS = 10_000_000
+"""More than there are on the longest page that is read."""
 _HAIR_MM = 0.02
-_STEEP = 0.1
 _TOUCH_MM = 0.02
 _OFF_MM = 0.25
 _WIDEST_OVERLAP = 0.35
@@ -33,62 +39,7 @@ MOST_PEAKS = 6
 USUAL_LAPS_MM = (0.0, 5.0, 6.35, 8.0, 10.0, 12.0, 12.7, 15.0, 20.0, 25.4)
 """What pages usually share (common practice, no source)."""
 MOST_ENDS = 150
-MOST_SEGMENTS = 15_000
-
-
-@dataclass(frozen=True, eq=False)
-class PageLines:
-    """The lines of a page as arrays, in page coordinates.
-
-    Attributes
-    ----------
-    ends : (n, 2) array
-        Ends of open lines, each place once; not corners, where several lines end.
-    ways : (n, 2) array
-        How much of the direction at each end is along x and along y, 0 to 1.
-    segments : (m, 4) array
-        x and y of the start and of the end of every straight piece.
-    """
-
-    ends: Array
-    ways: Array
-    segments: Array
-
-    def across(self, axis: int) -> Array:
-        """The ends that run across a border at right angles to an axis, not along it."""
-        found: Array = self.ends[self.ways[:, axis] >= _STEEP]
-        return found
-
-
-def page_lines(lines: Sequence[DrawnLine]) -> PageLines:
-    """Take the lines of a page apart."""
-    ends = [
-        np.hstack([tip, _way(tip - inner)])
-        for line in lines
-        if not line.closed
-        for tip, inner in (line.chain.points[:2], line.chain.points[:-3:-1])
-    ]
-    pieces = [np.hstack([line.chain.points[:-1], line.chain.points[1:]]) for line in lines]
-    segments = np.vstack(pieces) if pieces else np.zeros((0, 4))
-    found = np.array(ends).reshape(-1, 4)
-    once = found[np.unique(np.round(found, 2), axis=0, return_index=True)[1]]
-    places = np.round(once[:, :2], 2)
-    _, which, count = np.unique(places, axis=0, return_index=True, return_counts=True)
-    alone = once[which[count == 1]]
-    return PageLines(alone[:, :2], alone[:, 2:], segments[:MOST_SEGMENTS])
-
-
-def _way(run: Array) -> Array:
-    """How much of a direction is along x and along y."""
-    found: Array = np.abs(run) / max(float(np.hypot(run[0], run[1])), 1e-12)
-    return found
-
-
-def _drawing(page: PageLines) -> shapely.Geometry:
-    """All lines of a page as one, ready to be asked for distances."""
-    drawn = shapely.multilinestrings(shapely.linestrings(page.segments.reshape(-1, 2, 2)))
-    shapely.prepare(drawn)
-    return drawn
+_PAIRS_AT_ONCE = 12
 
 
 @dataclass(frozen=True)
@@ -114,11 +65,25 @@ class Fit:
 
 
 @dataclass(frozen=True, eq=False)
-class _Votes:
-    """Pitches that ends speak for, and the bins of them, each once for each end."""
+class _Crossed:
+    """Segments that a line along an axis may cross, as columns: where they run across it and along.
 
-    pitches: Array
-    bins: tuple[int, ...]
+    Attributes
+    ----------
+    first, rise : (m,) arrays
+        Where a segment begins across the axis, and how far it runs that way.
+    start, run : (m,) arrays
+        The same along the axis.
+    low, high : (m,) arrays
+        From where to where across the axis it is met.
+    """
+
+    first: Array
+    rise: Array
+    start: Array
+    run: Array
+    low: Array
+    high: Array
 
 
 class Matcher:
@@ -140,9 +105,10 @@ class Matcher:
         self.pages = [page_lines(lines) for lines in pages]
         self.size = size
         self.frame = self._border(frame or (0.0, 0.0, *size))
-        self._votes: dict[tuple[int, int, int], _Votes] = {}
-        self._matched: dict[tuple[int, int, int, float, float], int] = {}
-        self._drawn = [_drawing(page) for page in self.pages]
+        self._votes: tuple[dict[Pair, Votes], dict[Pair, Votes]] = ({}, {})
+        self._crossed: dict[tuple[int, int, bool], _Crossed] = {}
+        self._matched: defaultdict[tuple[int, float, float], dict[Pair, int]] = defaultdict(dict)
+        self._drawn = np.array([drawing_of(page) for page in self.pages])
         self._at_border = [self._border_ends(page) for page in self.pages]
 
     def _border(self, usual: Box) -> Box:
@@ -153,12 +119,12 @@ class Matcher:
             extent = self.size[axis]
             values = np.concatenate([page.across(axis)[:, axis] for page in self.pages])
             values = values[values < 0.35 * extent] if low else values[values > 0.65 * extent]
-            bins = Counter(np.round(values / _BIN_MM).astype(int).tolist())
+            bins = Counter(np.round(values / BIN_MM).astype(int).tolist())
             piles = {b: n + bins[b - 1] + bins[b + 1] for b, n in bins.items()}
             if piles:
                 best = max(piles, key=lambda b: (piles[b], -b if low else b))
                 if piles[best] >= 3:
-                    near = values[np.abs(values - best * _BIN_MM) < 1.5 * _BIN_MM]
+                    near = values[np.abs(values - best * BIN_MM) < 1.5 * BIN_MM]
                     border = float(np.median(near))
                     if self._pages_beyond(border, axis, low) <= _STRAY * len(self.pages):
                         sides[side] = border
@@ -190,47 +156,95 @@ class Matcher:
         """The ends at a side: 0 left, 1 bottom, 2 right, 3 top."""
         return self._at_border[page][side]
 
-    def votes(self, one: int, other: int, axis: int) -> _Votes:
-        """The pitches at which an end of one page lies on a line of the other.
+    def _all_votes(self, pairs: Sequence[Pair], axis: int) -> list[Votes]:
+        """The pitches at which an end of one page lies on a line of the other."""
+        known = self._votes[axis]
+        for pair in pairs:
+            if pair not in known:
+                known[pair] = self._votes_of(*pair, axis)
+        return [known[pair] for pair in pairs]
 
-        `other` is the page to the right of `one` (axis 0), or the one above it (axis 1).
-        """
-        key = (one, other, axis)
-        if key not in self._votes:
-            low, high = self._at_border[other][axis], self._at_border[one][axis + 2]
-            ahead = self._pitches(low, self.pages[one], axis, 1.0)
-            back = self._pitches(high, self.pages[other], axis, -1.0)
-            back[:, 0] += len(low)
-            both = np.vstack([ahead, back])
-            both[:, 1] = np.round(both[:, 1] / _BIN_MM)
-            once = np.unique(both, axis=0)[:, 1].astype(int).tolist() if len(both) else []
-            self._votes[key] = _Votes(np.concatenate([ahead[:, 1], back[:, 1]]), tuple(once))
-        return self._votes[key]
+    def _votes_of(self, one: int, other: int, axis: int) -> Votes:
+        low, high = self._at_border[other][axis], self._at_border[one][axis + 2]
+        if not len(low) and not len(high):
+            return NO_VOTES
+        ahead = self._pitches(low, one, axis, ahead=True)
+        back = self._pitches(high, other, axis, ahead=False)
+        back[:, 0] += len(low)
+        both = np.concatenate([ahead, back])
+        bins = np.round(both[:, 1] / BIN_MM).astype(np.int64)
+        once = np.unique(both[:, 0].astype(np.int64) * _MOST_BINS + bins) % _MOST_BINS
+        return Votes(both[:, 1], once)
 
-    def _pitches(self, ends: Array, page: PageLines, axis: int, sign: float) -> Array:
+    def _pitches(self, ends: Array, page: int, axis: int, *, ahead: bool) -> Array:
+        """Which end it is and the pitch, for every place where an end may lie on a page's lines."""
         if not len(ends):
             return np.zeros((0, 2))
-        across = 1 - axis
-        level = ends[:, across][:, None]
-        a, b = page.segments[:, across], page.segments[:, across + 2]
-        start, stop = page.segments[:, axis], page.segments[:, axis + 2]
-        steep = np.abs(b - a) > _STEEP * np.abs(stop - start)  # a line along tells no place
-        low, high = np.minimum(a, b) - _TOUCH_MM, np.maximum(a, b) + _TOUCH_MM
-        which, segment = np.nonzero((low <= level) & (level <= high) & steep)
-        share = (level[which, 0] - a[segment]) / (b - a)[segment]
-        at = start[segment] + share * (stop - start)[segment]
-        pitch = sign * (at - ends[which, axis])
+        lines = self._crossed_at(page, axis, ahead)
+        level = ends[:, 1 - axis][:, None]
+        which, segment = np.nonzero((lines.low <= level) & (level <= lines.high))
+        share = (level[which, 0] - lines.first[segment]) / lines.rise[segment]
+        at = lines.start[segment] + share * lines.run[segment]
+        pitch = at - ends[which, axis] if ahead else ends[which, axis] - at
         span = self.frame[axis + 2] - self.frame[axis]
         fits = (pitch >= (1 - _WIDEST_OVERLAP) * span) & (pitch <= span + 2 * NEAR_MM)
         return np.column_stack([which[fits], pitch[fits]])
 
-    def fit(self, places: Mapping[tuple[int, int], int], *, thorough: bool = False) -> Fit:
+    def _crossed_at(self, page: int, axis: int, ahead: bool) -> _Crossed:
+        """The lines of a page near one border: the far one where a page ahead may go on."""
+        key = (page, axis, ahead)
+        if key not in self._crossed:
+            segments = self.pages[page].segments
+            first, last = segments[:, 1 - axis], segments[:, 3 - axis]
+            start, stop = segments[:, axis], segments[:, axis + 2]
+            steep = np.abs(last - first) > STEEP * np.abs(stop - start)  # along tells no place
+            border, widest = self.frame[axis + 2 * ahead], self._widest_lap(axis)
+            if ahead:
+                near = np.maximum(start, stop) >= border - widest
+            else:
+                near = np.minimum(start, stop) <= border + widest
+            first, last, start, stop = (side[steep & near] for side in (first, last, start, stop))
+            self._crossed[key] = _Crossed(
+                first,
+                last - first,
+                start,
+                stop - start,
+                np.minimum(first, last) - _TOUCH_MM,
+                np.maximum(first, last) + _TOUCH_MM,
+            )
+        return self._crossed[key]
+
+    def _widest_lap(self, axis: int) -> float:
+        """What two pages share at most, with room for what ends and lines may be off, mm."""
+        span = self.frame[axis + 2] - self.frame[axis]
+        return _WIDEST_OVERLAP * span + NEAR_MM + _TOUCH_MM / STEEP + _OFF_MM
+
+    def fit(self, places: Mapping[Place, int], *, thorough: bool = False) -> Fit:
         """How well pages in their (row, column) go on in one another; rows from the top.
 
         `thorough` tries what few ends speak for and what is usual too: in a nest whose sizes lie
         at even steps, most ends speak for a pitch that is a step off.
         """
-        across, down = (self._laps(_pairs(places, axis), axis, thorough) for axis in (0, 1))
+        found = self.fit_of_least(places, 0, thorough=thorough)
+        assert found is not None  # no fewer than none go on
+        return found
+
+    def fit_of_least(
+        self, places: Mapping[Place, int], least: float, *, thorough: bool = False
+    ) -> Fit | None:
+        """Fit pages; None as soon as it is plain that fewer than `least` ends go on."""
+        pairs = _pairs(places, 0), _pairs(places, 1)
+        may_go_on = [self._count_ends(pairs[axis], axis) for axis in (0, 1)]
+        laps: list[list[tuple[int, float]]] = []
+        for axis in (0, 1):
+            missing = least - sum(may_go_on) + may_go_on[axis]
+            found = self._laps(pairs[axis], axis, thorough=thorough, least=missing)
+            if found:
+                may_go_on[axis] = max(matched for matched, _ in found) // (1 + thorough)
+            if sum(may_go_on) < least:
+                return None
+            laps.append(found)
+        across, down = laps
         # most ends that go on; of equals what is shared alike both ways, then the least of it
         best = max(
             product(across or down or [(0, 0.0)], down or across or [(0, 0.0)]),
@@ -240,55 +254,90 @@ class Matcher:
                 -pair[0][1] - pair[1][1],
             ),
         )
-        laps = best[0][1], best[1][1]
-        pitch = [self.frame[axis + 2] - self.frame[axis] - laps[axis] for axis in (0, 1)]
-        matched = sum(
-            self._going_on(one, other, axis, pitch[axis])
-            for axis in (0, 1)
-            for one, other in _pairs(places, axis)
-        )
+        pitch = [self.frame[axis + 2] - self.frame[axis] - best[axis][1] for axis in (0, 1)]
+        matched = sum(self._count_going_on(pairs[axis], axis, pitch[axis]) for axis in (0, 1))
         return Fit(matched, self.total_ends(), (pitch[0], pitch[1]))
 
-    def _laps(
-        self, pairs: Sequence[tuple[int, int]], axis: int, thorough: bool
-    ) -> list[tuple[int, float]]:
-        """What pages may share, each with how many ends go on then; none where no line tells."""
-        span = self.frame[axis + 2] - self.frame[axis]
-        ends = sum(
+    def count_votes(self, places: Mapping[Place, int]) -> int:
+        """How many ends at most speak for one pitch: about how many go on, and quickly told."""
+        piles = [piles_of(self._all_votes(_pairs(places, axis), axis))[1] for axis in (0, 1)]
+        return sum(int(pile.max(initial=0)) for pile in piles)
+
+    def _count_ends(self, pairs: Sequence[Pair], axis: int) -> int:
+        """The ends at the borders of pairs of pages."""
+        return sum(
             len(self._at_border[other][axis]) + len(self._at_border[one][axis + 2])
             for one, other in pairs
         )
-        found = []
-        votes = [self.votes(one, other, axis) for one, other in pairs]
-        pitches = _peaks(votes, MOST_PEAKS if not thorough else 10 * MOST_PEAKS)
+
+    def _laps(
+        self, pairs: Sequence[Pair], axis: int, *, thorough: bool, least: float
+    ) -> list[tuple[int, float]]:
+        """What pages may share, each with how many ends go on then; none where no line tells.
+
+        Where it is plain that fewer than `least` go on, or than with another, with how many may.
+        """
+        span = self.frame[axis + 2] - self.frame[axis]
+        ends = self._count_ends(pairs, axis)
+        pitches = find_peaks(
+            self._all_votes(pairs, axis), MOST_PEAKS if not thorough else 10 * MOST_PEAKS
+        )
         usual = [span - lap for lap in USUAL_LAPS_MM] if thorough and pitches else []
+        found: list[tuple[int, float]] = []
+        most = 0
         for pitch in (*pitches, *usual):
-            matched = sum(self._going_on(one, other, axis, pitch) for one, other in pairs)
+            needed = max(least, most / 2 if thorough else most)
+            matched = self._count_going_on(pairs, axis, pitch, least=needed)
             if matched == ends and not thorough:
                 return [(matched, span - pitch)]
-            if thorough:  # those that go on to a hair speak twice
-                matched += sum(
-                    self._going_on(one, other, axis, pitch, _HAIR_MM) for one, other in pairs
-                )
+            if thorough and 2 * matched >= most:  # those that go on to a hair speak twice
+                matched += self._count_going_on(pairs, axis, pitch, _HAIR_MM)
+            most = max(most, matched)
             found.append((matched, span - pitch))
         return found
 
-    def _going_on(self, one: int, other: int, axis: int, pitch: float, off: float = _OFF_MM) -> int:
-        """How many ends at the border of two pages lie on a line of the other page."""
-        key = (one, other, axis, round(pitch, 3), off)
-        if key not in self._matched:
-            low, high = self._at_border[other][axis], self._at_border[one][axis + 2]
-            move = np.array([pitch, 0.0] if axis == 0 else [0.0, pitch])
-            count = 0
-            for ends, page, shift in ((low, one, move), (high, other, -move)):
-                if len(ends) and not self._drawn[page].is_empty:
-                    spots = shapely.points(ends + shift)
-                    count += int(np.count_nonzero(shapely.dwithin(self._drawn[page], spots, off)))
-            self._matched[key] = count
-        return self._matched[key]
+    def _count_going_on(
+        self,
+        pairs: Sequence[Pair],
+        axis: int,
+        pitch: float,
+        off: float = _OFF_MM,
+        least: float = 0,
+    ) -> int:
+        """How many ends at the borders of pairs of pages lie on a line of the other page.
+
+        As soon as it is plain that fewer than `least` do: how many may.
+        """
+        known = self._matched[axis, round(pitch, 3), off]
+        new = [pair for pair in pairs if pair not in known]
+        may_go_on = sum(known[pair] for pair in pairs if pair in known)
+        may_go_on += self._count_ends(new, axis)
+        for first in range(0, len(new), _PAIRS_AT_ONCE):
+            if may_go_on < least:
+                break
+            some = new[first : first + _PAIRS_AT_ONCE]
+            found = self._going_on(some, axis, pitch, off)
+            known.update(zip(some, found, strict=True))
+            may_go_on += sum(found) - self._count_ends(some, axis)
+        return may_go_on
+
+    def _going_on(self, pairs: Sequence[Pair], axis: int, pitch: float, off: float) -> list[int]:
+        """How many ends of each pair of pages lie on a line of the other page."""
+        low = [self._at_border[other][axis] for _, other in pairs]
+        high = [self._at_border[one][axis + 2] for one, _ in pairs]
+        counts = [len(ends) for ends in (*low, *high)]
+        ends = np.concatenate([*low, *high])
+        of_low = sum(map(len, low))
+        ends[:of_low, axis] += pitch
+        ends[of_low:, axis] -= pitch
+        beside = np.repeat([one for one, _ in pairs] + [other for _, other in pairs], counts)
+        near = shapely.dwithin(self._drawn[beside], shapely.points(ends), off)
+        owner = np.repeat(np.tile(np.arange(len(pairs)), 2), counts)
+        found: list[int] = np.bincount(owner[near], minlength=len(pairs)).tolist()
+        return found
 
 
-def _pairs(places: Mapping[tuple[int, int], int], axis: int) -> list[tuple[int, int]]:
+def _pairs(places: Mapping[Place, int], axis: int) -> list[Pair]:
     """Each page and the one to its right (axis 0) or above it (axis 1)."""
     down, right = (0, 1) if axis == 0 else (-1, 0)
     return [
@@ -296,30 +345,3 @@ def _pairs(places: Mapping[tuple[int, int], int], axis: int) -> list[tuple[int, 
         for (row, column), page in places.items()
         if (row + down, column + right) in places
     ]
-
-
-def _peaks(votes: Sequence[_Votes], most: int) -> list[float]:
-    """The pitches that most ends agree on, the best first; the larger of two as good."""
-    bins = Counter(b for vote in votes for b in vote.bins)
-    sums = {b: bins[b - 1] + n + bins[b + 1] for b, n in bins.items()}
-    values = np.concatenate([vote.pitches for vote in votes]) if bins else np.zeros(0)
-    found: list[float] = []
-    taken: set[int] = set()
-    for best in sorted(sums, key=lambda b: (-sums[b], -b)):
-        if best in taken:
-            continue
-        taken |= {best - 2, best - 1, best, best + 1, best + 2}
-        found.append(_densest(values[np.abs(values - best * _BIN_MM) <= 1.5 * _BIN_MM]))
-        if len(found) == most:
-            break
-    return found
-
-
-def _densest(values: Array) -> float:
-    """Where most of some near values lie: true ones agree, chance ones are spread."""
-    ordered = np.sort(values)
-    around = np.searchsorted(ordered, ordered + _FINE_MM) - np.searchsorted(
-        ordered, ordered - _FINE_MM
-    )
-    middle = ordered[int(np.argmax(around))]
-    return float(np.median(ordered[np.abs(ordered - middle) <= _FINE_MM]))

@@ -218,21 +218,14 @@ def _best(
 ) -> dict[Place, int] | None:
     """The order in which most lines go on; the names of the pages decide where lines do not."""
     if names and not _only_numbers(names):
-        ways = list(_named_orders(names))
-        fits = [matcher.fit(way) for way in ways]
-        best = max(range(len(ways)), key=lambda i: (fits[i].matched, -i))
-        return ways[best] if _touches(ways[best]) else None
+        [(_, way)] = _best_of_each([list(_named_orders(names))], matcher)
+        return way if _touches(way) else None
     ends, count = matcher.total_ends(), len(wordy)
     if ends < _FEWEST or count > MOST_PAGES_WITHOUT_NAMES:
         return None
-    found: list[tuple[Fit, dict[Place, int]]] = []
     fronts = range(min(MOST_FRONT, count - 2) + 1)
-    for order in zip(*(_orders(count, front, names) for front in fronts), strict=True):
-        fits = [matcher.fit(way) for way in order]
-        best = max(range(len(order)), key=lambda i: (fits[i].matched, -i))
-        found.append((fits[best], order[best]))
-    found.sort(key=lambda pair: -pair[0].matched)
-    (fit, way), rivals = found[0], found[1:2]
+    orders = list(zip(*(_orders(count, front, names) for front in fronts), strict=True))
+    (fit, way), rivals = (found := _best_of_each(orders, matcher))[0], found[1:2]
     good = fit.share >= _GOOD and fit.matched >= _FEWEST
     if good and all(fit.matched >= _CLEARLY * rival.matched for rival, _ in rivals):
         return {place: i for place, i in way.items() if not wordy[i]}
@@ -244,6 +237,29 @@ def _best(
         "A1, or say it: --tiles COLUMNSxROWS, such as --tiles 5x4 (row by row from the upper "
         "left), and --overlap with what two pages share, such as --overlap 10mm"
     )
+
+
+def _best_of_each(
+    orders: Sequence[Sequence[dict[Place, int]]], matcher: Matcher
+) -> list[tuple[Fit, dict[Place, int]]]:
+    """The best way of each order of pages, the best order first.
+
+    Those that no more than few ends speak for come last, and are left out as soon as it is plain
+    that the best is clearly better.
+    """
+    ways = [(i, way) for i, order in enumerate(orders) for way in order]
+    found: list[tuple[int, int, Fit, dict[Place, int]]] = []
+    most = 0
+    for n in sorted(range(len(ways)), key=lambda n: (-matcher.count_votes(ways[n][1]), n)):
+        order, way = ways[n]
+        fit = matcher.fit_of_least(way, most / _CLEARLY)
+        if fit is not None:
+            found.append((n, order, fit, way))
+            most = max(most, fit.matched)
+    best: dict[int, tuple[Fit, dict[Place, int]]] = {}
+    for _, order, fit, way in sorted(found, key=lambda one: (-one[2].matched, one[0])):
+        best.setdefault(order, (fit, way))
+    return list(best.values())
 
 
 def _is_cut(matcher: Matcher, count: int) -> bool:
