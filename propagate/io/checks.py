@@ -175,9 +175,9 @@ class Table:
             self.wrong(key, f"a name: {NAME_RULE}")
         return value
 
-    def flag(self, key: str) -> bool:
+    def flag(self, key: str, *, required: bool = False) -> bool:
         """Return true or false; false when absent."""
-        value = self.raw(key)
+        value = self.raw(key, required=required)
         if key in self.values and not isinstance(value, bool):
             self.wrong(key, "true or false")
         return value is True
@@ -239,10 +239,14 @@ class Table:
     def texts(self, key: str, *, required: bool = False) -> tuple[str, ...]:
         """Return a list of texts."""
         found = self.items(key, required=required)
-        if not all(isinstance(item, str) for item in found):
+        texts = tuple(item for item in found if isinstance(item, str))
+        if len(texts) < len(found):
             self.wrong(key, "a list of texts")
-            return ()
-        return tuple(str(item) for item in found)
+        return texts
+
+    def all_texts(self) -> dict[str, str]:
+        """Return the texts of all keys."""
+        return {key: self.text(key) for key in self.values}
 
     def table(self, key: str, where: str | None = None) -> Table:
         """Return a table; empty when absent."""
@@ -264,11 +268,11 @@ class Table:
 
     def finish(self) -> None:
         """Refuse every key that was not asked for."""
+        asked = sorted(self._asked)
         for key in self.values:
             if key not in self._asked:
-                near = nearest_names(key, sorted(self._asked))
-                known = ", ".join(sorted(self._asked))
-                cure = f"did you mean {near}?" if near else f"known: {known}"
+                near = nearest_names(key, asked)
+                cure = f"did you mean {near}?" if near else f"known: {', '.join(asked)}"
                 self.problems.add(self.where, f"unknown key '{key}'; {cure}")
 
 
@@ -281,14 +285,15 @@ def check_format(table: Table, supported: int) -> None:
         Names the found and the supported format.
     """
     value = table.raw("format", required=True)
-    if isinstance(value, bool) or (value is not None and not isinstance(value, int)):
-        table.wrong("format", f"the whole number {supported}")
-    elif isinstance(value, int) and value > supported:
+    if isinstance(value, bool) or not isinstance(value, int):
+        if value is not None:
+            table.wrong("format", f"the whole number {supported}")
+    elif value > supported:
         raise UnreadableFile(
             [
                 f"{table.problems.source}: format {value} is newer than this program reads "
                 f"({supported}); update the program, or save the file in format {supported}"
             ]
         )
-    elif isinstance(value, int) and value < 1:
+    elif value < 1:
         table.wrong("format", f"a format from 1 to {supported}")

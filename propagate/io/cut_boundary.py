@@ -13,7 +13,7 @@ from propagate.io.report import ReportNotes
 from propagate.pattern.model import Array, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
-from propagate.recognise.cut_pieces import TakenBack, finished_allowance, take_to_seam_line
+from propagate.recognise.cut_pieces import finished_allowance, take_to_seam_line
 from propagate.recognise.drawn_seams import allowances_between, drawn_seam
 from propagate.recognise.finishes_between import finishes_between
 from propagate.recognise.seam_lines import Finishes
@@ -32,6 +32,14 @@ OPTION = "--allowance"
 APART_MM = 0.5
 SAME_MM = 0.02
 """A cut line of the program this near to the drawn one is the same."""
+_UNLIKE = (
+    "the drawn seam line has other corners than the cut line; the one that lies inside the cut "
+    "line by the measured allowances is taken: look at it"
+)
+_LAPPED = (
+    "its cut line has a hollow tighter than the allowance, which does not tell what the seam line "
+    "does there: the lines on both sides were run on; look at it"
+)
 
 
 @dataclass(frozen=True)
@@ -208,7 +216,21 @@ def seam_of_piece(
     """
     found = take_to_seam_line(name, nest, widths, info.fold, along_legs=along_legs, seam=seam)
     own = replace(info, allowance=found.allowance)
-    _tell_taken_back(name, nest, found, own, notes)
+    _tell_finishes(name, own.allowance, notes)
+    if found.added:
+        edges = ", ".join(f"'{edge}'" for edge in found.added)
+        text = f"{edges} of the cut line belongs to how a corner is finished and is no edge of the "
+        notes.add("found", f"{text}seam line", piece=name)
+    for size in found.unlike:
+        notes.add("warning", _UNLIKE, piece=name, size=size)
+    for size, lapped in found.lapped.items():
+        for edge in lapped:
+            notes.add("warning", _LAPPED, piece=name, size=size, edge=edge)
+    lines = {
+        size: ({edge.name: edge.points for edge in drawn.edges}, drawn.outline)
+        for size, drawn in nest.items()
+    }
+    _tell_misfits(name, found.nest, lines, own, notes)
     return found.nest, own
 
 
@@ -255,48 +277,6 @@ def _measure_allowances(
                 edge=edge,
             )
     return widths
-
-
-def _tell_taken_back(
-    name: str,
-    drawn: Mapping[str, SizedPiece],
-    found: TakenBack,
-    info: PieceInfo,
-    notes: ReportNotes,
-) -> None:
-    """Say what was read off the corners, and where the program's own cut line differs."""
-    _tell_finishes(name, info.allowance, notes)
-    if found.added:
-        edges = ", ".join(f"'{edge}'" for edge in found.added)
-        notes.add(
-            "found",
-            f"{edges} of the cut line belongs to how a corner is finished and is no edge of the "
-            "seam line",
-            piece=name,
-        )
-    for size in found.unlike:
-        notes.add(
-            "warning",
-            "the drawn seam line has other corners than the cut line; the one that lies inside the "
-            "cut line by the measured allowances is taken: look at it",
-            piece=name,
-            size=size,
-        )
-    for size, lapped in found.lapped.items():
-        for edge in lapped:
-            notes.add(
-                "warning",
-                "its cut line has a hollow tighter than the allowance, which does not tell what "
-                "the seam line does there: the lines on both sides were run on; look at it",
-                piece=name,
-                size=size,
-                edge=edge,
-            )
-    lines = {
-        size: ({edge.name: edge.points for edge in old.edges}, old.outline)
-        for size, old in drawn.items()
-    }
-    _tell_misfits(name, found.nest, lines, info, notes)
 
 
 def _tell_finishes(name: str, allowance: Allowance, notes: ReportNotes) -> None:
@@ -364,31 +344,20 @@ def _tell_misfits(
         except PropagateError as error:
             notes.add("warning", f"no cut line can be built: {error}", piece=name, size=size)
             continue
-        for edge, gap in _find_misfits(drawn[size], sized, line.points, line.stretches):
+        parts, whole = drawn[size]
+        for edge in sized.edges:
+            gaps = [gaps_between(part, whole) for part in line.stretches.get(edge.name, ())]
+            if edge.name in parts:
+                gaps.append(gaps_between(parts[edge.name], line.points))
+            gap = max((float(own.max()) for own in gaps), default=0.0)
+            if gap <= SAME_MM:
+                continue
             notes.add(
                 "warning",
                 f"the cut line with this allowance lies up to {gap:.2f} mm off the drawn one; look "
                 "at its corners, or give it another allowance",
-                option=f"{OPTION} {name}.{edge}=...",
+                option=f"{OPTION} {name}.{edge.name}=...",
                 piece=name,
                 size=size,
-                edge=edge,
+                edge=edge.name,
             )
-
-
-def _find_misfits(
-    drawn: tuple[Mapping[str, Array], Array],
-    sized: SizedPiece,
-    line: Array,
-    stretches: Mapping[str, Sequence[Array]],
-) -> list[tuple[str, float]]:
-    """Edges beside which the new cut line is not the drawn one, and how far off, mm."""
-    found = []
-    parts, whole = drawn
-    for edge in sized.edges:
-        gaps = [gaps_between(parts[edge.name], line)] if edge.name in parts else []
-        gaps += [gaps_between(part, whole) for part in stretches.get(edge.name, ())]
-        worst = max((float(gap.max()) for gap in gaps), default=0.0)
-        if worst > SAME_MM:
-            found.append((edge.name, worst))
-    return found

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, Literal, cast
+from typing import Literal, cast
 
 from propagate.engine.applying import NamedEdit
 from propagate.engine.edits.kinds import edit_kind
@@ -60,25 +60,17 @@ def read_edits(path: str | Path) -> EditFile:
     problems = Problems(str(file))
     table = Table(parse_toml(text, str(file)), "", problems)
     check_format(table, FORMAT)
+    follow = table.choice("follow", ("shape", "length"), "length")
     found = EditFile(
         edits=_read_list(table),
-        sizes=_sizes(table),
+        sizes=() if table.raw("sizes") == "all" else table.texts("sizes"),
         graded=cast(Grading, table.choice("amounts", ("same", "proportion"), "same")),
-        follow=cast(
-            Literal["shape", "length"], table.choice("follow", ("shape", "length"), "length")
-        ),
+        follow=cast(Literal["shape", "length"], follow),
         corners=cast(Corners, table.choice("corners", ("trued", "left"), "trued")),
     )
     table.finish()
     problems.stop_if_any()
     return found
-
-
-def _sizes(table: Table) -> tuple[str, ...]:
-    if table.values.get("sizes") == "all":
-        table.raw("sizes")
-        return ()
-    return table.texts("sizes")
 
 
 def _read_list(table: Table) -> tuple[NamedEdit, ...]:
@@ -90,22 +82,16 @@ def _read_list(table: Table) -> tuple[NamedEdit, ...]:
         name = row.text("name", f"{number}")
         if name in found:
             row.problems.add(row.where, f"found a second edit '{name}', expected another name")
-        named = _read_edit(row, name)
-        if named is not None:
-            found[name] = named
+        word = row.text("do").strip().replace(" ", "-")
+        if not word:
+            continue
+        try:
+            kind = edit_kind(word, row.where or "the edit")
+        except UnknownName as error:
+            row.problems.add(row.at("do"), str(error))
+            continue
+        found[name] = NamedEdit(name, read_told(row, kind.load()))
     return tuple(found.values())
-
-
-def _read_edit(row: Table, name: str) -> NamedEdit | None:
-    word = row.text("do").strip().replace(" ", "-")
-    if not word:
-        return None
-    try:
-        kind = edit_kind(word, row.where or "the edit")
-    except UnknownName as error:
-        row.problems.add(row.at("do"), str(error))
-        return None
-    return NamedEdit(name, read_told(row, kind.load()))
 
 
 def edit_of_words(word: str, said: Sequence[str]) -> NamedEdit:
@@ -120,46 +106,31 @@ def edit_of_words(word: str, said: Sequence[str]) -> NamedEdit:
     FormatError
         A word of another form, an unknown key or a wrong value; all at once.
     """
+    from propagate.pattern.told import told_fields
+
     kind = edit_kind(word, "the command")
+    forms = {one.key: one.told.form for one in told_fields(kind.load())}
     problems = Problems(f"edit '{word}'")
     values: dict[str, object] = {}
     for text in said:
-        key, sign, value = text.partition("=")
-        if not (sign and key.strip() and value.strip()):
+        key, sign, told = (part.strip() for part in text.partition("="))
+        if not (sign and key and told):
             problems.add("", f"found '{text}', expected KEY=VALUE, such as {kind.example}")
-        elif key.strip() in values:
-            problems.add(key.strip(), "was given twice")
-        else:
-            values[key.strip()] = _parse_value(value.strip())
+            continue
+        if key in values:
+            problems.add(key, "was given twice")
+            continue
+        try:
+            value = tomllib.loads(f"value = {told}")["value"]
+        except (tomllib.TOMLDecodeError, RecursionError):
+            value = told
+        form = forms.get(key)
+        if isinstance(value, str) and (
+            form in ("texts", "places") or (form in ("levels", "amounts") and "," in value)
+        ):
+            value = [part.strip() for part in value.split(",")]
+        values[key] = value
     problems.stop_if_any()
-    table = Table(_part_lists(values, kind.load()), "", problems)
-    edit = read_told(table, kind.load())
+    edit = read_told(Table(values, "", problems), kind.load())
     problems.stop_if_any()
     return NamedEdit(word, edit)
-
-
-def _parse_value(text: str) -> object:
-    """TOML where it is, else the text itself."""
-    try:
-        return cast(object, tomllib.loads(f"value = {text}")["value"])
-    except (tomllib.TOMLDecodeError, RecursionError):
-        return text
-
-
-def _is_list(value: str, form: str | None) -> bool:
-    """Whether several are said for a field that takes one or several."""
-    return "," in value and form in ("levels", "amounts")
-
-
-def _part_lists(values: Mapping[str, object], edit: type[Any]) -> dict[str, object]:
-    """Part the texts of lists at their commas."""
-    from propagate.pattern.told import told_fields
-
-    forms = {one.key: one.told.form for one in told_fields(edit)}
-    return {
-        key: [part.strip() for part in value.split(",")]
-        if isinstance(value, str)
-        and (forms.get(key) in ("texts", "places") or _is_list(value, forms.get(key)))
-        else value
-        for key, value in values.items()
-    }

@@ -8,6 +8,7 @@ from typing import cast, get_args
 import numpy as np
 
 from propagate.errors import FormatError
+from propagate.geometry.polyline import as_pair
 from propagate.io.checks import (
     SIZE_RULE,
     Problems,
@@ -39,6 +40,7 @@ __all__ = ["FORMAT", "load_piece"]
 
 FORMAT = 1
 _KINDS: tuple[str, ...] = get_args(LandmarkKind)
+_NUMBERS = {int, float}  # not bool
 _NOWHERE = (0.0, 0.0)  # stand-in for a point that could not be read; never leaves the reader
 
 
@@ -91,18 +93,40 @@ def _read_size(table: Table) -> SizedPiece:
     edges = tuple(_read_edge(item) for item in table.tables("edges", "edge"))
     if "edges" in table and not edges:
         table.wrong("edges", "at least one edge")
-    levels = table.table("levels")
+    grain = _read_points(table, "grain") if "grain" in table else np.zeros((2, 2))
+    if len(grain) != 2:
+        table.wrong("grain", "two points")
+    start, end = map(as_pair, grain[:2])
+    landmarks, darts, lines, drills = [], [], [], []
+    for row in table.tables("landmarks", "landmark"):
+        place = row.name("name"), row.text("edge"), _read_point(row, "point")
+        kind = cast(LandmarkKind, row.choice("kind", _KINDS, "mark"))
+        landmarks.append(Landmark(*place, kind))
+        row.finish()
+    for row in table.tables("darts", "dart"):
+        legs = row.texts("legs", required=True)
+        if "legs" in row and len(legs) != 2:
+            row.wrong("legs", "the names of two landmarks")
+        pair = (legs[0], legs[1]) if len(legs) == 2 else ("", "")
+        darts.append(Dart(row.name("name"), row.text("edge"), pair, _read_point(row, "tip")))
+        row.finish()
+    for row in table.tables("lines", "line"):
+        lines.append(InternalLine(row.name("name"), _read_points(row, "points")))
+        row.finish()
+    for row in table.tables("drills", "drill"):
+        drills.append(Mark(row.name("name"), _read_point(row, "point")))
+        row.finish()
+    levels, label = table.table("levels"), table.table("label")
     sized = SizedPiece(
         edges=edges,
-        grain=_read_grain(table),
-        landmarks=tuple(_read_landmark(item) for item in table.tables("landmarks", "landmark")),
-        darts=tuple(_read_dart(item) for item in table.tables("darts", "dart")),
-        lines=tuple(_line(item) for item in table.tables("lines", "line")),
-        drills=tuple(_drill(item) for item in table.tables("drills", "drill")),
+        grain=Grain(start, end),
+        landmarks=tuple(landmarks),
+        darts=tuple(darts),
+        lines=tuple(lines),
+        drills=tuple(drills),
         levels={name: _read_point(levels, name) for name in levels},
-        label=_read_label(table.table("label")) if "label" in table else None,
+        label=_read_label(label) if "label" in table else None,
     )
-    table.table("label")
     table.finish()
     return sized
 
@@ -110,31 +134,30 @@ def _read_size(table: Table) -> SizedPiece:
 def _read_edge(table: Table) -> Edge:
     name = table.name("name")
     path = table.optional_text("path", MOST_BYTES)
-    if path is not None:
-        if "points" in table or "turns" in table:
-            table.problems.add(
-                table.where, "found 'path' beside 'points' or 'turns', expected one or the other"
-            )
-        table.raw("points")
-        table.raw("turns")
+    if path is None:
+        points = _read_points(table, "points")
+        turns = table.items("turns", most=MOST_POINTS)
+        whole = [turn for turn in turns if type(turn) is int and 0 < turn < len(points) - 1]
+        if whole != turns or whole != sorted(set(whole)):
+            table.wrong("turns", f"rising numbers of inner vertices, from 1 to {len(points) - 2}")
         table.finish()
-        return _path_edge(table, name, path)
-    points = _read_points(table, "points", at_least=2)
-    turns = _read_turns(table, len(points))
-    table.finish()
-    return Edge(name, points, turns)
-
-
-def _path_edge(table: Table, name: str, path: str) -> Edge:
+        return Edge(name, points, tuple(whole))
     from propagate.io.path_data import flatten_path
 
+    if "points" in table or "turns" in table:
+        table.problems.add(
+            table.where, "found 'path' beside 'points' or 'turns', expected one or the other"
+        )
+    table.raw("points")
+    table.raw("turns")
+    table.finish()
     try:
-        points, turns = flatten_path(path)
+        points, bends = flatten_path(path)
     except FormatError as error:
         table.problems.add(table.at("path"), str(error))
         return Edge(name, frozen_points([_NOWHERE, _NOWHERE]))
     _count_points(table, "path", len(points))
-    return Edge(name, points, turns, path)
+    return Edge(name, points, bends, path)
 
 
 def _count_points(table: Table, key: str, count: int) -> None:
@@ -153,63 +176,43 @@ def _count_points(table: Table, key: str, count: int) -> None:
         table.problems.stop_if_any()
 
 
-def _read_turns(table: Table, count: int) -> tuple[int, ...]:
-    turns = table.items("turns", most=MOST_POINTS)
-    whole = all(isinstance(turn, int) and not isinstance(turn, bool) for turn in turns)
-    numbers = [turn for turn in turns if isinstance(turn, int)] if whole else []
-    inner = all(0 < turn < count - 1 for turn in numbers)
-    if not whole or not inner or numbers != sorted(set(numbers)):
-        table.wrong("turns", f"rising numbers of inner vertices, from 1 to {count - 2}")
-        return ()
-    return tuple(numbers)
-
-
-def _read_points(table: Table, key: str, *, at_least: int) -> Array:
-    """Read a list of points; numbers only, since numpy would take "1" for 1."""
+def _read_points(table: Table, key: str) -> Array:
+    """Read a list of two points or more; numbers only, since numpy would take "1" for 1."""
     table.raw(key, required=True)
     rows = table.items(key, most=MOST_POINTS)
     _count_points(table, key, len(rows))
     stand_in = frozen_points([_NOWHERE] * 2)
-    if key in table and isinstance(table.values[key], list) and len(rows) < at_least:
-        table.wrong(key, f"at least {at_least} points")
+    if len(rows) < 2:
+        if isinstance(table.values.get(key), list):
+            table.wrong(key, "at least 2 points")
         return stand_in
     pairs = cast("list[list[object]]", rows)
     if not ({list}.issuperset(map(type, pairs)) and {2}.issuperset(map(len, pairs))):
         index = next(i for i, row in enumerate(rows) if not isinstance(row, list) or len(row) != 2)
-        table.problems.add(
-            f"{table.at(key)}[{index}]", f"found {show_value(rows[index])}, expected a point [x, y]"
-        )
+        found = f"found {show_value(rows[index])}, expected a point [x, y]"
+        table.problems.add(f"{table.at(key)}[{index}]", found)
         return stand_in
-    if not {int, float}.issuperset(map(type, chain.from_iterable(pairs))):
-        index = next(
-            i for i, row in enumerate(pairs) if not {int, float}.issuperset(map(type, row))
-        )
-        table.problems.add(
-            f"{table.at(key)}[{index}]",
-            f"found {show_value(pairs[index])}, expected two numbers in mm",
-        )
+    if not _NUMBERS.issuperset(map(type, chain.from_iterable(pairs))):
+        index = next(i for i, row in enumerate(pairs) if not _NUMBERS.issuperset(map(type, row)))
+        found = f"found {show_value(pairs[index])}, expected two numbers in mm"
+        table.problems.add(f"{table.at(key)}[{index}]", found)
         return stand_in
     try:
         points = np.array(pairs, dtype=np.float64)
     except OverflowError:
         points = np.array([[np.inf, np.inf]])
-    if pairs and (np.abs(points) > FARTHEST_MM).any():
-        table.problems.add(
-            table.at(key), f"found a number beyond {FARTHEST_MM:.0f}, expected millimetres"
-        )
+    if (np.abs(points) > FARTHEST_MM).any():
+        found = f"found a number beyond {FARTHEST_MM:.0f}, expected millimetres"
+        table.problems.add(table.at(key), found)
         return stand_in
-    return frozen_points(points) if pairs else stand_in
+    return frozen_points(points)
 
 
 def _read_point(table: Table, key: str) -> tuple[float, float]:
     value = table.raw(key, required=True)
     if key not in table:
         return _NOWHERE
-    good = (
-        isinstance(value, list)
-        and len(value) == 2
-        and {int, float}.issuperset(type(item) for item in value)
-    )
+    good = isinstance(value, list) and len(value) == 2 and _NUMBERS.issuperset(map(type, value))
     try:
         if good:
             x, y = map(float, cast("list[float]", value))
@@ -219,49 +222,6 @@ def _read_point(table: Table, key: str) -> tuple[float, float]:
         pass
     table.wrong(key, "a point [x, y] in mm")
     return _NOWHERE
-
-
-def _read_grain(table: Table) -> Grain:
-    found = _read_points(table, "grain", at_least=2) if "grain" in table else None
-    if found is None:
-        return Grain(_NOWHERE, _NOWHERE)
-    if len(found) != 2:
-        table.wrong("grain", "two points")
-    (x0, y0), (x1, y1) = found[:2].tolist()
-    return Grain((x0, y0), (x1, y1))
-
-
-def _read_landmark(table: Table) -> Landmark:
-    mark = Landmark(
-        table.name("name"),
-        table.text("edge"),
-        _read_point(table, "point"),
-        cast(LandmarkKind, table.choice("kind", _KINDS, "mark")),
-    )
-    table.finish()
-    return mark
-
-
-def _read_dart(table: Table) -> Dart:
-    legs = table.texts("legs", required=True)
-    if "legs" in table and len(legs) != 2:
-        table.wrong("legs", "the names of two landmarks")
-    pair = (legs[0], legs[1]) if len(legs) == 2 else ("", "")
-    dart = Dart(table.name("name"), table.text("edge"), pair, _read_point(table, "tip"))
-    table.finish()
-    return dart
-
-
-def _line(table: Table) -> InternalLine:
-    line = InternalLine(table.name("name"), _read_points(table, "points", at_least=2))
-    table.finish()
-    return line
-
-
-def _drill(table: Table) -> Mark:
-    mark = Mark(table.name("name"), _read_point(table, "point"))
-    table.finish()
-    return mark
 
 
 def _read_label(table: Table) -> Label:

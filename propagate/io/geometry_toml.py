@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-from propagate.io.checks import NAME_RULE, Table, is_name, show_value
+from propagate.io.checks import NAME_RULE, Table, as_number, is_name, show_value
 from propagate.io.options import allowance_said, dxf_words
 
 __all__ = [
@@ -76,18 +76,13 @@ def read_dxf_choices(top: Table, geometry: str) -> Mapping[str, str | float]:
     if "allowance" in table:
         found["allowance"] = table.length("allowance", 0.0)
     if "corner_angle" in table:
-        found["corner_angle"] = _angle(table)
+        angle, (low, high) = as_number(table.values["corner_angle"]), CORNER_DEGREES
+        if angle is None or not low <= angle <= high:
+            table.wrong("corner_angle", f"{low:g} to {high:g} degrees")
+            angle = low
+        found["corner_angle"] = float(angle)
     table.finish()
     return found
-
-
-def _angle(table: Table) -> float:
-    value = table.values["corner_angle"]
-    low, high = CORNER_DEGREES
-    if isinstance(value, bool) or not isinstance(value, (int, float)) or not low <= value <= high:
-        table.wrong("corner_angle", f"{low:g} to {high:g} degrees")
-        return low
-    return float(value)
 
 
 def read_levels(top: Table) -> LevelsThrough:

@@ -62,38 +62,33 @@ def flatten_path(text: str) -> tuple[Array, tuple[int, ...]]:
     FormatError
         Says at which character what was found and what was expected.
     """
-    curves = [curve for curve in _read_curves(text) if curve.length_bound > 0.0]
+    curves: list[_Curve] = []
+    here: Point = (0.0, 0.0)
+    for step in PathReader(text, several=False).steps():
+        end = step.points[-1]
+        if step.arc is not None:
+            curves.append(_find_arc(here, *step.arc, end))
+        elif step.kind != "M":
+            curves.append(_Curve((here, *step.points)))
+        here = end
+    curves = [curve for curve in curves if curve.length_bound > 0.0]
     if not curves:
         raise FormatError(
             f"path data {quoted(text[:60])} draws nothing, expected a line or a curve"
         )
     points: list[Point] = [curves[0].controls[0]]
     turns: list[int] = []
-    last: _Curve | None = None
-    for curve in curves:
-        if last is not None and _measure_jump(last, curve) > TURN_DEG:
-            turns.append(len(points) - 1)
+    for before, curve in zip([None, *curves], curves, strict=False):
+        if before is not None:
+            (ax, ay), (bx, by) = before.direction(at_end=True), curve.direction(at_end=False)
+            if math.degrees(abs(math.atan2(ax * by - ay * bx, ax * bx + ay * by))) > TURN_DEG:
+                turns.append(len(points) - 1)
         points.extend(curve.after_start())
         if len(points) > MAX_POINTS:
             raise FormatError(
                 f"path data needs more than {MAX_POINTS} points; are its numbers millimetres?"
             )
-        last = curve
     return frozen_points(points), tuple(turns)
-
-
-# ------------------------------------------------------------------------------- curves
-
-
-def _read_curves(text: str) -> Iterator[_Curve]:
-    here: Point = (0.0, 0.0)
-    for step in PathReader(text, several=False).steps():
-        if step.arc is not None:
-            radii, tilt, large, rising = step.arc
-            yield _find_arc(here, radii, tilt, large, rising, step.points[-1])
-        elif step.kind != "M":
-            yield _Curve((here, *step.points))
-        here = step.points[-1]
 
 
 @dataclass(frozen=True)
@@ -174,13 +169,6 @@ def _turn_point(x: float, y: float, angle: float) -> Point:
     return x * cos - y * sin, x * sin + y * cos
 
 
-def _measure_jump(before: _Curve, after: _Curve) -> float:
-    """Angle between the end of one curve and the start of the next, degrees."""
-    ax, ay = before.direction(at_end=True)
-    bx, by = after.direction(at_end=False)
-    return math.degrees(abs(math.atan2(ax * by - ay * bx, ax * bx + ay * by)))
-
-
 def _find_arc(
     start: Point, radii: Point, tilt: float, large: bool, rising: bool, end: Point
 ) -> _Curve:
@@ -201,9 +189,6 @@ def _find_arc(
     mx, my = _turn_point(cx, cy, tilt)
     centre = (mx + (start[0] + end[0]) / 2, my + (start[1] + end[1]) / 2)
     return _Arc((start, end), centre, (rx, ry), tilt, begin, sweep)
-
-
-# ------------------------------------------------------------------------------ reading
 
 
 class Step(NamedTuple):

@@ -9,7 +9,7 @@ import numpy as np
 
 from propagate.engine.record import EdgeChange, Notice, PieceChange, Record, Status
 from propagate.engine.rows import BandRow, Check, FairnessRow, GirthRow, LayerRow, OpeningRow
-from propagate.io.checks import Problems, Table, check_format
+from propagate.io.checks import Problems, Table, as_number, check_format
 from propagate.io.limits import MOST_POINTS
 from propagate.io.reading import parse_json
 from propagate.io.record_rows import (
@@ -33,16 +33,10 @@ T = TypeVar("T")
 
 
 def read_record(text: str, source: str) -> Record:
-    """Read the text of a record.
+    """Read the text of a record; `source` is the name of its file, for messages.
 
     Keys that this program does not know are passed over: a format number stands for what
     must be understood, and a later version of the same format may add to it.
-
-    Parameters
-    ----------
-    text : str
-    source : str
-        Name of the file, for messages.
 
     Raises
     ------
@@ -50,35 +44,31 @@ def read_record(text: str, source: str) -> Record:
         Broken syntax (with line and column), a newer format, or wrong types; all
         problems at once.
     """
-    problems = Problems(source)
-    table = Table(parse_json(text, source), "", problems)
-    check_format(table, FORMAT)
+    table = _read_table(text, source, FORMAT)
     record = _record_of(table)
-    problems.stop_if_any()
+    table.problems.stop_if_any()
     return record
 
 
 def read_revised(text: str, source: str) -> Mapping[str, Record]:
     """Read the text of ``revised.json``: the record of a revision in each size.
 
-    Parameters
-    ----------
-    text : str
-    source : str
-        Name of the file, for messages.
-
     Raises
     ------
     FormatError
         As `read_record`.
     """
-    problems = Problems(source)
-    table = Table(parse_json(text, source), "", problems)
-    check_format(table, REVISED_FORMAT)
+    table = _read_table(text, source, REVISED_FORMAT)
     rows = table.table("records")
     records = {size: _record_of(rows.table(size)) for size in rows}
-    problems.stop_if_any()
+    table.problems.stop_if_any()
     return records
+
+
+def _read_table(text: str, source: str, supported: int) -> Table:
+    table = Table(parse_json(text, source), "", Problems(source))
+    check_format(table, supported)
+    return table
 
 
 def _record_of(table: Table) -> Record:
@@ -97,12 +87,11 @@ def _record_of(table: Table) -> Record:
         corners=_read_rows(table, "corners", "name", read_corner),
         fairness=_read_rows(table, "fairness", "edge", lambda row: read_row(row, FairnessRow)),
         match=read_match(table.table("match")),
-        warnings=_read_rows(table, "warnings", "where", _read_notice),
+        warnings=tuple(
+            Notice.read(row.text("where"), row.text("text"))
+            for row in table.tables("warnings", naming="where")
+        ),
     )
-
-
-def _read_notice(row: Table) -> Notice:
-    return Notice.read(row.text("where"), row.text("text"))
 
 
 def _read_rows(table: Table, key: str, naming: str, read: Callable[[Table], T]) -> tuple[T, ...]:
@@ -128,9 +117,7 @@ def _read_points(table: Table, key: str) -> Array:
     """Points of one edge: at least two, all finite."""
     found = table.items(key, most=MOST_POINTS)
     sound = len(found) > 1 and all(
-        isinstance(item, list)
-        and len(item) == 2
-        and all(isinstance(v, (int, float)) and not isinstance(v, bool) for v in item)
+        isinstance(item, list) and len(item) == 2 and None not in map(as_number, item)
         for item in found
     )
     stand_in = [[0.0, 0.0], [1.0, 0.0]]

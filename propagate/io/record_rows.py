@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Hashable, Mapping
-from dataclasses import MISSING, Field, fields, replace
+from dataclasses import MISSING, fields, replace
 from functools import cache
 from types import NoneType, UnionType
 from typing import Any, Literal, TypeVar, get_args, get_origin, get_type_hints
 
 from propagate.engine.record import Change, ChangeKind
 from propagate.engine.rows import BandRow, Check, Match, TopCorners, TruedCorner, is_written
-from propagate.io.checks import Table
+from propagate.io.checks import Table, as_number
 
 __all__ = [
     "read_change",
@@ -42,7 +42,8 @@ def read_row(table: Table, row: type[T]) -> T:
     for item in fields(row):  # type: ignore[arg-type]
         if not item.init or not is_written(item.metadata):
             continue
-        if item.name in table or not _has_default(item):
+        required = item.default is MISSING and item.default_factory is MISSING
+        if required or item.name in table:
             found[item.name] = _read_value(table, item.name, kinds[item.name])
     return row(**found)
 
@@ -110,25 +111,18 @@ def read_change(table: Table) -> Change:
 
 def read_number(table: Table, key: str) -> float:
     """Read a finite number; required."""
-    value = table.raw(key, required=True)
-    if isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < _LARGEST:
+    value = as_number(table.raw(key, required=True))
+    if value is not None and abs(value) < _LARGEST:
         return float(value)
     if key in table:
         table.wrong(key, "a finite number")
     return 0.0
 
 
-# ------------------------------------------------------------------------------- pieces
-
-
 @cache
 def _find_kinds(row: Hashable) -> Mapping[str, Any]:
     """Type of every field of a row."""
     return get_type_hints(row)
-
-
-def _has_default(item: Field[Any]) -> bool:
-    return item.default is not MISSING or item.default_factory is not MISSING
 
 
 def _read_value(table: Table, key: str, kind: Any) -> Any:
@@ -143,11 +137,6 @@ def _read_value(table: Table, key: str, kind: Any) -> Any:
     return _READERS[kind](table, key)
 
 
-def _read_flag(table: Table, key: str) -> bool:
-    table.raw(key, required=True)
-    return table.flag(key)
-
-
 def _read_count(table: Table, key: str) -> int:
     """Read how many; required."""
     value = table.raw(key, required=True)
@@ -160,7 +149,7 @@ def _read_count(table: Table, key: str) -> int:
 
 _READERS: Mapping[type, Callable[[Table, str], Any]] = {
     str: Table.text,
-    bool: _read_flag,
+    bool: lambda table, key: table.flag(key, required=True),
     int: _read_count,
     float: read_number,
 }

@@ -14,12 +14,12 @@ from propagate.io.amount_toml import read_amount, read_amounts, read_angle, read
 from propagate.io.checks import Table
 from propagate.io.ease_toml import read_ease
 from propagate.io.limits import MOST_ITEMS
-from propagate.pattern.kinds import BLEND, KINDS, Kind
+from propagate.pattern.kinds import BLEND, KINDS
 from propagate.pattern.patternset import Relations
 from propagate.pattern.relations import BlendPlan, Run, Span, parse_span
 from propagate.pattern.told import Form, ToldField, either_of, told_fields
 
-__all__ = ["read_relations"]
+__all__ = ["part_of", "read_relations", "read_told"]
 
 _Kind = TypeVar("_Kind")
 
@@ -29,37 +29,32 @@ def read_relations(table: Table) -> Relations:
     found: dict[str, Any] = {}
     others: dict[str, Mapping[str, Any]] = {}
     for kind in KINDS.values():
-        said = _by_name(table, kind)
+        said: dict[str, object] = {}
+        for row in table.tables(kind.key, naming=kind.naming):
+            value = read_told(row, kind.relation)
+            name = str(row.values.get(kind.naming, ""))
+            if name in said:
+                row.problems.add(row.where, f"found a second {kind.key} '{name}', expected one")
+            said[name] = value
         if kind.kept:
             found[kind.kept] = said
         elif said:
             others[kind.key] = said
     blend = read_told(table.table(BLEND.key), BlendPlan) if BLEND.key in table else None
-    titles = table.table("titles")
-    said_titles = {name: titles.text(name) for name in titles}
-    titles.finish()
-    return Relations(**found, blend=blend, others=others, titles=said_titles)
+    titles = table.table("titles").all_texts()
+    return Relations(**found, blend=blend, others=others, titles=titles)
 
 
 def read_told(table: Table, relation: type[_Kind]) -> _Kind:
     """Return what one table says of a relation, or of a part of one."""
     values = {one.name: _read_field(table, one) for one in told_fields(relation)}
     groups = either_of(relation)
-    if groups:
-        _check_either(table, groups, values)
+    said = [[bool(values[key]) for key in group] for group in groups]
+    if groups and not sum(map(any, said)) == sum(map(all, said)) == 1:
+        words = ", or ".join(" with ".join(f"'{key}'" for key in group) for group in groups)
+        table.problems.add(table.where, f"expected either {words} (one or the other)")
     table.finish()
     return relation(**values)
-
-
-def _by_name(top: Table, kind: Kind) -> Mapping[str, object]:
-    found: dict[str, object] = {}
-    for table in top.tables(kind.key, naming=kind.naming):
-        value = read_told(table, kind.relation)
-        name = str(table.values.get(kind.naming, ""))
-        if name in found:
-            table.problems.add(table.where, f"found a second {kind.key} '{name}', expected one")
-        found[name] = value
-    return found
 
 
 def _read_field(table: Table, one: ToldField) -> Any:
@@ -74,19 +69,6 @@ def _read_field(table: Table, one: ToldField) -> Any:
         table.raw(one.key)
         return () if one.required else one.default
     return _READERS[one.told.form](table, one, required)
-
-
-def _check_either(
-    table: Table, groups: tuple[tuple[str, ...], ...], values: Mapping[str, object]
-) -> None:
-    """Note that not exactly one group of keys was said."""
-    said = [[bool(values[key]) for key in group] for group in groups]
-    if sum(map(any, said)) != 1 or sum(map(all, said)) != 1:
-        words = ", or ".join(" with ".join(f"'{key}'" for key in group) for group in groups)
-        table.problems.add(table.where, f"expected either {words} (one or the other)")
-
-
-# ---------------------------------------------------------------------------------- forms
 
 
 def _read_run(table: Table, key: str) -> Run:
@@ -130,13 +112,6 @@ def _read_pairs(table: Table, one: ToldField, required: bool) -> tuple[tuple[str
     return tuple(pair for pair in pairs if pair is not None)
 
 
-def _read_names(table: Table, one: ToldField, _required: bool) -> dict[str, str]:
-    names = table.table(one.key)
-    found = {key: names.text(key) for key in names}
-    names.finish()
-    return found
-
-
 def _runs_by_name(table: Table, one: ToldField, required: bool) -> dict[str, Run]:
     table.raw(one.key, required=required)
     runs = table.table(one.key)
@@ -158,20 +133,17 @@ def _pairs_by_end(table: Table, one: ToldField, _required: bool) -> dict[str, tu
 
 def _read_tables(table: Table, one: ToldField, required: bool) -> tuple[Any, ...]:
     table.raw(one.key, required=required)
-    relation = _nested(one)
+    relation = part_of(one)
     naming = told_fields(relation)[0].key
     rows = table.tables(one.key, one.told.label or None, naming=naming)
     return tuple(read_told(row, relation) for row in rows)
 
 
-def _nested(one: ToldField) -> type[Any]:
+def part_of(one: ToldField) -> type[Any]:
+    """The kind of the tables that a field holds."""
     if one.told.of is None:
         raise TypeError(f"field '{one.name}' holds tables and does not tell of what")
     return one.told.of
-
-
-def _read_text(table: Table, one: ToldField, required: bool) -> str | None:
-    return table.text(one.key) if required else table.optional_text(one.key)
 
 
 def _read_places(table: Table, one: ToldField, required: bool) -> tuple[str, ...]:
@@ -198,7 +170,9 @@ _READERS: dict[Form, Callable[[Table, ToldField, bool], Any]] = {
     "angle": lambda table, one, _: read_angle(table, one.key),
     "name": lambda table, one, _: table.name(one.key),
     "levels": _read_levels,
-    "text": _read_text,
+    "text": lambda table, one, required: (
+        table.text(one.key) if required else table.optional_text(one.key)
+    ),
     "texts": lambda table, one, required: table.texts(one.key, required=required),
     "length": lambda table, one, _: table.length(one.key, one.default),
     "width": lambda table, one, _: read_width(table, one.key),
@@ -213,10 +187,10 @@ _READERS: dict[Form, Callable[[Table, ToldField, bool], Any]] = {
         _read_spans(table, one.key, run) for run in table.items(one.key)
     ),
     "pairs": _read_pairs,
-    "names": _read_names,
+    "names": lambda table, one, _: table.table(one.key).all_texts(),
     "runs by name": _runs_by_name,
     "pairs by end": _pairs_by_end,
     "rows": _read_tables,
     "tables": _read_tables,
-    "table": lambda table, one, _: read_told(table.table(one.key), _nested(one)),
+    "table": lambda table, one, _: read_told(table.table(one.key), part_of(one)),
 }

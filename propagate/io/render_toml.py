@@ -59,33 +59,10 @@ def render_set(
         head["geometry"] = geometry
     relations = pattern.relations
     blocks: list[Iterable[str]] = [pair_lines(head)]
-    blocks += _geometry_blocks(dxf or {}, levels or {})
-    if pattern.chart:
-        blocks.append(["[chart]", *pair_lines(_chart_rows(pattern))])
-    if relations.titles:
-        blocks.append(["[titles]", *pair_lines(dict(relations.titles))])
-    blocks += [_piece_block(name, info) for name, info in pattern.info.items()]
-    for key in KINDS:
-        blocks += [lines_of_relation(one) for one in relations_of(relations, key).values()]
-    if relations.blend is not None:
-        blocks.append(lines_of_relation(relations.blend))
-    return "\n\n".join("\n".join(block) for block in blocks) + "\n"
-
-
-def _geometry_blocks(
-    dxf: Mapping[str, str | float], levels: Mapping[str, Mapping[str, str]]
-) -> list[list[str]]:
-    """Return the lines of ``[dxf]`` and of each ``[levels.NAME]``; none where there is none."""
-    blocks = [["[dxf]", *pair_lines(dict(dxf))]] if dxf else []
-    return blocks + [
-        [f"[levels.{key_text(name)}]", *pair_lines(dict(places))] for name, places in levels.items()
-    ]
-
-
-# -------------------------------------------------------------------------------- blocks
-
-
-def _chart_rows(pattern: PatternSet | SetHead) -> dict[str, Value]:
+    if dxf:
+        blocks.append(["[dxf]", *pair_lines(dict(dxf))])
+    for name, places in (levels or {}).items():
+        blocks.append([f"[levels.{key_text(name)}]", *pair_lines(dict(places))])
     rows: dict[str, Value] = {}
     for row, values in pattern.chart.items():
         missing = [size for size in pattern.sizes if size not in values]
@@ -95,7 +72,16 @@ def _chart_rows(pattern: PatternSet | SetHead) -> dict[str, Value]:
                 "expected one for each size; it cannot be written"
             )
         rows[row] = [values[size] for size in pattern.sizes]
-    return rows
+    if rows:
+        blocks.append(["[chart]", *pair_lines(rows)])
+    if relations.titles:
+        blocks.append(["[titles]", *pair_lines(dict(relations.titles))])
+    blocks += [_piece_block(name, info) for name, info in pattern.info.items()]
+    for key in KINDS:
+        blocks += [lines_of_relation(one) for one in relations_of(relations, key).values()]
+    if relations.blend is not None:
+        blocks.append(lines_of_relation(relations.blend))
+    return "\n\n".join("\n".join(block) for block in blocks) + "\n"
 
 
 def _piece_block(name: str, info: PieceInfo) -> Iterator[str]:
@@ -109,20 +95,13 @@ def _piece_block(name: str, info: PieceInfo) -> Iterator[str]:
     yield from pair_lines(_but_defaults(values, pair=False, fabric="", fold=""))
     if info.allowance != Allowance():
         yield f"[pieces.{key_text(name)}.allowance]"
-        yield from pair_lines(_allowance_values(info.allowance))
+        own = info.allowance
+        values = {"default": own.default, "edges": {**own.edges}}
+        values |= {"turned": [*sorted(own.turned)], "corners": {**own.corners}}
+        yield from pair_lines(_but_defaults(values, edges={}, turned=[], corners={}))
     if info.anchors:
         yield f"[pieces.{key_text(name)}.anchors]"
         yield from pair_lines(dict(info.anchors))
-
-
-def _allowance_values(allowance: Allowance) -> dict[str, Value]:
-    values: dict[str, Value] = {
-        "default": allowance.default,
-        "edges": dict(allowance.edges),
-        "turned": [*sorted(allowance.turned)],
-        "corners": dict(allowance.corners),
-    }
-    return _but_defaults(values, edges={}, turned=[], corners={})
 
 
 def _but_defaults(values: dict[str, Value], **defaults: Value) -> dict[str, Value]:

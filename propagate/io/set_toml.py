@@ -10,6 +10,7 @@ import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import field
+from typing import cast, get_args
 
 from propagate.io.checks import (
     NAME_RULE,
@@ -41,11 +42,7 @@ from propagate.values import dataclass
 __all__ = ["DEFAULT_GEOMETRY", "FORMAT", "SetHead", "parse_set", "parse_toml", "render_set"]
 
 FORMAT = 1
-_CORNERS: dict[str, CornerStyle] = {
-    "mitre": "mitre",
-    "square": "square",
-    "square second": "square second",
-}
+_CORNERS: tuple[str, ...] = get_args(CornerStyle)
 _AT_LINE = re.compile(r"(?P<what>.*) \(at line (?P<line>\d+), column (?P<column>\d+)\)", re.DOTALL)
 
 
@@ -107,11 +104,16 @@ def parse_set(text: str, source: str) -> SetHead:
     table = Table(parse_toml(text, source), "", problems)
     check_format(table, FORMAT)
     sizes = _read_sizes(table)
+    base = _read_size(table.raw("base", required=True))
+    if "base" in table and base is None:
+        table.wrong("base", "a size")
+    elif sizes and base is not None and base not in sizes:
+        table.wrong("base", f"one of the sizes: {', '.join(sizes)}")
     geometry = read_geometry(table)
     head = SetHead(
         name=table.text("name"),
         sizes=sizes,
-        base=_read_base(table, sizes),
+        base=base or "",
         lay_on=table.name("lay_on"),
         geometry=geometry,
         info=_read_pieces(table),
@@ -177,16 +179,6 @@ def _read_sizes(table: Table) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _read_base(table: Table, sizes: tuple[str, ...]) -> str:
-    value = table.raw("base", required=True)
-    size = _read_size(value)
-    if "base" in table and size is None:
-        table.wrong("base", "a size")
-    elif sizes and size is not None and size not in sizes:
-        table.wrong("base", f"one of the sizes: {', '.join(sizes)}")
-    return size or ""
-
-
 def _read_chart(table: Table, sizes: tuple[str, ...]) -> Mapping[str, Mapping[str, float]]:
     chart: dict[str, Mapping[str, float]] = {}
     for row in table:
@@ -194,10 +186,9 @@ def _read_chart(table: Table, sizes: tuple[str, ...]) -> Mapping[str, Mapping[st
         lengths = [parse_length(value) for value in values]
         if isinstance(table.values[row], list):
             if len(lengths) != len(sizes):
+                expected = f"{len(sizes)}: one for each size ({', '.join(sizes)})"
                 table.problems.add(
-                    table.at(row),
-                    f"found {len(lengths)} values, expected {len(sizes)}: one for each size "
-                    f"({', '.join(sizes)})",
+                    table.at(row), f"found {len(lengths)} values, expected {expected}"
                 )
             for value, length in zip(values, lengths, strict=True):
                 if length is None or length <= 0.0:
@@ -232,31 +223,27 @@ def _read_pieces(top: Table) -> Mapping[str, PieceInfo]:
 
 
 def _piece_info(name: str, table: Table) -> PieceInfo:
-    anchors, strip = table.table("anchors"), table.texts("strip")
+    strip, allowance = table.texts("strip"), table.table("allowance")
+    edges, corners = allowance.table("edges"), allowance.table("corners")
     info = PieceInfo(
         title=table.text("title", name),
         cut=table.count("cut", 1),
         pair=table.flag("pair"),
         fabric=table.text("fabric", ""),
-        allowance=_read_allowance(table.table("allowance")),
+        allowance=Allowance(
+            default=allowance.length("default", 0.0),
+            edges={edge: edges.length(edge, 0.0) for edge in edges},
+            turned=frozenset(allowance.texts("turned")),
+            corners={
+                corner: cast(CornerStyle, corners.choice(corner, _CORNERS, "mitre"))
+                for corner in corners
+            },
+        ),
         fold=table.optional_text("fold"),
         strip=strip if "strip" in table else None,
         double_notches=table.texts("double_notches"),
-        anchors={landmark: anchors.text(landmark) for landmark in anchors},
+        anchors=table.table("anchors").all_texts(),
     )
+    allowance.finish()
     table.finish()
     return info
-
-
-def _read_allowance(table: Table) -> Allowance:
-    edges, corners = table.table("edges"), table.table("corners")
-    allowance = Allowance(
-        default=table.length("default", 0.0),
-        edges={edge: edges.length(edge, 0.0) for edge in edges},
-        turned=frozenset(table.texts("turned")),
-        corners={
-            corner: _CORNERS[corners.choice(corner, tuple(_CORNERS), "mitre")] for corner in corners
-        },
-    )
-    table.finish()
-    return allowance

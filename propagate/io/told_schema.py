@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 from propagate.io.limits import MOST_COUNT
+from propagate.io.relations_toml import part_of
 from propagate.pattern.kinds import BLEND, KINDS
 from propagate.pattern.told import Form, ToldField, either_of, told_fields
 
@@ -54,9 +55,9 @@ def _field_schema(one: ToldField, filled: bool) -> _Schema:
     """A field; `filled`: a list that is said holds something."""
     form = _FORMS.get(one.told.form)
     if one.told.form == "table":
-        found = schema_of(_nested(one))
+        found = schema_of(part_of(one))
     elif one.told.form in ("rows", "tables"):
-        found = {"type": "array", "items": schema_of(_nested(one))}
+        found = {"type": "array", "items": schema_of(part_of(one))}
     elif one.told.form == "choice":
         found = {"enum": list(one.told.choices)}
     elif form is None:
@@ -72,16 +73,16 @@ def _field_schema(one: ToldField, filled: bool) -> _Schema:
     return {**doc, **found, **default}
 
 
-def _nested(one: ToldField) -> type[Any]:
-    if one.told.of is None:
-        raise TypeError(f"field '{one.name}' holds tables and does not tell of what")
-    return one.told.of
-
-
 def _refer(name: str) -> _Schema:
     return {"$ref": f"#/$defs/{name}"}
 
 
+_LENGTH_OR_ONE_A_SIZE: _Schema = {
+    "anyOf": [
+        _refer("length"),
+        {"type": "object", "minProperties": 1, "additionalProperties": _refer("length")},
+    ]
+}
 _FORMS: dict[Form, _Schema] = {
     "name": _refer("name"),
     "text": {"type": "string"},
@@ -90,18 +91,8 @@ _FORMS: dict[Form, _Schema] = {
         "anyOf": [_refer("name"), {"type": "array", "minItems": 1, "items": _refer("name")}]
     },
     "length": _refer("length"),
-    "amount": {
-        "anyOf": [
-            _refer("length"),
-            {"type": "object", "minProperties": 1, "additionalProperties": _refer("length")},
-        ]
-    },
-    "width": {
-        "anyOf": [
-            _refer("length"),
-            {"type": "object", "minProperties": 1, "additionalProperties": _refer("length")},
-        ]
-    },
+    "amount": _LENGTH_OR_ONE_A_SIZE,
+    "width": _LENGTH_OR_ONE_A_SIZE,
     "lengths": {"type": "array", "items": _refer("length")},
     "ease": _refer("ease"),
     "zone ease": _refer("ease_of_a_length"),

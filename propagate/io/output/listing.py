@@ -36,12 +36,11 @@ def read_digest(path: Path) -> str:
 
 def render_list(digests: Mapping[str, str]) -> bytes:
     """Return the list of files (name to digest), in the order of their names."""
-    return b"".join(os.fsencode(_line(name, digests[name])) for name in sorted(digests))
-
-
-def _line(name: str, digest: str) -> str:
-    safe = "".join(_ESCAPES.get(letter, letter) for letter in name)
-    return f"{'' if safe == name else chr(92)}{digest}  {safe}\n"
+    lines = []
+    for name in sorted(digests):
+        safe = "".join(_ESCAPES.get(letter, letter) for letter in name)
+        lines.append(f"{'' if safe == name else chr(92)}{digests[name]}  {safe}\n")
+    return os.fsencode("".join(lines))
 
 
 def parse_list(content: bytes) -> dict[str, str] | None:

@@ -46,18 +46,23 @@ def keep_sources(target: Path, sources: Iterable[Source], *, whole: bool) -> Non
     own = _mark_of(target)
     around = {mark for folder in target.parents if (mark := _mark_of(folder)) is not None}
     for source in map(Path, sources):
-        inside = set(_marks_in(source))
+        paths = [source, *_find_below(source)]
+        inside = {_mark_of(path) for path in paths}
+        folders = {_mark_of(path) for path in paths if path.is_dir()}
         if own is not None and own in inside:
             raise OutputError(
                 f"'{target}' is what this command reads ('{source}'), and that is never written "
                 "to: it would be lost; choose another place"
             )
-        if source.is_dir() and around & set(_folders_in(source)):
+        if around & folders:
             raise OutputError(
                 f"'{target}' lies in '{source}', which this command reads and which stays as it "
                 "is; choose a place outside it"
             )
-        if whole and own is not None and own in _marks_above(source):
+        # The folders that hold it by its name, and by where its links lead.
+        named, real = Path(os.path.abspath(source)), Path(os.path.realpath(source))  # noqa: PTH100
+        above = {_mark_of(folder) for folder in (*named.parents, *real.parents)} if whole else ()
+        if own is not None and own in above:
             raise OutputError(
                 f"'{target}' holds '{source}', which this command reads and which would be lost; "
                 "choose another folder"
@@ -70,20 +75,6 @@ def _mark_of(path: Path) -> _Mark | None:
     except OSError:
         return None
     return found.st_dev, found.st_ino
-
-
-def _marks_in(source: Path) -> Iterator[_Mark]:
-    for path in (source, *_find_below(source)):
-        mark = _mark_of(path)
-        if mark is not None:
-            yield mark
-
-
-def _folders_in(source: Path) -> Iterator[_Mark]:
-    for path in (source, *_find_below(source)):
-        mark = _mark_of(path) if path.is_dir() else None
-        if mark is not None:
-            yield mark
 
 
 def _find_below(source: Path, depth: int = _DEPTH) -> Iterator[Path]:
@@ -102,9 +93,3 @@ def _find_below(source: Path, depth: int = _DEPTH) -> Iterator[Path]:
         yield path
         if path.is_dir():
             yield from _find_below(path, depth - 1)
-
-
-def _marks_above(source: Path) -> set[_Mark]:
-    """The folders that hold a source, by its name and by where its links lead."""
-    named, real = Path(os.path.abspath(source)), Path(os.path.realpath(source))  # noqa: PTH100
-    return {mark for p in (*named.parents, *real.parents) if (mark := _mark_of(p)) is not None}

@@ -42,9 +42,6 @@ def check_place(target: Path, *, folder: bool) -> None:
         raise OutputError(f"'{target}' is no ordinary file; choose another name")
 
 
-# ---------------------------------------------------------------------------- folders
-
-
 def kept_of_folder(target: Path, files: Mapping[str, bytes], *, replace: bool) -> dict[str, Path]:
     """Return what has to be kept of the folder that `files` take the place of.
 
@@ -87,7 +84,8 @@ def kept_of_folder(target: Path, files: Mapping[str, bytes], *, replace: bool) -
     if EDITED in changed:
         changed.remove(EDITED)
         if (target / EDITED).read_bytes() != files.get(EDITED):
-            kept[_next_name(kept)] = target / EDITED
+            taken = [int(name.removeprefix(f"{EDITED}.")) for name in kept]
+            kept[f"{EDITED}.{max(taken, default=0) + 1}"] = target / EDITED
     _refuse_files(target, strange, "which would be lost")
     _refuse_files(target, changed, "changed since this program wrote it, which would be lost")
     return kept
@@ -108,11 +106,6 @@ def _list_content(folder: Path, own: Mapping[str, str]) -> Iterator[tuple[str, P
         yield name, path
 
 
-def _next_name(kept: Collection[str]) -> str:
-    taken = [int(match[1]) for name in kept if (match := _KEPT.fullmatch(name))]
-    return f"{EDITED}.{max(taken, default=0) + 1}"
-
-
 def _refuse_files(folder: Path, names: list[str], why: str) -> None:
     if names:
         raise OutputError(
@@ -124,9 +117,6 @@ def _refuse_files(folder: Path, names: list[str], why: str) -> None:
 def _show_names(names: list[str]) -> str:
     more = f" and {len(names) - _SHOWN} more" if len(names) > _SHOWN else ""
     return ", ".join(f"'{name}'" for name in names[:_SHOWN]) + more
-
-
-# ------------------------------------------------------------------------------ files
 
 
 def check_plain_folder(folder: Path) -> dict[str, str]:

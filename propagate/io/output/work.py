@@ -29,7 +29,7 @@ from pathlib import Path
 from propagate.errors import OutputError
 from propagate.io.output.listing import parse_list, read_digest, render_list
 
-__all__ = ["Work", "left_behind", "lock_folder", "put_right", "sync_folder"]
+__all__ = ["Work", "begin_work", "left_behind", "lock_folder", "put_right", "sync_folder"]
 
 _NAME = re.compile(r"\.propagate-[0-9a-f]{8}\.partial")
 _OWNER = "owner"
@@ -39,9 +39,6 @@ _WORDS = b"A write of propagate under way. If none is running, it was interrupte
 _PATIENCE_S = 30.0
 _FOLDER, _GONE = "0" * 64, "f" * 64
 """Stand in the journal for the checksum of a folder, and of a file that only goes."""
-
-
-# ------------------------------------------------------------------------------ locks
 
 
 @contextmanager
@@ -101,9 +98,6 @@ def sync_folder(folder: Path) -> None:
         _close_folder(handle)
 
 
-# ------------------------------------------------------------------------------- work
-
-
 class Work:
     """The hidden folder of one write in `folder`, made while that is locked.
 
@@ -152,7 +146,10 @@ class Work:
             for name in leave:
                 (self._folder / name).replace(self._path / _OLD / name)
             for name in names:
-                _put_new(self._path, self._folder, name)
+                place = self._folder / name
+                if os.path.lexists(place):
+                    _set_aside(place, self._path / _OLD / name)
+                (self.new / name).replace(place)
         except BaseException:
             _undo_moves(self._path, self._folder)
             raise
@@ -169,6 +166,17 @@ class Work:
             _close_folder(self._handle)
 
 
+@contextmanager
+def begin_work(folder: Path) -> Iterator[Work]:
+    """Lock a folder for one write, whose hidden folder goes when the block ends."""
+    with lock_folder(folder) as sure:
+        work = Work(folder, clear=sure)
+        try:
+            yield work
+        finally:
+            work.end()
+
+
 def _write_journal(work: Path, names: list[str], gone: list[str]) -> None:
     digests = {
         name: _FOLDER if (path := work / _NEW / name).is_dir() else read_digest(path)
@@ -183,13 +191,6 @@ def _write_journal(work: Path, names: list[str], gone: list[str]) -> None:
     sync_folder(work)
 
 
-def _put_new(work: Path, folder: Path, name: str) -> None:
-    place = folder / name
-    if os.path.lexists(place):
-        _set_aside(place, work / _OLD / name)
-    (work / _NEW / name).replace(place)
-
-
 def _set_aside(place: Path, aside: Path) -> None:
     """Give a file a second name, so that its own is never without one; else move it."""
     if place.is_dir() and not place.is_symlink():
@@ -199,9 +200,6 @@ def _set_aside(place: Path, aside: Path) -> None:
         os.link(place, aside, follow_symlinks=False)
     except (OSError, NotImplementedError):
         place.replace(aside)
-
-
-# ----------------------------------------------------------------------- the way back
 
 
 def _undo_moves(work: Path, folder: Path) -> None:
@@ -218,20 +216,15 @@ def _undo_moves(work: Path, folder: Path) -> None:
 
 def _settle_moves(work: Path, folder: Path) -> None:
     """Undo moves that did not all happen; then the journal goes."""
-    digests = _read_journal(work)
+    digests: Mapping[str, str] | None = None
+    with suppress(FileNotFoundError):
+        digests = parse_list((work / _JOURNAL).read_bytes())
     if digests is None:
         return
     if any(os.path.lexists(work / _NEW / name) for name in digests):
         for name in digests:
             _take_back(work, folder, name, digests)
     (work / _JOURNAL).unlink()
-
-
-def _read_journal(work: Path) -> Mapping[str, str] | None:
-    try:
-        return parse_list((work / _JOURNAL).read_bytes())
-    except FileNotFoundError:
-        return None
 
 
 def _take_back(work: Path, folder: Path, name: str, digests: Mapping[str, str]) -> None:
@@ -266,9 +259,6 @@ def _changed(place: Path, work: Path) -> OutputError:
         f"'{place}' was changed after a write to it was interrupted; what stood there before is "
         f"in '{work / _OLD}': keep which one you want, then delete '{work}' and try again"
     )
-
-
-# -------------------------------------------------------------------- what others left
 
 
 def put_right(folder: Path) -> None:

@@ -24,7 +24,7 @@ from propagate.io.output.standing import (
     kept_of_folder,
     present_files,
 )
-from propagate.io.output.work import Work, lock_folder, put_right
+from propagate.io.output.work import Work, begin_work, lock_folder, put_right
 from propagate.values import dataclass
 
 __all__ = [
@@ -64,9 +64,6 @@ class Written:
         )
 
 
-# ------------------------------------------------------------------------ a whole folder
-
-
 def write_folder(
     target: str | Path,
     files: Mapping[str, bytes],
@@ -98,17 +95,13 @@ def write_folder(
         place = real_place(target)
         check_names(place, files, deep=True)
         check_folder(place, replace=replace, sources=sources, files=files)
-        with lock_folder(place.parent) as sure:
-            work = Work(place.parent, clear=sure)
-            try:
-                kept = kept_of_folder(place, files, replace=replace)
-                _lay_ready(work.new / place.name, files)
-                for name, path in kept.items():
-                    write_synced(work.new / place.name / name, path.read_bytes())
-                sync_all(work.new)
-                work.commit()
-            finally:
-                work.end()
+        with begin_work(place.parent) as work:
+            kept = kept_of_folder(place, files, replace=replace)
+            _lay_ready(work.new / place.name, files)
+            for name, path in kept.items():
+                write_synced(work.new / place.name / name, path.read_bytes())
+            sync_all(work.new)
+            work.commit()
         edited = [name for name, path in kept.items() if path.name != name]
         return Written(place, tuple(files), edited[0] if edited else None)
 
@@ -140,9 +133,6 @@ def _lay_ready(folder: Path, files: Mapping[str, bytes]) -> None:
     for name, content in files.items():
         write_synced(folder / name, content)
     write_synced(folder / LIST_NAME, render_list({n: digest_of(data) for n, data in files.items()}))
-
-
-# ------------------------------------------------------------------------- several files
 
 
 def write_files(
@@ -181,23 +171,19 @@ def write_files(
             place, [*files, *_find_beside(place, never_beside)], replace=replace, sources=sources
         )
         home = place if place.is_dir() else place.parent
-        with lock_folder(home) as sure:
-            work = Work(home, clear=sure)
-            try:
-                stale: list[str] = []
-                if home == place:
-                    stale = _find_beside(place, never_beside)
-                    _lay_files(work, place, files, stale, replace=replace)
-                elif os.path.lexists(place):
-                    raise OutputError(
-                        f"'{place}' was made by another run just now and stays as it is; try again"
-                    )
-                else:
-                    _lay_ready(work.new / place.name, files)
-                sync_all(work.new)
-                work.commit(stale)
-            finally:
-                work.end()
+        with begin_work(home) as work:
+            stale: list[str] = []
+            if home == place:
+                stale = _find_beside(place, never_beside)
+                _lay_files(work, place, files, stale, replace=replace)
+            elif os.path.lexists(place):
+                raise OutputError(
+                    f"'{place}' was made by another run just now and stays as it is; try again"
+                )
+            else:
+                _lay_ready(work.new / place.name, files)
+            sync_all(work.new)
+            work.commit(stale)
 
 
 def _find_beside(folder: Path, names: Sequence[str]) -> list[str]:
@@ -244,9 +230,6 @@ def _lay_files(
 def _lay_list_ready(work: Work, place: Path, own: Mapping[str, str]) -> None:
     there = {n: d for n, d in own.items() if (work.new / n).exists() or (place / n).exists()}
     write_synced(work.new / LIST_NAME, render_list(there))
-
-
-# ------------------------------------------------------------------------------ one file
 
 
 @contextmanager
@@ -305,23 +288,16 @@ def amend_file(path: str | Path, old: bytes, new: bytes) -> None:
     with tell_refusal(path):
         place = real_place(path)
         check_place(place, folder=False)
-        with lock_folder(place.parent) as sure:
-            work = Work(place.parent, clear=sure)
-            try:
-                if place.read_bytes() != old:
-                    raise OutputError(
-                        f"'{place}' was changed while it was worked on, and was left as it is; "
-                        "try again"
-                    )
-                write_synced(work.new / place.name, new)
-                _follow(work, place, old, new)
-                sync_all(work.new)
-                work.commit()
-            finally:
-                work.end()
-
-
-def _follow(work: Work, place: Path, old: bytes, new: bytes) -> None:
-    own = read_list(place.parent) or {}
-    if own.get(place.name) == digest_of(old):
-        write_synced(work.new / LIST_NAME, render_list({**own, place.name: digest_of(new)}))
+        with begin_work(place.parent) as work:
+            if place.read_bytes() != old:
+                raise OutputError(
+                    f"'{place}' was changed while it was worked on, and was left as it is; "
+                    "try again"
+                )
+            write_synced(work.new / place.name, new)
+            own = read_list(place.parent) or {}
+            if own.get(place.name) == digest_of(old):
+                listed = {**own, place.name: digest_of(new)}
+                write_synced(work.new / LIST_NAME, render_list(listed))
+            sync_all(work.new)
+            work.commit()
