@@ -24,7 +24,6 @@ LIGHT = {"propagate.errors", "propagate.visible"}
 ENGINE_IN_IO = {
     "cut_boundary",
     "record_json",
-    "record_rows",
     "result_folder",
     "cut_lines",
     "edits_toml",

@@ -14,10 +14,9 @@ from pathlib import Path
 
 from propagate.errors import FormatError
 from propagate.io.checks import Problems, Table, check_format
-from propagate.io.limits import MOST_TOML_BYTES
-from propagate.io.reading import decode_text, parse_json, read_limited
+from propagate.io.reading import MOST_TOML_BYTES, decode_text, parse_json, parse_toml, read_limited
 from propagate.io.relations_toml import read_relations
-from propagate.io.set_toml import parse_set, parse_toml
+from propagate.io.set_toml import parse_set
 from propagate.io.toml_in_place import changed_in_place
 from propagate.pattern.answers import WORDS, Answer, Joining, Word
 from propagate.pattern.runs import Run, parse_run
@@ -79,15 +78,13 @@ def _read_answer(row: Table) -> Answer:
         try:
             runs.append(parse_run(value))
         except FormatError as error:
-            row.problems.add(row.at("runs"), str(error))
+            row.note(str(error), "runs")
     word: Word = next(one for one in WORDS if one == row.choice("answer", WORDS))
     text = row.optional_text("text", longest=_LONGEST_BLOCK) or ""
     written = row.flag("written")
     row.finish()
     if bool(text) != (word in ("yes", "turned")):
-        row.problems.add(
-            row.where, "expected 'text', what is added to the set, with yes and turned alone"
-        )
+        row.note("expected 'text', what is added to the set, with yes and turned alone")
         return Answer(kind, tuple(runs), word)
     told, relations = _read_block(row, text)
     return Answer(kind, tuple(runs), word, relations, told, written)

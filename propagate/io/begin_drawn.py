@@ -8,13 +8,11 @@ from pathlib import Path
 
 from propagate.errors import FormatError
 from propagate.io import set_toml
-from propagate.io.begin import kind_of, relations_source
-from propagate.io.begin_dxf import read_dxf
+from propagate.io.begin import kind_of, read_dxf, relations_source
 from propagate.io.begin_toml import commented_toml
 from propagate.io.drawn_set import read_drawing, rules_beside
 from propagate.io.folder import build_set
-from propagate.io.geometry_toml import LevelsThrough, choices_of, is_drawing_name
-from propagate.io.levels import with_levels
+from propagate.io.geometry_toml import LevelsThrough, choices_of, is_drawing_name, with_levels
 from propagate.io.options import ReadOptions, allowance_said
 from propagate.io.origin import Origin
 from propagate.io.reading import list_files

@@ -14,8 +14,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 
 from propagate.errors import nearest_names
-from propagate.io.limits import LONGEST_NAME, LONGEST_TEXT, MOST_COUNT, MOST_ITEMS
-from propagate.io.reading import UnreadableFile
+from propagate.io.reading import LONGEST_NAME, LONGEST_TEXT, MOST_COUNT, MOST_ITEMS, UnreadableFile
 from propagate.lengths import parse_length
 from propagate.visible import quoted, visible
 
@@ -57,7 +56,7 @@ class Problems:
     def stop_if_any(self) -> None:
         """Raise UnreadableFile when a problem was noted."""
         if self.lines:
-            raise UnreadableFile(self.lines)
+            raise UnreadableFile(*self.lines)
 
 
 def show_value(value: object) -> str:
@@ -134,17 +133,19 @@ class Table:
         """Return the place of one key."""
         return f"{self.where}, {key}" if self.where else key
 
+    def note(self, text: str, key: str = "") -> None:
+        """Note a problem of the table, or of one key in it."""
+        self.problems.add(self.at(key) if key else self.where, text)
+
     def wrong(self, key: str, expected: str) -> None:
         """Note that the value of `key` is not what was expected."""
-        self.problems.add(
-            self.at(key), f"found {show_value(self.values[key])}, expected {expected}"
-        )
+        self.note(f"found {show_value(self.values[key])}, expected {expected}", key)
 
     def raw(self, key: str, *, required: bool = False) -> object:
         """Return the value as parsed; None when absent."""
         self._asked.add(key)
         if key not in self.values and required:
-            self.problems.add(self.where, f"'{key}' is missing")
+            self.note(f"'{key}' is missing")
         return self.values.get(key)
 
     def text(self, key: str, default: str | None = None, longest: int = LONGEST_TEXT) -> str:
@@ -153,10 +154,7 @@ class Table:
         if isinstance(value, str) and len(value) <= longest:
             return value
         if isinstance(value, str):
-            self.problems.add(
-                self.at(key),
-                f"found text of {len(value)} letters, expected at most {longest}",
-            )
+            self.note(f"found text of {len(value)} letters, expected at most {longest}", key)
         elif key in self.values:
             self.wrong(key, "text")
         return default or ""
@@ -229,9 +227,7 @@ class Table:
         if isinstance(value, list) and len(value) <= most:
             return value
         if isinstance(value, list):
-            self.problems.add(
-                self.at(key), f"found a list of {len(value)} items, expected at most {most}"
-            )
+            self.note(f"found a list of {len(value)} items, expected at most {most}", key)
         elif key in self.values:
             self.wrong(key, "a list")
         return []
@@ -273,7 +269,7 @@ class Table:
             if key not in self._asked:
                 near = nearest_names(key, asked)
                 cure = f"did you mean {near}?" if near else f"known: {', '.join(asked)}"
-                self.problems.add(self.where, f"unknown key '{key}'; {cure}")
+                self.note(f"unknown key '{key}'; {cure}")
 
 
 def check_format(table: Table, supported: int) -> None:
@@ -290,10 +286,8 @@ def check_format(table: Table, supported: int) -> None:
             table.wrong("format", f"the whole number {supported}")
     elif value > supported:
         raise UnreadableFile(
-            [
-                f"{table.problems.source}: format {value} is newer than this program reads "
-                f"({supported}); update the program, or save the file in format {supported}"
-            ]
+            f"{table.problems.source}: format {value} is newer than this program reads "
+            f"({supported}); update the program, or save the file in format {supported}"
         )
     elif value < 1:
         table.wrong("format", f"a format from 1 to {supported}")

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final, Literal
 
 from propagate.errors import FormatError
-from propagate.io.begin_dxf import read_dxf
+from propagate.io.begin import read_dxf
 from propagate.io.dxf.source import DxfSource
 from propagate.io.dxf.write import write
 from propagate.io.options import ReadOptions, WriteOptions

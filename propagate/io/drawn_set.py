@@ -10,10 +10,10 @@ from pathlib import Path
 import numpy as np
 
 from propagate.errors import FormatError
-from propagate.io.begin_dxf import read_dxf
+from propagate.io.begin import read_dxf
 from propagate.io.dxf.conventions import RULE_SUFFIXES
 from propagate.io.dxf.write import rendered
-from propagate.io.levels import without_levels
+from propagate.io.geometry_toml import without_levels
 from propagate.io.options import ReadOptions, WriteOptions
 from propagate.io.origin import Drawing, origin_of, source_of
 from propagate.io.reading import UnreadableFile
@@ -91,23 +91,21 @@ def read_drawing(
     """
     if not path.is_file():
         raise UnreadableFile(
-            [
-                f"{said}: geometry: there is no '{path.name}' beside it, expected the DXF of "
-                "the set; put it there, or correct the name"
-            ]
+            f"{said}: geometry: there is no '{path.name}' beside it, expected the DXF of "
+            "the set; put it there, or correct the name"
         )
     rules = rules or rules_beside(path)
     try:
         pattern, reading = read_dxf([path], wishes_of(head, rules))
         data = path.read_bytes()
     except (FormatError, OSError) as error:
-        raise UnreadableFile([f"{said}: geometry '{path.name}': {error}"]) from error
+        raise UnreadableFile(f"{said}: geometry '{path.name}': {error}") from error
     source = source_of(pattern)
     if source is None:  # one file was read, so there is one
         raise FormatError(f"set '{pattern.name}': its pieces come from more than one drawing")
     faults = [f"{said}: {line}" for line in _tell_missing(pattern, head, path.name, rules)]
     if faults:
-        raise UnreadableFile(faults)
+        raise UnreadableFile(*faults)
     order = [name for name in head.info if name in pattern.pieces]
     order += [name for name in pattern.pieces if name not in head.info]
     pieces = {

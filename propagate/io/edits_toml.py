@@ -12,10 +12,8 @@ from propagate.engine.edits.kinds import edit_kind
 from propagate.engine.truing import Corners
 from propagate.errors import UnknownName
 from propagate.io.checks import Problems, Table, check_format
-from propagate.io.limits import MOST_TOML_BYTES
-from propagate.io.reading import read_limited
+from propagate.io.reading import MOST_TOML_BYTES, parse_toml, read_limited
 from propagate.io.relations_toml import read_told
-from propagate.io.set_toml import parse_toml
 from propagate.pattern.amount import Grading
 from propagate.values import dataclass
 
@@ -81,14 +79,14 @@ def _read_list(table: Table) -> tuple[NamedEdit, ...]:
     for number, row in enumerate(rows, start=1):
         name = row.text("name", f"{number}")
         if name in found:
-            row.problems.add(row.where, f"found a second edit '{name}', expected another name")
+            row.note(f"found a second edit '{name}', expected another name")
         word = row.text("do").strip().replace(" ", "-")
         if not word:
             continue
         try:
             kind = edit_kind(word, row.where or "the edit")
         except UnknownName as error:
-            row.problems.add(row.at("do"), str(error))
+            row.note(str(error), "do")
             continue
         found[name] = NamedEdit(name, read_told(row, kind.load()))
     return tuple(found.values())

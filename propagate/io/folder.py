@@ -12,10 +12,16 @@ from typing import TYPE_CHECKING
 from propagate.errors import FormatError, InvalidSet, OutputError
 from propagate.io import geometry_json, set_toml
 from propagate.io.checks import is_name
-from propagate.io.levels import with_levels, without_levels
-from propagate.io.limits import MOST_BYTES, MOST_PIECES, MOST_TOML_BYTES
+from propagate.io.geometry_toml import with_levels, without_levels
 from propagate.io.origin import Origin, origin_of
-from propagate.io.reading import UnreadableFile, decode_text, read_limited
+from propagate.io.reading import (
+    MOST_BYTES,
+    MOST_PIECES,
+    MOST_TOML_BYTES,
+    UnreadableFile,
+    decode_text,
+    read_limited,
+)
 from propagate.io.report import ReadingReport
 from propagate.io.toml_in_place import changed_in_place
 from propagate.io.words import quoted
@@ -215,23 +221,19 @@ def _relations_file(path: Path) -> Path:
 def _load_pieces(folder: Path, order: list[str]) -> tuple[dict[str, Piece], dict[str, bytes]]:
     """Load every geometry file, with its bytes: first the pieces named in `order`, then others."""
     if not folder.is_dir():
-        raise UnreadableFile([f"{folder}: there is no such folder, expected the geometry here"])
+        raise UnreadableFile(f"{folder}: there is no such folder, expected the geometry here")
     files = {
         file.stem: file
         for file in sorted(folder.iterdir())  # a glob would find nothing where reading is refused
         if file.suffix == ".json" and not file.name.startswith(".")
     }
     if len(files) > MOST_PIECES:
-        raise UnreadableFile(
-            [f"{folder}: found {len(files)} pieces, expected at most {MOST_PIECES}"]
-        )
+        raise UnreadableFile(f"{folder}: found {len(files)} pieces, expected at most {MOST_PIECES}")
     bulk = sum(file.stat().st_size for file in files.values())
     if bulk > 4 * MOST_BYTES:
         raise UnreadableFile(
-            [
-                f"{folder}: found {bulk / 1e6:.0f} MB of geometry, expected at most "
-                f"{4 * MOST_BYTES / 1e6:.0f} MB; write fewer points or decimals"
-            ]
+            f"{folder}: found {bulk / 1e6:.0f} MB of geometry, expected at most "
+            f"{4 * MOST_BYTES / 1e6:.0f} MB; write fewer points or decimals"
         )
     names = dict.fromkeys([*(name for name in order if name in files), *files])
     pieces: dict[str, Piece] = {}
@@ -250,7 +252,7 @@ def _load_pieces(folder: Path, order: list[str]) -> tuple[dict[str, Piece], dict
         except UnreadableFile as error:
             faults.extend(error.problems)
     if faults:
-        raise UnreadableFile(faults)
+        raise UnreadableFile(*faults)
     return pieces, sources
 
 

@@ -6,7 +6,7 @@ from functools import cache
 from importlib.resources import files
 
 from propagate.io.checks import Problems, Table
-from propagate.io.set_toml import parse_toml
+from propagate.io.reading import parse_toml
 from propagate.pattern.garments import EdgeShape, GarmentKind, Join, Role
 from propagate.pattern.relations import parse_run
 

@@ -10,10 +10,9 @@ from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 from propagate.errors import FormatError
-from propagate.io.amount_toml import read_amount, read_amounts, read_angle, read_width
+from propagate.io.amount_toml import read_amount, read_amounts, read_angle, read_ease, read_width
 from propagate.io.checks import Table
-from propagate.io.ease_toml import read_ease
-from propagate.io.limits import MOST_ITEMS
+from propagate.io.reading import MOST_ITEMS
 from propagate.pattern.kinds import BLEND, KINDS
 from propagate.pattern.patternset import Relations
 from propagate.pattern.relations import BlendPlan, Run, Span, parse_span
@@ -34,7 +33,7 @@ def read_relations(table: Table) -> Relations:
             value = read_told(row, kind.relation)
             name = str(row.values.get(kind.naming, ""))
             if name in said:
-                row.problems.add(row.where, f"found a second {kind.key} '{name}', expected one")
+                row.note(f"found a second {kind.key} '{name}', expected one")
             said[name] = value
         if kind.kept:
             found[kind.kept] = said
@@ -52,7 +51,7 @@ def read_told(table: Table, relation: type[_Kind]) -> _Kind:
     said = [[bool(values[key]) for key in group] for group in groups]
     if groups and not sum(map(any, said)) == sum(map(all, said)) == 1:
         words = ", or ".join(" with ".join(f"'{key}'" for key in group) for group in groups)
-        table.problems.add(table.where, f"expected either {words} (one or the other)")
+        table.note(f"expected either {words} (one or the other)")
     table.finish()
     return relation(**values)
 
@@ -83,16 +82,14 @@ def _read_spans(table: Table, key: str, value: object) -> Run:
         table.wrong(key, 'a span such as "front.side", or a list of spans')
         return ()
     if len(texts) > MOST_ITEMS:
-        table.problems.add(
-            table.at(key), f"found a list of {len(texts)} items, expected at most {MOST_ITEMS}"
-        )
+        table.note(f"found a list of {len(texts)} items, expected at most {MOST_ITEMS}", key)
         return ()
     spans: list[Span] = []
     for text in texts:
         try:
             spans.append(parse_span(text))
         except FormatError as error:
-            table.problems.add(table.at(key), str(error))
+            table.note(str(error), key)
     return tuple(spans)
 
 

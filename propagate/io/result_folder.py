@@ -17,10 +17,9 @@ from propagate.engine.record import Record, as_plain
 from propagate.engine.run import Result
 from propagate.errors import FormatError, UnknownName
 from propagate.io import folder
-from propagate.io.limits import MOST_BYTES
 from propagate.io.output import Written, read_from
 from propagate.io.output.sources import Source
-from propagate.io.reading import decode_text, read_limited
+from propagate.io.reading import MOST_BYTES, decode_text, read_limited
 from propagate.io.record_json import FORMAT, REVISED_FORMAT, read_record, read_revised
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet

@@ -6,12 +6,11 @@ wrong type is named with its place, and all problems of the file are reported at
 
 from __future__ import annotations
 
-import re
-import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import field
 from typing import cast, get_args
 
+from propagate.errors import FormatError
 from propagate.io.checks import (
     NAME_RULE,
     SIZE_RULE,
@@ -31,19 +30,22 @@ from propagate.io.geometry_toml import (
     read_geometry,
     read_levels,
 )
-from propagate.io.limits import MOST_PIECES, MOST_SIZES, check_plain, check_toml_text
-from propagate.io.reading import UnreadableFile
+from propagate.io.reading import (
+    MOST_PIECES,
+    MOST_SIZES,
+    parse_toml,
+)
 from propagate.io.relations_toml import read_relations
-from propagate.io.render_toml import render_set
-from propagate.pattern.patternset import Relations
+from propagate.pattern.kinds import KINDS, relations_of
+from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Allowance, CornerStyle, PieceInfo
+from propagate.pattern.toml_text import Value, key_text, lines_of_relation, pair_lines
 from propagate.values import dataclass
 
-__all__ = ["DEFAULT_GEOMETRY", "FORMAT", "SetHead", "parse_set", "parse_toml", "render_set"]
+__all__ = ["DEFAULT_GEOMETRY", "FORMAT", "SetHead", "parse_set", "render_set"]
 
 FORMAT = 1
 _CORNERS: tuple[str, ...] = get_args(CornerStyle)
-_AT_LINE = re.compile(r"(?P<what>.*) \(at line (?P<line>\d+), column (?P<column>\d+)\)", re.DOTALL)
 
 
 @dataclass(frozen=True)
@@ -56,7 +58,7 @@ class SetHead:
         Name of the folder, or of the DXF, beside the file that holds the geometry.
     dxf : mapping of option to value
         How an ambiguous DXF is read: ``unit``, ``corner_angle``, ``allowance`` and the
-        choices of `propagate.io.begin_dxf`.
+        choices of `propagate.io.begin`.
     levels : mapping of level name to a mapping of piece to landmark
         Levels through landmarks, for geometry that names none.
     name, sizes, base, lay_on, info, relations, chart
@@ -127,30 +129,6 @@ def parse_set(text: str, source: str) -> SetHead:
     return head
 
 
-def parse_toml(text: str, source: str) -> dict[str, object]:
-    """Parse TOML text; raises FormatError with line and column."""
-    check_toml_text(text, source)
-    try:
-        found = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        match = _AT_LINE.fullmatch(str(error))
-        if match:
-            line, column, what = match["line"], match["column"], match["what"]
-        else:
-            lines = text.split("\n")
-            line, column, what = str(len(lines)), str(len(lines[-1]) + 1), str(error)
-        raise UnreadableFile(
-            [f"{source}: line {line}, column {column}: not readable as TOML ({what})"]
-        ) from error
-    except RecursionError as error:
-        raise UnreadableFile([f"{source}: not readable as TOML (nested too deeply)"]) from error
-    except ValueError as error:  # a number of thousands of digits
-        why = str(error).partition(";")[0]
-        raise UnreadableFile([f"{source}: not readable as TOML ({why})"]) from error
-    check_plain(found, source)
-    return found
-
-
 def _read_size(value: object) -> str | None:
     """Return a size as text: text as it stands, a whole number as its digits."""
     if isinstance(value, int) and not isinstance(value, bool) and value >= 0:
@@ -187,15 +165,13 @@ def _read_chart(table: Table, sizes: tuple[str, ...]) -> Mapping[str, Mapping[st
         if isinstance(table.values[row], list):
             if len(lengths) != len(sizes):
                 expected = f"{len(sizes)}: one for each size ({', '.join(sizes)})"
-                table.problems.add(
-                    table.at(row), f"found {len(lengths)} values, expected {expected}"
-                )
+                table.note(f"found {len(lengths)} values, expected {expected}", row)
             for value, length in zip(values, lengths, strict=True):
                 if length is None or length <= 0.0:
-                    table.problems.add(
-                        table.at(row),
+                    table.note(
                         f"found {show_value(value)}, expected a length above 0: mm, or text with "
                         "a unit",
+                        row,
                     )
         chart[row] = {
             size: length for size, length in zip(sizes, lengths, strict=False) if length is not None
@@ -247,3 +223,91 @@ def _piece_info(name: str, table: Table) -> PieceInfo:
     allowance.finish()
     table.finish()
     return info
+
+
+def render_set(
+    pattern: PatternSet | SetHead,
+    *,
+    geometry: str = "",
+    dxf: Mapping[str, str | float] | None = None,
+    levels: Mapping[str, Mapping[str, str]] | None = None,
+) -> str:
+    """Return the full TOML text of a set's relations, chart and piece information.
+
+    Reading the text gives the same name, sizes, base, level, chart, information and
+    relations.
+
+    Parameters
+    ----------
+    pattern : PatternSet or SetHead
+    geometry : str
+        Where the geometry is; empty: in the default folder.
+    dxf : mapping of option to value
+        How the DXF is read that holds the geometry.
+    levels : mapping of level name to a mapping of piece to landmark
+        Levels that the geometry itself does not name.
+
+    Raises
+    ------
+    FormatError
+        A row of the chart lacks a size.
+    """
+    head: dict[str, Value] = {
+        "format": 1,
+        "name": pattern.name,
+        "sizes": list(pattern.sizes),
+        "base": pattern.base,
+        "lay_on": pattern.lay_on,
+    }
+    if geometry:
+        head["geometry"] = geometry
+    relations = pattern.relations
+    blocks: list[Iterable[str]] = [pair_lines(head)]
+    if dxf:
+        blocks.append(["[dxf]", *pair_lines(dict(dxf))])
+    for name, places in (levels or {}).items():
+        blocks.append([f"[levels.{key_text(name)}]", *pair_lines(dict(places))])
+    rows: dict[str, Value] = {}
+    for row, values in pattern.chart.items():
+        missing = [size for size in pattern.sizes if size not in values]
+        if missing:
+            raise FormatError(
+                f"set '{pattern.name}', chart '{row}': found no value for size '{missing[0]}', "
+                "expected one for each size; it cannot be written"
+            )
+        rows[row] = [values[size] for size in pattern.sizes]
+    if rows:
+        blocks.append(["[chart]", *pair_lines(rows)])
+    if relations.titles:
+        blocks.append(["[titles]", *pair_lines(dict(relations.titles))])
+    blocks += [_piece_block(name, info) for name, info in pattern.info.items()]
+    for key in KINDS:
+        blocks += [lines_of_relation(one) for one in relations_of(relations, key).values()]
+    if relations.blend is not None:
+        blocks.append(lines_of_relation(relations.blend))
+    return "\n\n".join("\n".join(block) for block in blocks) + "\n"
+
+
+def _piece_block(name: str, info: PieceInfo) -> Iterator[str]:
+    yield f"[pieces.{key_text(name)}]"
+    values: dict[str, Value] = {"title": info.title, "cut": info.cut, "pair": info.pair}
+    values |= {"fabric": info.fabric, "fold": info.fold or ""}
+    if info.strip is not None:
+        values["strip"] = [*info.strip]
+    if info.double_notches:
+        values["double_notches"] = [*info.double_notches]
+    yield from pair_lines(_but_defaults(values, pair=False, fabric="", fold=""))
+    if info.allowance != Allowance():
+        yield f"[pieces.{key_text(name)}.allowance]"
+        own = info.allowance
+        values = {"default": own.default, "edges": {**own.edges}}
+        values |= {"turned": [*sorted(own.turned)], "corners": {**own.corners}}
+        yield from pair_lines(_but_defaults(values, edges={}, turned=[], corners={}))
+    if info.anchors:
+        yield f"[pieces.{key_text(name)}.anchors]"
+        yield from pair_lines(dict(info.anchors))
+
+
+def _but_defaults(values: dict[str, Value], **defaults: Value) -> dict[str, Value]:
+    """Leave out what equals its default."""
+    return {k: v for k, v in values.items() if k not in defaults or v != defaults[k]}

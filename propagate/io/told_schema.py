@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from propagate.io.limits import MOST_COUNT
+from propagate.io.reading import MOST_COUNT
 from propagate.io.relations_toml import part_of
 from propagate.pattern.kinds import BLEND, KINDS
 from propagate.pattern.told import Form, ToldField, either_of, told_fields

@@ -11,11 +11,11 @@ import pytest
 
 import propagate
 from propagate.errors import FormatError, InvalidSet, PropagateError
-from propagate.io import limits
+from propagate.io import reading
 from propagate.io.checks import is_name, show_value
 from propagate.io.dxf.rules import parse_rules
 from propagate.io.folder import load
-from propagate.io.geometry_read import load_piece
+from propagate.io.geometry_json import load_piece
 from propagate.io.record_json import read_record
 from propagate.io.set_toml import parse_set
 from propagate.io.svg.elements import clean_name
@@ -66,21 +66,21 @@ def test_a_relations_file_of_many_megabytes(tmp_path: Path) -> None:
 
 
 def test_more_pieces_than_a_set_has() -> None:
-    more = "".join(f"[pieces.p{k}]\n" for k in range(limits.MOST_PIECES))
+    more = "".join(f"[pieces.p{k}]\n" for k in range(reading.MOST_PIECES))
     assert "expected at most 1000" in refused(TINY_TOML + more)
 
 
 def test_limits_are_those_that_are_told() -> None:
     page = (Path(propagate.__file__).parent.parent / "docs" / "limits.md").read_text("utf-8")
     for value in (
-        limits.MOST_SIZES,
-        limits.MOST_PIECES,
-        limits.MOST_ITEMS,
-        limits.MOST_EDGE_POINTS,
-        limits.MOST_POINTS,
-        limits.LONGEST_NAME,
-        limits.LONGEST_TEXT,
-        limits.DEEPEST,
+        reading.MOST_SIZES,
+        reading.MOST_PIECES,
+        reading.MOST_ITEMS,
+        reading.MOST_EDGE_POINTS,
+        reading.MOST_POINTS,
+        reading.LONGEST_NAME,
+        reading.LONGEST_TEXT,
+        reading.DEEPEST,
     ):
         assert f"{value:,}".replace(",", " ") in page
 
@@ -98,7 +98,7 @@ def piece(**values: object) -> str:
 
 
 def test_an_edge_of_more_points_than_any_has() -> None:
-    points = [[k, 0] for k in range(limits.MOST_EDGE_POINTS + 1)]
+    points = [[k, 0] for k in range(reading.MOST_EDGE_POINTS + 1)]
     with pytest.raises(FormatError, match="a line of 100001 points, expected at most 100000"):
         load_piece(piece(edges=[{"name": "a", "points": points}]), "front.json")
 

@@ -12,7 +12,7 @@ import shapely
 
 import propagate
 from propagate.engine.review.run import review
-from propagate.io.render_toml import render_set
+from propagate.io.set_toml import render_set
 from propagate.pattern.validate import find_problems
 from propagate.report.scene.items import Line, Role, Scene
 from propagate.report.scene.piece import compose_piece

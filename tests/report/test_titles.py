@@ -12,8 +12,7 @@ from propagate.demo import demo_names
 from propagate.engine.review.run import review, review_changed
 from propagate.engine.walk import walk
 from propagate.io.edits_toml import edit_of_words
-from propagate.io.render_toml import render_set
-from propagate.io.set_toml import parse_set
+from propagate.io.set_toml import parse_set, render_set
 from propagate.pattern.titles import in_words, name_title, piece_title
 from propagate.pattern.validate import find_problems
 from propagate.report.blend_text import blend_lines

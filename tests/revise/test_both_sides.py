@@ -13,7 +13,7 @@ import propagate
 from propagate.engine.revise import revise
 from propagate.engine.revised import Revised
 from propagate.errors import Conflict, InvalidSet
-from propagate.io.render_toml import render_set
+from propagate.io.set_toml import render_set
 from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam

@@ -3,20 +3,14 @@
 from __future__ import annotations
 
 import os
+import stat
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
-from pathlib import Path
+from contextlib import contextmanager, suppress
+from pathlib import Path, PurePosixPath
 from typing import BinaryIO
 
 from propagate.errors import OutputError
 from propagate.io.output.listing import LIST_NAME, digest_of, read_digest, read_list, render_list
-from propagate.io.output.place import (
-    check_names,
-    real_place,
-    sync_all,
-    tell_refusal,
-    write_synced,
-)
 from propagate.io.output.sources import Source, keep_sources
 from propagate.io.output.standing import (
     check_place,
@@ -24,7 +18,8 @@ from propagate.io.output.standing import (
     kept_of_folder,
     present_files,
 )
-from propagate.io.output.work import Work, begin_work, lock_folder, put_right
+from propagate.io.output.work import Work, begin_work, lock_folder, put_right, sync_folder
+from propagate.io.words import quoted
 from propagate.values import dataclass
 
 __all__ = [
@@ -91,16 +86,16 @@ def write_folder(
     OutputError
         The target must not be replaced, or cannot be written; nothing was changed.
     """
-    with tell_refusal(target):
-        place = real_place(target)
-        check_names(place, files, deep=True)
+    with _tell_refusal(target):
+        place = _real_place(target)
+        _check_names(place, files, deep=True)
         check_folder(place, replace=replace, sources=sources, files=files)
         with begin_work(place.parent) as work:
             kept = kept_of_folder(place, files, replace=replace)
             _lay_ready(work.new / place.name, files)
             for name, path in kept.items():
-                write_synced(work.new / place.name / name, path.read_bytes())
-            sync_all(work.new)
+                _write_synced(work.new / place.name / name, path.read_bytes())
+            _sync_all(work.new)
             work.commit()
         edited = [name for name, path in kept.items() if path.name != name]
         return Written(place, tuple(files), edited[0] if edited else None)
@@ -119,8 +114,8 @@ def check_folder(
     ------
     OutputError
     """
-    with tell_refusal(target):
-        place = real_place(target)
+    with _tell_refusal(target):
+        place = _real_place(target)
         keep_sources(place, sources, whole=True)
         check_place(place, folder=True)
         put_right(place.parent)
@@ -131,8 +126,10 @@ def check_folder(
 def _lay_ready(folder: Path, files: Mapping[str, bytes]) -> None:
     folder.mkdir()
     for name, content in files.items():
-        write_synced(folder / name, content)
-    write_synced(folder / LIST_NAME, render_list({n: digest_of(data) for n, data in files.items()}))
+        _write_synced(folder / name, content)
+    _write_synced(
+        folder / LIST_NAME, render_list({n: digest_of(data) for n, data in files.items()})
+    )
 
 
 def write_files(
@@ -164,9 +161,9 @@ def write_files(
     OutputError
         A file must not be replaced, or cannot be written; nothing was changed.
     """
-    with tell_refusal(folder):
-        place = real_place(folder)
-        check_names(place, files, deep=False)
+    with _tell_refusal(folder):
+        place = _real_place(folder)
+        _check_names(place, files, deep=False)
         check_files(
             place, [*files, *_find_beside(place, never_beside)], replace=replace, sources=sources
         )
@@ -182,7 +179,7 @@ def write_files(
                 )
             else:
                 _lay_ready(work.new / place.name, files)
-            sync_all(work.new)
+            _sync_all(work.new)
             work.commit(stale)
 
 
@@ -204,8 +201,8 @@ def check_files(
     ------
     OutputError
     """
-    with tell_refusal(folder):
-        place, wanted = real_place(folder), list(names)
+    with _tell_refusal(folder):
+        place, wanted = _real_place(folder), list(names)
         for name in wanted:
             keep_sources(place / name, sources, whole=False)
         check_place(place, folder=True)
@@ -221,7 +218,7 @@ def _lay_files(
     own = check_plain_folder(place)
     present_files(place, [*files, *stale], own, replace=replace)
     for name, content in files.items():
-        write_synced(work.new / name, content)
+        _write_synced(work.new / name, content)
     own = {name: digest for name, digest in own.items() if name not in stale}
     own |= {name: digest_of(content) for name, content in files.items()}
     _lay_list_ready(work, place, own)
@@ -229,7 +226,7 @@ def _lay_files(
 
 def _lay_list_ready(work: Work, place: Path, own: Mapping[str, str]) -> None:
     there = {n: d for n, d in own.items() if (work.new / n).exists() or (place / n).exists()}
-    write_synced(work.new / LIST_NAME, render_list(there))
+    _write_synced(work.new / LIST_NAME, render_list(there))
 
 
 @contextmanager
@@ -251,8 +248,8 @@ def open_file(
     OutputError
         The file must not be replaced, or cannot be written; nothing was changed.
     """
-    with tell_refusal(path):
-        target = real_place(path)
+    with _tell_refusal(path):
+        target = _real_place(path)
         folder, name = target.parent, target.name
         keep_sources(target, sources, whole=False)
         check_place(target, folder=False)
@@ -269,7 +266,7 @@ def open_file(
                 own = check_plain_folder(folder)
                 present_files(folder, [name], own, replace=replace)
                 _lay_list_ready(work, folder, {**own, name: read_digest(work.new / name)})
-                sync_all(work.new)
+                _sync_all(work.new)
                 work.commit()
         finally:
             work.end()
@@ -285,8 +282,8 @@ def amend_file(path: str | Path, old: bytes, new: bytes) -> None:
     OutputError
         The file holds something else by now, or cannot be written.
     """
-    with tell_refusal(path):
-        place = real_place(path)
+    with _tell_refusal(path):
+        place = _real_place(path)
         check_place(place, folder=False)
         with begin_work(place.parent) as work:
             if place.read_bytes() != old:
@@ -294,10 +291,59 @@ def amend_file(path: str | Path, old: bytes, new: bytes) -> None:
                     f"'{place}' was changed while it was worked on, and was left as it is; "
                     "try again"
                 )
-            write_synced(work.new / place.name, new)
+            _write_synced(work.new / place.name, new)
             own = read_list(place.parent) or {}
             if own.get(place.name) == digest_of(old):
                 listed = {**own, place.name: digest_of(new)}
-                write_synced(work.new / LIST_NAME, render_list(listed))
-            sync_all(work.new)
+                _write_synced(work.new / LIST_NAME, render_list(listed))
+            _sync_all(work.new)
             work.commit()
+
+
+@contextmanager
+def _tell_refusal(target: str | Path) -> Iterator[None]:
+    """Say in words what the system refused."""
+    try:
+        yield
+    except OutputError:
+        raise
+    except OSError as error:
+        raise OutputError(
+            f"'{target}' cannot be written ({error.strerror or error}); nothing was changed; "
+            "choose another place or make room"
+        ) from error
+
+
+def _real_place(path: str | Path) -> Path:
+    """The place that a path leads to; devices, pipes and sockets are refused."""
+    with suppress(FileNotFoundError, NotADirectoryError):
+        mode = Path(path).stat().st_mode
+        if not (stat.S_ISREG(mode) or stat.S_ISDIR(mode)):
+            raise OutputError(f"'{path}' is no ordinary file; choose another name")
+    return Path(os.path.realpath(path))
+
+
+def _check_names(folder: Path, files: Mapping[str, bytes], *, deep: bool) -> None:
+    """Refuse names that do not lie in the folder; `deep`: or in a folder below it."""
+    for name in files:
+        parts = PurePosixPath(name).parts
+        bad = not parts or name.startswith("/") or ".." in parts or "\\" in name
+        if bad or name == LIST_NAME or (not deep and name != PurePosixPath(name).name):
+            raise OutputError(
+                f"'{folder}': found the file name {quoted(name)}, expected a name inside the folder"
+            )
+
+
+def _write_synced(path: Path, content: bytes) -> None:
+    """Write a new file to the disk, with the folders that it lies in."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with path.open("xb") as stream:
+        stream.write(content)
+        stream.flush()
+        os.fsync(stream.fileno())
+
+
+def _sync_all(folder: Path) -> None:
+    """Bring the names in a folder, and in all folders below it, to the disk."""
+    for path in (folder, *(sub for sub in folder.rglob("*") if sub.is_dir())):
+        sync_folder(path)

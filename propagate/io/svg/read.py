@@ -10,14 +10,13 @@ from propagate.errors import FormatError
 from propagate.io.options import ReadOptions
 from propagate.io.reading import list_files
 from propagate.io.report import ReadingReport, ReportNotes, told_once
-from propagate.io.svg.build import assemble_piece
+from propagate.io.svg.build import assemble_piece, named_by_place
 from propagate.io.svg.darts import with_darts
 from propagate.io.svg.drawing import read_drawing
 from propagate.io.svg.elements import clean_name, clean_size
 from propagate.io.svg.files import choose_base, size_of_files, sorted_sizes
 from propagate.io.svg.marks import Place, sort_marks
 from propagate.io.svg.nest import SizeDrawing, edges_have_names, edges_of_sizes
-from propagate.io.svg.same_marks import named_by_place
 from propagate.io.svg.sorting import DrawnPiece, pieces_in, size_groups
 from propagate.io.svg.xml_tree import read_xml
 from propagate.pattern.model import Piece, SizedPiece

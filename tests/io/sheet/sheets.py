@@ -17,7 +17,7 @@ import shapely
 
 from propagate.io.chain import Chain, Point
 from propagate.io.drawn_lines import DrawnLine, DrawnSheet, DrawnText, Look
-from propagate.io.svg.path_read import parse_path
+from propagate.io.svg.elements import parse_path
 from propagate.pattern.model import Array, Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import piece_title
