@@ -13,7 +13,7 @@ from propagate.io.options import ReadOptions
 from propagate.io.pdf.pages import read_pages
 from propagate.pattern.answers import Word
 from propagate.report.asking_picture import question_picture
-from propagate.report.lead_picture import lead_picture
+from propagate.report.draw import lead_picture
 from propagate.report.units import MILLIMETRES
 from propagate.suggesting.asking import Asking
 from propagate.suggesting.blending import find_blendings

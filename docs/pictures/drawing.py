@@ -25,12 +25,11 @@ from propagate.geometry.motion import IDENTITY, Motion
 from propagate.pattern.info import PieceInfo
 from propagate.pattern.model import SizedPiece
 from propagate.report.canvas import Anchor, Canvas, Stroke
-from propagate.report.scene.items import Item, Line, Role, Scene, areas_of, arrow_head, text
+from propagate.report.scene.items import Item, Line, Role, Scene, areas_of, arrow_head, make_text
 from propagate.report.scene.legend import SAMPLE_MM, legend_of, legend_rows
-from propagate.report.scene.looks import LAYERS, stroke_of
-from propagate.report.scene.paint import paint
+from propagate.report.scene.looks import LAYERS, paint_scene, stroke_of
 from propagate.report.scene.piece import compose_piece
-from propagate.report.style import BLUE, INK, ORANGE, PALE, definitions
+from propagate.report.style import BLUE, INK, ORANGE, PALE, write_patterns
 
 __all__ = ["LEADER", "STRESS", "Frame", "Picture", "composed", "lines_of", "piece_of"]
 
@@ -144,7 +143,7 @@ class Picture:
         """Draw what is composed, given in picture coordinates."""
         self.roles |= set(scene.roles)
         thinned = scene.placed(1.0, _thinned)
-        paint(Scene(tuple(_bare(item) for item in thinned.items)), self.canvas, thin=THIN)
+        paint_scene(Scene(tuple(_bare(item) for item in thinned.items)), self.canvas, thin=THIN)
 
     def line(
         self,
@@ -184,8 +183,8 @@ class Picture:
         """Write lines of text; `at` is the middle of the first line."""
         x, y = np.asarray(at, dtype=np.float64)
         for i, said in enumerate(words.split("\n")):
-            row = text((x, y - 1.3 * size * i), said, size, anchor=anchor, bold=bold)
-            paint(Scene((row,)).placed(1.0, _thinned), self.canvas)
+            row = make_text((x, y - 1.3 * size * i), said, size, anchor=anchor, bold=bold)
+            paint_scene(Scene((row,)).placed(1.0, _thinned), self.canvas)
 
     def leader(
         self, at: npt.ArrayLike, tip: npt.ArrayLike, words: str, *, anchor: Anchor = "start"
@@ -219,14 +218,14 @@ class Picture:
         wide = max(float(self.canvas.high[0] - self.canvas.low[0]), 60.0)
         scene, _ = legend_rows(legend_of(roles, SAMPLE_MM, 0.9 * TEXT, words), wide, 0.9 * TEXT)
         corner = self.canvas.low - [0.0, 2.0 * TEXT]
-        paint(scene.placed(1.0, corner.__add__).placed(1.0, _thinned), self.canvas, thin=THIN)
+        paint_scene(scene.placed(1.0, corner.__add__).placed(1.0, _thinned), self.canvas, thin=THIN)
 
     def save(self, folder: Path, name: str) -> None:
         """Write ``NAME.svg``."""
         written = self.canvas.svg(
             title=self.title,
             text=self.words,
-            definitions=definitions(1.6),
+            definitions=write_patterns(1.6),
             order=LAYERS,
             margin=4.0,
         )

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from demo import result
 
-from propagate.report.lead_picture import lead_picture
+from propagate.report.draw import lead_picture
 from propagate.report.units import MILLIMETRES
 
 __all__ = ["first_look"]

@@ -19,7 +19,7 @@ from propagate.geometry.polyline import point_at
 from propagate.io.edits_toml import edit_of_words
 from propagate.pattern.model import SizedPiece
 from propagate.report.canvas import Stroke
-from propagate.report.scene.items import Item, Line, Role, Scene, line
+from propagate.report.scene.items import Item, Line, Role, Scene, make_line
 from propagate.report.style import BLUE, ORANGE
 
 __all__ = ["Panel", "demo_set", "draw_panels"]
@@ -145,12 +145,12 @@ def _scene(panel: Panel, frame: Frame) -> Scene:
     inside = composed(old, frame, shown=(Role.INNER, Role.DART))
     kept = {(item.role, item.name): item.points for item in now.items if isinstance(item, Line)}
     was: list[Item] = [
-        line(Role.BEFORE, item.points)
+        make_line(Role.BEFORE, item.points)
         for item in inside.items
         if isinstance(item, Line) and not _same(item.points, kept.get((item.role, item.name)))
     ]
     if panel.cut:
-        was.append(line(Role.CUT_BEFORE, frame(cut_line(old, old_info).points), closed=True))
+        was.append(make_line(Role.CUT_BEFORE, frame(cut_line(old, old_info).points), closed=True))
     return now + Scene(tuple(was))
 
 

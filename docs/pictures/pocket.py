@@ -20,8 +20,8 @@ from propagate.geometry.motion import fit
 from propagate.geometry.polyline import between, length, locate
 from propagate.pattern.relations import StackLayer
 from propagate.report.canvas import Stroke
-from propagate.report.scene.change import piece_before
 from propagate.report.scene.items import Role, Scene
+from propagate.report.scene.piece import piece_before
 from propagate.report.style import PALE
 
 __all__ = ["opening", "stack"]

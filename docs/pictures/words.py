@@ -13,7 +13,7 @@ from drawing import STRESS, Frame, Picture, composed
 from propagate.engine.finish import cut_line
 from propagate.geometry.polyline import length, point_at
 from propagate.pattern.model import SizedPiece
-from propagate.report.scene.items import Role, Scene, arrow_head, line
+from propagate.report.scene.items import Role, Scene, arrow_head, make_line
 
 __all__ = ["level_line", "words"]
 
@@ -66,7 +66,7 @@ def _grain_line(points: np.ndarray) -> Scene:
         arrow_head(Role.GRAIN, end, way, 2.6)
         for end, way in zip(points, (-along, along), strict=True)
     )
-    return Scene((line(Role.GRAIN, points), *heads))
+    return Scene((make_line(Role.GRAIN, points), *heads))
 
 
 def _on_grain(piece: SizedPiece) -> np.ndarray:

@@ -186,7 +186,7 @@ def ask(sitting: Sitting, picture: Picture | None = None) -> None:
     """Ask one question after the other, until none is left or the person stops."""
     from propagate.errors import EditError
     from propagate.report.asking_text import asked_of, question_lines
-    from propagate.report.layout import sentence
+    from propagate.report.layout import wrap_sentence
 
     put_off = False
     while (question := sitting.asking.question) is not None:
@@ -204,20 +204,20 @@ def ask(sitting: Sitting, picture: Picture | None = None) -> None:
         try:
             sitting.keep(asking.undone() if said == "undo" else asking.answered(said))
         except EditError as error:
-            say(["", *sentence(str(error))])
+            say(["", *wrap_sentence(str(error))])
 
 
 def write_page(sitting: Sitting, page: str, *, replace: bool) -> None:
     """Write the page on which what is left can be answered."""
     from propagate.io.output import open_file, read_from
-    from propagate.report.layout import sentence
+    from propagate.report.layout import wrap_sentence
     from propagate.report.page.asking import asking_page
 
     text = asking_page(sitting.asking).encode()
     with open_file(page, replace=replace, sources=[read_from(sitting.path)]) as stream:
         stream.write(text)
     say(
-        sentence(
+        wrap_sentence(
             f"{page} ({len(text) / 1000:.0f} kB): open it in a browser, answer, save, and call "
             "'propagate suggest SET --answers FILE'; it needs no network."
         )
@@ -246,7 +246,7 @@ def ask_blending(path: str) -> None:
     """Ask what blending sizes goes by, once all pieces are joined; a yes is written at once."""
     from propagate.io.folder import load
     from propagate.report.asking_text import NOT_TOLD, blending_lines
-    from propagate.report.layout import sentence
+    from propagate.report.layout import wrap_sentence
     from propagate.suggesting.blending import find_blendings
 
     pattern = load(path)
@@ -254,7 +254,7 @@ def ask_blending(path: str) -> None:
         return
     ways = find_blendings(pattern)
     if not ways:
-        say(["", *sentence(NOT_TOLD)])
+        say(["", *wrap_sentence(NOT_TOLD)])
     for number, way in enumerate(ways):
         say(blending_lines(pattern, way, len(ways) - number))
         said = _read_plain()
@@ -262,7 +262,7 @@ def ask_blending(path: str) -> None:
             return
         if said == "yes":
             _write_set(path, way.put_on(pattern))
-            say(sentence("Written to the set; propagate blend can be used on it now."))
+            say(wrap_sentence("Written to the set; propagate blend can be used on it now."))
             return
 
 
@@ -272,7 +272,7 @@ def ask_allowances(path: str) -> None:
 
     from propagate.io.folder import load
     from propagate.pattern.info import Allowance
-    from propagate.report.layout import sentence
+    from propagate.report.layout import wrap_sentence
 
     pattern = load(path)
     if not pattern.relations.seams or any(
@@ -282,7 +282,7 @@ def ask_allowances(path: str) -> None:
     say(
         [
             "",
-            *sentence(
+            *wrap_sentence(
                 "No piece has a seam allowance. How wide is it all round, such as 10mm or "
                 "5/8in? An edge on the fold gets none; 0 leaves all as it is."
             ),
@@ -297,7 +297,7 @@ def ask_allowances(path: str) -> None:
             for name, one in pattern.info.items()
         }
         _write_set(path, replace(pattern, info=info))
-        say(sentence("Written to set.toml; propagate change SET allow gives an edge another."))
+        say(wrap_sentence("Written to set.toml; propagate change SET allow gives an edge another."))
 
 
 def _read_width() -> float:

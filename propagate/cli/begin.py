@@ -248,10 +248,10 @@ def _plain(pattern: PatternSet) -> dict[str, Any]:
 
 
 def _summary(pattern: PatternSet, out: str) -> list[str]:
-    from propagate.report.layout import entries, heading, sentence
+    from propagate.report.layout import lay_entries, lay_heading, wrap_sentence
 
     count, sizes = len(pattern.pieces), len(pattern.sizes)
-    lines = sentence(
+    lines = wrap_sentence(
         f"set '{pattern.name}' in {out}: {count} piece{'' if count == 1 else 's'}, "
         f"{sizes} size{'' if sizes == 1 else 's'} ({' '.join(pattern.sizes)}; base "
         f"{pattern.base})"
@@ -260,17 +260,17 @@ def _summary(pattern: PatternSet, out: str) -> list[str]:
         (name, " ".join(piece.at(pattern.base).edge_names))
         for name, piece in pattern.pieces.items()
     ]
-    return [*lines, *heading("edges, counter-clockwise"), *entries(pairs)]
+    return [*lines, *lay_heading("edges, counter-clockwise"), *lay_entries(pairs)]
 
 
 def _next(pattern: PatternSet, out: str) -> list[str]:
-    from propagate.report.layout import heading, sentence
+    from propagate.report.layout import lay_heading, wrap_sentence
     from propagate.visible import shell_word
 
     folder = out.rstrip("/")
     return [
-        *heading("next"),
-        *sentence(
+        *lay_heading("next"),
+        *wrap_sentence(
             f"Look at {folder}/pictures, compare a length with the drawing (the largest piece is "
             f"{_largest(pattern):.0f} mm long), then say how the pieces are sewn together, by "
             f"answering questions or in {folder}/set.toml:",

@@ -203,10 +203,10 @@ def _tell(result: Result, chosen: ChosenSizes | None, out: str | None, unit: Uni
 
 def files_lines(out: str | None, result: Result) -> list[str]:
     """Where the files are, what to do next, and what the tool does not do."""
-    from propagate.report.layout import entries, heading, sentence
+    from propagate.report.layout import lay_entries, lay_heading, wrap_sentence
 
     if out is None:
-        lines = ["", *sentence("Nothing was written; add -o FOLDER to write the result.")]
+        lines = ["", *wrap_sentence("Nothing was written; add -o FOLDER to write the result.")]
     else:
         example = next((p.piece for p in result.record.pieces[::-1] if p.status != "same"), None)
         pairs_ = [
@@ -214,8 +214,12 @@ def files_lines(out: str | None, result: Result) -> list[str]:
             ("  record.json", "what changed, by how much, and why"),
             ("  cut_lines.json", "the cut line of every piece"),
         ]
-        lines = heading("files") + entries(pairs_, widest=40, whole=True) + next_lines(out, example)
-    return [*lines, "", *sentence(LIMITS)]
+        lines = (
+            lay_heading("files")
+            + lay_entries(pairs_, widest=40, whole=True)
+            + next_lines(out, example)
+        )
+    return [*lines, "", *wrap_sentence(LIMITS)]
 
 
 def _from_body(

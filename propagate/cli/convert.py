@@ -116,16 +116,16 @@ def _form_of(target: Path) -> str:
 def _lines(
     pattern: PatternSet, reading: ReadingReport, writing: ReadingReport, form: str
 ) -> list[str]:
-    from propagate.report.layout import heading, sentence
+    from propagate.report.layout import lay_heading, wrap_sentence
 
     count = len(writing.files)
-    lines = sentence(
+    lines = wrap_sentence(
         f"'{pattern.name}', {len(pattern.pieces)} pieces in {len(pattern.sizes)} sizes, "
         f"converted from {reading.format} to {form}: {count} file{'' if count == 1 else 's'}"
     )
-    lines += sentence(", ".join(writing.files[:8]) + (" ..." if count > 8 else ""), 2)
+    lines += wrap_sentence(", ".join(writing.files[:8]) + (" ..." if count > 8 else ""), 2)
     if reading.lines:
-        lines += [*heading(f"reading the {reading.format}"), *reading_lines(reading)]
+        lines += [*lay_heading(f"reading the {reading.format}"), *reading_lines(reading)]
     if writing.lines:
-        lines += [*heading(f"writing the {writing.format}"), *reading_lines(writing)]
+        lines += [*lay_heading(f"writing the {writing.format}"), *reading_lines(writing)]
     return lines

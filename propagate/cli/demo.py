@@ -94,7 +94,7 @@ def _made(base: Path) -> Path:
 
 def _files(places: dict[str, Path], name: str, revised: list[str]) -> list[str]:
     from propagate.demo import MAIN_JOBS
-    from propagate.report.layout import entries, heading, sentence
+    from propagate.report.layout import lay_entries, lay_heading, wrap_sentence
     from propagate.visible import shell_word
 
     job = " ".join(f"--size {level}={size}" for level, size in MAIN_JOBS[name].items())
@@ -107,8 +107,8 @@ def _files(places: dict[str, Path], name: str, revised: list[str]) -> list[str]:
         pairs.append((str(places["revised"]), "revised drawings of its pieces, to receive"))
     if "edits" in places:
         pairs.append((str(places["edits"]), "edits of the set, to apply"))
-    lines = heading("files") + entries(pairs, widest=44, whole=True)
-    lines += heading("the same by hand")
+    lines = lay_heading("files") + lay_entries(pairs, widest=44, whole=True)
+    lines += lay_heading("the same by hand")
     own = shell_word(str(places["set"]))
     lines += [
         f"  propagate blend {own} \\",
@@ -129,4 +129,4 @@ def _files(places: dict[str, Path], name: str, revised: list[str]) -> list[str]:
             f"      {shell_word(str(places['edits'] / 'edits.toml'))} \\",
             "      -o my_changed",
         ]
-    return [*lines, "", *sentence(LIMITS)]
+    return [*lines, "", *wrap_sentence(LIMITS)]

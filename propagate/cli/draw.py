@@ -47,7 +47,7 @@ def command(
     over each other. Print at 100 % and measure the test square.
     """
     from propagate.io.output import read_from
-    from propagate.report.layout import sentence
+    from propagate.report.layout import wrap_sentence
 
     if all_sizes and size is not None:
         raise click.UsageError("found --size and --all-sizes, expected one of them")
@@ -67,10 +67,10 @@ def command(
         return 0
     true = [row for row in written if row["piece"] is not None]
     lines = [f"{len(true)} picture{'' if len(true) == 1 else 's'} in {out}, at true scale:"]
-    lines += sentence(", ".join(str(row["file"]) for row in true), 2)
+    lines += wrap_sentence(", ".join(str(row["file"]) for row in true), 2)
     if len(true) < len(written):
-        lines += sentence(f"{written[0]['file']} shows all pieces that changed, small.")
-    lines += ["", *sentence("Print at 100 % and measure the 50 mm test square. " + LIMITS)]
+        lines += wrap_sentence(f"{written[0]['file']} shows all pieces that changed, small.")
+    lines += ["", *wrap_sentence("Print at 100 % and measure the 50 mm test square. " + LIMITS)]
     say(lines)
     return 0
 
@@ -93,8 +93,7 @@ def draw_all(
     """
     from propagate.engine.run import Result
     from propagate.io.output import write_files
-    from propagate.report.draw import draw, picture_size
-    from propagate.report.lead_picture import lead_picture
+    from propagate.report.draw import draw, lead_picture, picture_size
     from propagate.report.units import unit_of
 
     pattern = source.pattern if isinstance(source, Result) else source

@@ -123,7 +123,7 @@ def _options(asked: dict[str, Any], known: tuple[str, ...]) -> PrintOptions:
 
 
 def _lines(out: str, summary: PrintSummary, options: PrintOptions) -> list[str]:
-    from propagate.report.layout import sentence
+    from propagate.report.layout import wrap_sentence
 
     pages = f"{summary.pages} page{'' if summary.pages == 1 else 's'}"
     pieces = f"{len(summary.pieces)} piece{'' if len(summary.pieces) == 1 else 's'}"
@@ -140,7 +140,7 @@ def _lines(out: str, summary: PrintSummary, options: PrintOptions) -> list[str]:
     ]
     return [
         *lines,
-        *sentence("Print at 100 % and measure the test squares on the first page. " + LIMITS),
+        *wrap_sentence("Print at 100 % and measure the test squares on the first page. " + LIMITS),
     ]
 
 

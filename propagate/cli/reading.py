@@ -279,7 +279,7 @@ _HEADS = {
 
 def reading_lines(report: ReadingReport) -> list[str]:
     """The lines of a report under a heading for each kind; lines that are alike once."""
-    from propagate.report.layout import heading, sentence
+    from propagate.report.layout import lay_heading, wrap_sentence
 
     lines: list[str] = []
     for kind, head in _HEADS.items():
@@ -288,12 +288,12 @@ def reading_lines(report: ReadingReport) -> list[str]:
             if line.kind == kind:
                 alike.setdefault((line.text, line.option), []).append(line)
         if alike:
-            lines += heading(head)
+            lines += lay_heading(head)
         for (text, option), group in alike.items():
             words = text + _places(group)
             if option:
                 words += f" [{option}]"
-            lines += sentence(words, 2, 2)
+            lines += wrap_sentence(words, 2, 2)
     return lines
 
 

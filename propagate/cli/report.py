@@ -39,7 +39,7 @@ def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_
     """
     from propagate.engine.run import Result
     from propagate.io.output import open_file, read_from
-    from propagate.report.layout import sentence
+    from propagate.report.layout import wrap_sentence
     from propagate.report.page import report_page
 
     _check_target(out)
@@ -65,7 +65,7 @@ def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_
         say_json({"command": "report", "file": out, "bytes": len(page)})
         return 0
     said = f"{out} ({len(page) / 1000:.0f} kB): open it in a browser; it needs no network."
-    say([*sentence(said), "", *sentence(LIMITS)])
+    say([*wrap_sentence(said), "", *wrap_sentence(LIMITS)])
     return 0
 
 

@@ -97,20 +97,20 @@ def tell_set(
     reading: ReadingReport | None = None,
 ) -> None:
     """Tell what changed, what followed, and where it was written."""
-    from propagate.report.layout import entries, heading, sentence
+    from propagate.report.layout import lay_entries, lay_heading, wrap_sentence
     from propagate.report.revise_text import revised_lines
 
     word = "changed" if found.edits else "revised"
     say(revised_lines(found))
     lines = []
     if reading is not None and reading.lines:
-        lines += [*heading(f"reading the {reading.format}"), *reading_lines(reading)]
+        lines += [*lay_heading(f"reading the {reading.format}"), *reading_lines(reading)]
     if writing is not None and writing.lines:
-        lines += [*heading(f"writing the {writing.format}"), *reading_lines(writing)]
+        lines += [*lay_heading(f"writing the {writing.format}"), *reading_lines(writing)]
     if out is None:
-        lines += ["", *sentence("Nothing was written; add -o FOLDER to write the set.")]
+        lines += ["", *wrap_sentence("Nothing was written; add -o FOLDER to write the set.")]
     elif writing is not None and writing.format != "set":
-        lines += heading("files") + entries(
+        lines += lay_heading("files") + lay_entries(
             [(out, f"the {word} pieces, all sizes")], widest=40, whole=True
         )
     else:
@@ -118,10 +118,10 @@ def tell_set(
             (out, f"the {word} set, all sizes"),
             ("  revised.json", "what changed in each size, and why"),
         ]
-        lines += heading("files") + entries(
+        lines += lay_heading("files") + lay_entries(
             files[: 2 if found.changed else 1], widest=40, whole=True
         )
         told = [piece.piece for record in found.records.values() for piece in record.pieces]
         if found.changed:
             lines += next_lines(out, told[0] if told else next(iter(found.pattern.pieces)))
-    say([*lines, "", *sentence(LIMITS)])
+    say([*lines, "", *wrap_sentence(LIMITS)])

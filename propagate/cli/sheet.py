@@ -64,9 +64,9 @@ def command(
     """
     from propagate.io.output import read_from
     from propagate.report.check_words import checks_counted, reached_kinds
-    from propagate.report.layout import sentence
+    from propagate.report.layout import wrap_sentence
     from propagate.report.pdf.fonts import FontBook
-    from propagate.report.units import counted, unit_of
+    from propagate.report.units import say_count, unit_of
     from propagate.report.worksheet.derive import work_sheet
     from propagate.report.worksheet.value import sheet_plain
     from propagate.report.worksheet.write import sheet_paper, write_sheet
@@ -100,8 +100,8 @@ def command(
         f"{out}: {summary.pages} pages of {chosen.name}; {len(sheet.steps)} steps, "
         f"{len(sheet.pieces)} pieces to change, {checks_counted(reached_kinds(result.record))}"
     )
-    lines = [f"{printed}: {counted(one['pages'], 'page')} of pieces" for one in told.values()]
-    say([*sentence(words), *lines, "", *sentence(LIMITS)])
+    lines = [f"{printed}: {say_count(one['pages'], 'page')} of pieces" for one in told.values()]
+    say([*wrap_sentence(words), *lines, "", *wrap_sentence(LIMITS)])
     return 0
 
 

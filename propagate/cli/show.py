@@ -22,7 +22,7 @@ def command(path: str, unit: str, as_json: bool) -> int:
     """
     from propagate.engine.review.run import review
     from propagate.io.folder import load, reading_of
-    from propagate.report.layout import heading
+    from propagate.report.layout import lay_heading
     from propagate.report.review_text import review_lines
     from propagate.report.set_plain import set_plain
     from propagate.report.set_text import set_lines
@@ -37,6 +37,6 @@ def command(path: str, unit: str, as_json: bool) -> int:
         return 0
     lines = set_lines(pattern, unit_of(unit))
     if reading is not None:
-        lines += [*heading(f"reading the {reading.format}"), *reading_lines(reading)]
+        lines += [*lay_heading(f"reading the {reading.format}"), *reading_lines(reading)]
     say(lines + review_lines(findings))
     return 0

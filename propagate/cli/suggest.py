@@ -155,11 +155,11 @@ def _confirm(
     """Take answers over, ask, and write what was confirmed."""
     from propagate.io.answers import read_answers
     from propagate.report.asking_text import state_lines
-    from propagate.report.layout import sentence
+    from propagate.report.layout import wrap_sentence
 
     if sitting.forgotten:
         say(
-            sentence(
+            wrap_sentence(
                 f"{sitting.forgotten} answered before were changed in set.toml since; what stands "
                 "there holds."
             )
@@ -172,7 +172,7 @@ def _confirm(
     changed = sitting.finish()
     say(["", *state_lines(sitting.asking)])
     written = "written to set.toml" if changed else "set.toml stays as it is"
-    say(sentence(f"What was confirmed: {written}. The answers are kept in {sitting.kept}."))
+    say(wrap_sentence(f"What was confirmed: {written}. The answers are kept in {sitting.kept}."))
     if asks and sitting.asking.question is None:
         ask_blending(sitting.path)
         ask_allowances(sitting.path)
@@ -213,27 +213,29 @@ def _lines(found: Suggestions, least: float) -> Iterator[str]:
 
 def _recognised(found: Suggestions) -> Iterator[str]:
     """Which garments the pieces look like, and which piece is what of them."""
-    from propagate.report.layout import sentence
+    from propagate.report.layout import wrap_sentence
 
     for garment in found.garments:
         cast = ", ".join(
             f"{role.replace('_', ' ')} '{one.piece}'" for role, one in garment.cast.items()
         )
-        yield from sentence(f"The pieces look like those of {garment.kind.name}: {cast}.")
+        yield from wrap_sentence(f"The pieces look like those of {garment.kind.name}: {cast}.")
         if garment.cut_short:
-            yield from sentence("There are more ways to lay it on the pieces than were tried.")
+            yield from wrap_sentence("There are more ways to lay it on the pieces than were tried.")
     for piece, of in found.copies.items():
-        yield from sentence(f"'{piece}' is '{of}' again: what is sewn to the one is said once.")
+        yield from wrap_sentence(
+            f"'{piece}' is '{of}' again: what is sewn to the one is said once."
+        )
     if found.garments or found.copies:
         yield ""
 
 
 def _left_alone(found: Suggestions) -> Iterator[str]:
     """Pieces of which no edge has a likely partner."""
-    from propagate.report.layout import sentence
+    from propagate.report.layout import wrap_sentence
 
     if found.alone:
-        yield from sentence(f"Sewn to nothing that was found: {', '.join(found.alone)}.")
+        yield from wrap_sentence(f"Sewn to nothing that was found: {', '.join(found.alone)}.")
 
 
 def _proposal(one: Proposal, indent: str) -> Iterator[str]:

@@ -23,11 +23,10 @@ from propagate.pattern.titles import piece_title
 from propagate.report.asking_text import LETTERS
 from propagate.report.canvas import Canvas, Stroke, text_width
 from propagate.report.scene.frames import moved_piece
-from propagate.report.scene.items import Role, Scene, Text, text
-from propagate.report.scene.looks import LAYERS
-from propagate.report.scene.paint import paint
+from propagate.report.scene.items import Role, Scene, Text, make_text
+from propagate.report.scene.looks import LAYERS, paint_scene
 from propagate.report.scene.piece import compose_piece, grain_up
-from propagate.report.style import BLUE, ORANGE, definitions
+from propagate.report.style import BLUE, ORANGE, write_patterns
 from propagate.suggesting import Proposal
 from propagate.suggesting.asking import can_turn
 from propagate.values import dataclass
@@ -111,12 +110,12 @@ def drawn_question(pattern: PatternSet, proposal: Proposal) -> Drawn:
     faces = shapely.union_all(
         [shapely.make_valid(shapely.Polygon(piece.outline)) for piece in laid.values()]
     )
-    labels = [_beside(strand, faces, letter) for strand in _with_all_marks(strands)]
+    labels = [_mark_strand(strand, faces, letter) for strand in _with_all_marks(strands)]
     titles = []
     for name, piece in laid.items():
         low, high = piece.outline.min(axis=0), piece.outline.max(axis=0)
         at = ((low[0] + high[0]) / 2.0, low[1] - 1.4 * letter)
-        titles.append(text(at, piece_title(pattern, name), _TITLE * letter))
+        titles.append(make_text(at, piece_title(pattern, name), _TITLE * letter))
     return Drawn(scene, tuple(strands), tuple(ends), (*titles, *labels), letter)
 
 
@@ -124,7 +123,7 @@ def question_picture(pattern: PatternSet, proposal: Proposal, title: str, words:
     """Draw what is asked as SVG."""
     drawn = drawn_question(pattern, proposal)
     canvas, letter = Canvas(), drawn.letter
-    paint(drawn.scene, canvas, thin=letter / 8.0)
+    paint_scene(drawn.scene, canvas, thin=letter / 8.0)
     dashes = (letter, letter / 1.6)
     strokes = (Stroke(_COLOURS[0], letter / 3.5), Stroke(_COLOURS[1], letter / 3.5, dashes))
     for strand in drawn.strands:
@@ -134,11 +133,11 @@ def question_picture(pattern: PatternSet, proposal: Proposal, title: str, words:
         rim = Stroke(colour, letter / 8.0)
         canvas.circle("strand", first.points[0], 0.38 * letter, rim, colour)
         canvas.circle("strand", last.points[-1], 0.38 * letter, rim, "#ffffff")
-    paint(Scene(drawn.labels), canvas)
+    paint_scene(Scene(drawn.labels), canvas)
     return canvas.svg(
         title=title,
         text=words,
-        definitions=definitions(letter / 3.0),
+        definitions=write_patterns(letter / 3.0),
         order=(*LAYERS[:-2], "strand", Role.LABEL.value),
         margin=_MARGIN * letter,
     )
@@ -148,7 +147,7 @@ def question_picture(pattern: PatternSet, proposal: Proposal, title: str, words:
 
 
 def _marked_runs(proposal: Proposal) -> Iterator[tuple[str, int, Run]]:
-    """The runs of a proposal, each with its mark; of a band the zones, on both sides."""
+    """Yield the runs of a proposal, each with its mark; of a band the zones, on both sides."""
     band = next((one for one in proposal.relations if isinstance(one, Band)), None)
     if band is None:
         for k, (letter, run) in enumerate(zip(LETTERS, proposal.runs, strict=False)):
@@ -163,7 +162,7 @@ def _marked_runs(proposal: Proposal) -> Iterator[tuple[str, int, Run]]:
 def _side_by_side(
     pieces: dict[str, SizedPiece], room: dict[str, float], gap: float
 ) -> tuple[dict[str, SizedPiece], dict[str, Array]]:
-    """Pieces from left to right on one line, and how far each was moved."""
+    """Lay pieces from left to right on one line; tell too how far each was moved."""
     laid, shifts, at = {}, {}, 0.0
     for name, piece in pieces.items():
         low, high = piece.outline.min(axis=0), piece.outline.max(axis=0)
@@ -176,7 +175,7 @@ def _side_by_side(
 
 
 def _with_all_marks(strands: Sequence[Strand]) -> list[Strand]:
-    """One strand for each stretch, with the marks of all that lie on it."""
+    """Join strands of one stretch, with the marks of all that lie on it."""
     found: dict[bytes, Strand] = {}
     for one in strands:
         ends = sorted((one.points[0].tolist(), one.points[-1].tolist()))
@@ -187,8 +186,8 @@ def _with_all_marks(strands: Sequence[Strand]) -> list[Strand]:
     return list(found.values())
 
 
-def _beside(strand: Strand, faces: shapely.Geometry, letter: float) -> Text:
-    """The mark at the middle of a strand, outside of the piece where it can be."""
+def _mark_strand(strand: Strand, faces: shapely.Geometry, letter: float) -> Text:
+    """Return the mark at the middle of a strand, outside of the piece where it can be."""
     steps = np.hypot(*np.diff(strand.points, axis=0).T)
     middle = float(steps.sum()) / 2.0
     at = point_at(strand.points, middle)
@@ -196,4 +195,4 @@ def _beside(strand: Strand, faces: shapely.Geometry, letter: float) -> Text:
     along = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
     aside = np.array([along[1], -along[0]]) * letter
     outside = [p for p in (at + aside, at - aside) if not faces.contains(shapely.Point(p))]
-    return text(outside[0] if outside else at + aside, strand.mark, letter, bold=True)
+    return make_text(outside[0] if outside else at + aside, strand.mark, letter, bold=True)

@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, BlendMain, Run, Span
 from propagate.pattern.titles import in_sentence, in_words, list_words, name_title, piece_title
-from propagate.report.layout import entries, sentence
-from propagate.report.units import MILLIMETRES, counted
+from propagate.report.layout import lay_entries, wrap_sentence
+from propagate.report.units import MILLIMETRES, say_count
 from propagate.suggesting import Proposal
 from propagate.suggesting.asking import Asking, can_turn
 from propagate.suggesting.blending import CROTCH, Blending
@@ -51,8 +51,6 @@ class Asked:
         A mark that the picture has too, and what it stands for.
     ends : tuple of str
         Of a seam, what meets what at its two ends.
-    evidence, against : tuple of str
-    score : float
     turns : bool
         There is another way round to sew it.
     """
@@ -78,7 +76,7 @@ def asked_of(pattern: PatternSet, proposal: Proposal) -> Asked:
     return Asked(
         title[:1].upper() + title[1:],
         _ASKED[proposal.kind],
-        tuple(_sides(pattern, proposal)),
+        tuple(_say_sides(pattern, proposal)),
         tuple(ends),
         tuple(in_words(pattern, text) for text in proposal.evidence),
         tuple(in_words(pattern, text) for text in proposal.against),
@@ -87,7 +85,7 @@ def asked_of(pattern: PatternSet, proposal: Proposal) -> Asked:
     )
 
 
-def _sides(pattern: PatternSet, proposal: Proposal) -> Iterator[tuple[str, str]]:
+def _say_sides(pattern: PatternSet, proposal: Proposal) -> Iterator[tuple[str, str]]:
     band = next((one for one in proposal.relations if isinstance(one, Band)), None)
     if band is not None:
         yield "A", words_of_run(pattern, proposal.runs[0])
@@ -131,33 +129,33 @@ def _say_name(pattern: PatternSet, piece: str, name: str, *, whose: bool = True)
 
 
 def question_lines(asked: Asked, number: int, left: int, picture: str = "") -> list[str]:
-    """A question at 80 columns."""
-    lines = ["", *sentence(f"{number}. {asked.title} ({left} left). {asked.words}")]
-    lines += entries(asked.sides)
+    """Lay out a question at 80 columns."""
+    lines = ["", *wrap_sentence(f"{number}. {asked.title} ({left} left). {asked.words}")]
+    lines += lay_entries(asked.sides)
     for text in asked.ends:
-        lines += sentence(text, 5, 2)
-    lines += sentence(f"+ {asked.evidence[0]}", 2, 2) if asked.evidence else []
-    lines += sentence(f"- {asked.against[0]}", 2, 2) if asked.against else []
-    lines += sentence(f"score {asked.score:.3f}", 2)
-    lines += sentence(f"picture: {picture}", 2) if picture else []
+        lines += wrap_sentence(text, 5, 2)
+    lines += wrap_sentence(f"+ {asked.evidence[0]}", 2, 2) if asked.evidence else []
+    lines += wrap_sentence(f"- {asked.against[0]}", 2, 2) if asked.against else []
+    lines += wrap_sentence(f"score {asked.score:.3f}", 2)
+    lines += wrap_sentence(f"picture: {picture}", 2) if picture else []
     return lines
 
 
 def state_lines(asking: Asking) -> list[str]:
-    """What was answered, what is left, and what is sewn to nothing yet."""
+    """Tell what was answered, what is left, and what is sewn to nothing yet."""
     joins = sum(one.joins for one in asking.answers)
     refused = sum(one.word == "no" for one in asking.answers)
-    lines = sentence(
-        f"{joins} confirmed, {refused} refused, {counted(len(asking.open), 'question')} left."
+    lines = wrap_sentence(
+        f"{joins} confirmed, {refused} refused, {say_count(len(asking.open), 'question')} left."
     )
     if not asking.free:
-        return [*lines, *sentence("Every edge is sewn to something.")]
-    lines += sentence("Sewn to nothing yet:")
-    return lines + entries(free_words(asking.pattern, asking.free))
+        return [*lines, *wrap_sentence("Every edge is sewn to something.")]
+    lines += wrap_sentence("Sewn to nothing yet:")
+    return lines + lay_entries(free_words(asking.pattern, asking.free))
 
 
 def free_words(pattern: PatternSet, free: Mapping[str, Sequence[Span]]) -> list[tuple[str, str]]:
-    """The edges of each piece that nothing is sewn to."""
+    """Return the edges of each piece that nothing is sewn to."""
     found = []
     for piece, spans in free.items():
         edges = [_say_span(pattern, span, whose=False) for span in spans]
@@ -174,17 +172,17 @@ NOT_TOLD = (
 
 
 def blending_lines(pattern: PatternSet, found: Blending, left: int) -> list[str]:
-    """A question at 80 columns."""
+    """Lay out what blending would go by as a question at 80 columns."""
     head = f"Last, for blending sizes ({left} left): is all of this so?"
-    return ["", *sentence(head), *entries(list(_rows(pattern, found)))]
+    return ["", *wrap_sentence(head), *lay_entries(list(_say_blending(pattern, found)))]
 
 
-def _rows(pattern: PatternSet, found: Blending) -> Iterator[tuple[str, str]]:
+def _say_blending(pattern: PatternSet, found: Blending) -> Iterator[tuple[str, str]]:
     seam = pattern.relations.seams[found.plan.seam]
     runs = " sewn to ".join(words_of_run(pattern, run) for run in (seam.lead, seam.follow))
     yield "side", f"{runs}; a change comes from the first"
-    yield "waist", _edges(pattern, [(main, main.across) for main in found.plan.mains])
-    yield "centre", _edges(pattern, [(main, main.centre) for main in found.plan.mains])
+    yield "waist", _say_edges(pattern, [(main, main.across) for main in found.plan.mains])
+    yield "centre", _say_edges(pattern, [(main, main.centre) for main in found.plan.mains])
     marks = [
         f"{_say_name(pattern, piece, mark)}, {MILLIMETRES.said(mm)} below the top of its centre"
         for piece, (mark, mm) in found.hip.items()
@@ -202,7 +200,7 @@ def _rows(pattern: PatternSet, found: Blending) -> Iterator[tuple[str, str]]:
         yield "as drawn", f"{names}, in the size of the waist"
 
 
-def _edges(pattern: PatternSet, edges: list[tuple[BlendMain, str]]) -> str:
+def _say_edges(pattern: PatternSet, edges: list[tuple[BlendMain, str]]) -> str:
     held = pattern.relations.assemblies
     runs = []
     for main, edge in edges:

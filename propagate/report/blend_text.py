@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from propagate.engine.record import EdgeChange, PieceChange, Record
-from propagate.engine.rows import GirthRow, TruedCorner
+from propagate.engine.rows import TruedCorner
 from propagate.engine.run import Result
 from propagate.pattern.between import BetweenSize
 from propagate.pattern.chart import ChosenSizes
@@ -19,10 +19,10 @@ from propagate.pattern.titles import (
     where_in_words,
 )
 from propagate.report.check_words import checks_counted, reached_kinds
-from propagate.report.layout import Column, entries, heading, sentence, table
+from propagate.report.layout import Column, lay_entries, lay_heading, lay_table, wrap_sentence
 from propagate.report.lead_sentence import lead_sentence
-from propagate.report.notices import attention
-from propagate.report.units import MILLIMETRES, Unit, less, plus
+from propagate.report.notices import list_warnings
+from propagate.report.units import MILLIMETRES, Unit, add_figures, subtract_figures
 
 __all__ = [
     "between_words",
@@ -30,7 +30,7 @@ __all__ = [
     "body_lines",
     "corner_figures",
     "edit_words",
-    "failures",
+    "list_failures",
     "length_cells",
     "paper_cells",
     "sews_words",
@@ -44,18 +44,18 @@ _SMALL_MM = 0.005
 def blend_lines(result: Result, unit: Unit = MILLIMETRES) -> list[str]:
     """Describe a blend at 80 columns."""
     record = result.record
-    lines = sentence(lead_sentence(result, unit), clip=True)
-    lines += sentence(
+    lines = wrap_sentence(lead_sentence(result, unit), clip=True)
+    lines += wrap_sentence(
         f"{record.set_name}: {edit_words(result)}; the result is size {record.size}", clip=True
     )
     pattern = result.pattern
-    told = [in_words(pattern, text) for text in failures(record, unit)]
+    told = [in_words(pattern, text) for text in list_failures(record, unit)]
     told += [
         f"{where_in_words(pattern, where)}: {in_words(pattern, text)}"
-        for where, text in attention(record)
+        for where, text in list_warnings(record)
     ]
-    lines += heading("look at this first") if told else []
-    lines += [line for text in told for line in sentence(f"- {text}", 2, 2, clip=True)]
+    lines += lay_heading("look at this first") if told else []
+    lines += [line for text in told for line in wrap_sentence(f"- {text}", 2, 2, clip=True)]
     lines += _changed_lines(result, unit)
     lines += _sews_lines(result, unit)
     return lines
@@ -80,7 +80,7 @@ def body_lines(chosen: ChosenSizes, unit: Unit = MILLIMETRES) -> list[str]:
                 unit.length(choice.body_mm),
                 choice.size,
                 unit.length(choice.chart_mm),
-                less(unit.length(choice.body_mm), unit.length(choice.chart_mm)),
+                subtract_figures(unit.length(choice.body_mm), unit.length(choice.chart_mm)),
                 also,
             ]
         )
@@ -92,13 +92,13 @@ def body_lines(chosen: ChosenSizes, unit: Unit = MILLIMETRES) -> list[str]:
         Column("left over", number=True),
         Column(""),
     ]
-    lines = [f"Sizes by the chart ({unit.name})", *table(columns, rows)]
+    lines = [f"Sizes by the chart ({unit.name})", *lay_table(columns, rows)]
     for text in chosen.warnings:
-        lines += sentence(f"- {text}", 2, 2, clip=True)
+        lines += wrap_sentence(f"- {text}", 2, 2, clip=True)
     return [*lines, ""]
 
 
-def failures(record: Record, unit: Unit = MILLIMETRES) -> list[str]:
+def list_failures(record: Record, unit: Unit = MILLIMETRES) -> list[str]:
     """Name everything that does not sew together, worst first, then corners that are off."""
     rows = [row for row in record.checks if row.verdict == "does not sew"]
     rows.sort(key=lambda row: -abs(row.difference))
@@ -118,7 +118,7 @@ def failures(record: Record, unit: Unit = MILLIMETRES) -> list[str]:
 
 
 def edit_words(result: Result) -> str:
-    """The edit with every option that differs from the default."""
+    """Return the edit with every option that differs from the default."""
     edit, plan = result.record.options, result.pattern.relations.blend
     if edit.kind != "blend":
         links = result.record.changes
@@ -145,7 +145,7 @@ def edit_words(result: Result) -> str:
 
 
 def between_words(name: str, row: Mapping[str, Any]) -> str:
-    """Where a size lies that nobody drew, from its row of the record."""
+    """Tell where a size lies that nobody drew, from its row of the record."""
     return BetweenSize(name, row["first"], row["second"], row["share"]).words
 
 
@@ -154,7 +154,7 @@ def _length_or_word(value: str | float) -> str:
 
 
 def size_taken(result: Result, piece: str) -> str:
-    """Size that a piece of the result was taken from; that of the rest when not reached."""
+    """Return size that a piece of the result was taken from; that of the rest when not reached."""
     for change in result.record.pieces:
         if change.piece == piece:
             return change.size
@@ -171,7 +171,7 @@ def _changed_lines(result: Result, unit: Unit) -> list[str]:
     changed = [piece for piece in record.pieces if piece.status != "same"]
     if not changed:
         made = "that of the size between" if record.options.between else "as drawn"
-        return ["", *sentence(f"Nothing changed: every piece is {made}.")]
+        return ["", *wrap_sentence(f"Nothing changed: every piece is {made}.")]
     rows: list[list[str]] = []
     for piece in changed:
         head = [piece_title(result.pattern, piece.piece), " + ".join((piece.size, *piece.also))]
@@ -187,24 +187,24 @@ def _changed_lines(result: Result, unit: Unit) -> list[str]:
         *(Column(head, number=True) for head in ("before", "now", "change")),
         *(Column(head, number=True) for head in ("tape on", "trim")),
     ]
-    lines = heading(f"what changed ({unit.name}), against the size each piece was taken from")
-    return lines + table(columns, rows) + _as_drawn(result, changed)
+    lines = lay_heading(f"what changed ({unit.name}), against the size each piece was taken from")
+    return lines + lay_table(columns, rows) + _as_drawn(result, changed)
 
 
 def length_cells(edge: EdgeChange, unit: Unit, *, moved: bool) -> list[str]:
-    """Of an edge: its length before and now, and the change as it is printed."""
+    """Give the length of an edge before and now, and the change as it is printed."""
     before, now = unit.length(edge.before_mm), unit.length(edge.after_mm)
-    return [before, now, "moved" if moved else less(now, before)]
+    return [before, now, "moved" if moved else subtract_figures(now, before)]
 
 
 def paper_cells(edge: EdgeChange, unit: Unit, least_mm: float) -> list[str]:
-    """How far paper is taped on at an edge, and trimmed; nothing for less than some mm."""
+    """Tell how far paper is taped on at an edge, and trimmed; nothing for less than some mm."""
     amounts = (edge.added_mm, edge.trimmed_mm)
     return [unit.length(mm) if mm > least_mm else "" for mm in amounts]
 
 
 def _as_drawn(result: Result, changed: Sequence[PieceChange]) -> list[str]:
-    """Pieces that are taken as drawn, by the size that they are taken from."""
+    """Return pieces that are taken as drawn, by the size that they are taken from."""
     names = {piece.piece for piece in changed}
     groups: dict[str, list[str]] = {}
     for name in result.pattern.pieces:
@@ -214,7 +214,7 @@ def _as_drawn(result: Result, changed: Sequence[PieceChange]) -> list[str]:
     lines = []
     for size, pieces in groups.items():
         between = "; " if any("," in title for title in pieces) else ", "
-        lines += sentence(f"as drawn, of size {size}: {between.join(pieces)}", 2, 2, clip=True)
+        lines += wrap_sentence(f"as drawn, of size {size}: {between.join(pieces)}", 2, 2, clip=True)
     return lines
 
 
@@ -225,7 +225,13 @@ def _sews_lines(result: Result, unit: Unit) -> list[str]:
     record, pattern = result.record, result.pattern
     pairs = [("checks", sews_words([record], unit))]
     pairs += _openings_words(record, unit)
-    pairs += [_girth_words(row, unit) for row in record.girths]
+    for girth in record.girths:
+        text = f"{unit.said(girth.found_mm)} finished; "
+        text += f"size {girth.size} has {unit.length(girth.wanted_mm)}"
+        if girth.body_mm is not None and girth.ease_mm is not None:
+            ease = unit.difference(girth.body_mm, girth.found_mm)
+            text += f"; the body {unit.length(girth.body_mm)} and {ease} ease"
+        pairs.append((f"{girth.girth} girth", text))
     if (match := record.match) is not None:
         text = (
             "its two sides differed by "
@@ -236,7 +242,7 @@ def _sews_lines(result: Result, unit: Unit) -> list[str]:
     for row in record.top_corners:
         text = (
             f"{row.first:.1f}° + {row.second:.1f}° = "
-            f"{plus(f'{row.first:.1f}', f'{row.second:.1f}')}° at the top of {row.name}, "
+            f"{add_figures(f'{row.first:.1f}', f'{row.second:.1f}')}° at the top of {row.name}, "
             f"{row.wanted_sum:.1f}° in the size of the top"
         )
         pairs.append(("corners", text))
@@ -253,13 +259,13 @@ def _sews_lines(result: Result, unit: Unit) -> list[str]:
         if drawn == 1:
             said = "the one that was drawn anew is fair and runs on smoothly"
         pairs.append(("curves", said))
-    return heading("does it sew") + entries(
+    return lay_heading("does it sew") + lay_entries(
         [(in_words(pattern, name), in_words(pattern, text)) for name, text in pairs]
     )
 
 
 def sews_words(records: Sequence[Record], unit: Unit) -> str:
-    """How many checks a change reached, of what they are, and what came of them."""
+    """Tell how many checks a change reached, of what they are, and what came of them."""
     rows = [row for record in records for row in record.checks]
     kinds = [kind for record in records for kind in reached_kinds(record)]
     if not kinds:
@@ -274,7 +280,7 @@ def sews_words(records: Sequence[Record], unit: Unit) -> str:
 
 
 def corner_figures(row: TruedCorner, unit: Unit) -> str:
-    """``before 184.2°, now 180.0°; the lines moved by 0.55 mm at most, ...``."""
+    """Say ``before 184.2°, now 180.0°; the lines moved by 0.55 mm at most, ...``."""
     return (
         f"before {row.before_deg:.1f}°, now {row.after_deg:.1f}°; the lines moved by "
         f"{unit.length(row.shift_mm, 1)} {unit.name} at most, within {unit.said(row.over_mm)} of "
@@ -293,11 +299,3 @@ def _openings_words(record: Record, unit: Unit) -> list[tuple[str, str]]:
             text += f"; slid along the top by {unit.said(row.slid_mm)}"
         found.append((row.opening, text))
     return found
-
-
-def _girth_words(row: GirthRow, unit: Unit) -> tuple[str, str]:
-    text = f"{unit.said(row.found_mm)} finished; size {row.size} has {unit.length(row.wanted_mm)}"
-    if row.body_mm is not None and row.ease_mm is not None:
-        ease = unit.difference(row.body_mm, row.found_mm)
-        text += f"; the body {unit.length(row.body_mm)} and {ease} ease"
-    return f"{row.girth} girth", text

@@ -263,7 +263,7 @@ class Canvas(Measured):
         """
         origin = np.array([self.low[0] - margin, self.high[1] + margin])
         size = self.high - self.low + 2 * margin
-        width, height = _number(size[0]), _number(size[1])
+        width, height = _write_number(size[0]), _write_number(size[1])
         parts = [
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
             f'viewBox="0 0 {width} {height}" font-family="{FONT}" stroke-linejoin="round" '
@@ -284,14 +284,14 @@ class Canvas(Measured):
         return "\n".join([*parts, "</svg>", ""])
 
 
-def _number(value: float) -> str:
-    """A number of mm with at most four decimals."""
+def _write_number(value: float) -> str:
+    """Write a number of mm with at most four decimals."""
     text = f"{value:.4f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
 
 
 def _svg_of(item: Drawn, origin: Array) -> str:
-    """One element of a picture whose upper left corner is `origin`."""
+    """Return one element of a picture whose upper left corner is `origin`."""
     if item.text is not None:
         return _svg_of_text(item.text, origin)
     placed = [(path - origin) * [1.0, -1.0] for path in item.paths]
@@ -302,11 +302,11 @@ def _svg_of(item: Drawn, origin: Array) -> str:
         f" {key}={quoteattr(_clean_xml(value))}" for key, value in item.attributes.items()
     )
     if item.radius:
-        x, y = (_number(v) for v in placed[0][0])
-        return f'<circle cx="{x}" cy="{y}" r="{_number(item.radius)}" {words}/>'
+        x, y = (_write_number(v) for v in placed[0][0])
+        return f'<circle cx="{x}" cy="{y}" r="{_write_number(item.radius)}" {words}/>'
     rings = [
         "M"
-        + "L".join(f"{_number(x)} {_number(y)}" for x, y in points)
+        + "L".join(f"{_write_number(x)} {_write_number(y)}" for x, y in points)
         + ("Z" if item.closed else "")
         for points in placed
     ]
@@ -314,12 +314,12 @@ def _svg_of(item: Drawn, origin: Array) -> str:
 
 
 def _svg_of_text(line: TextLine, origin: Array) -> str:
-    x, y = _number(line.x - origin[0]), _number(-(line.y - origin[1]))
-    turn = f" rotate({_number(-line.angle)})" if line.angle else ""
+    x, y = _write_number(line.x - origin[0]), _write_number(-(line.y - origin[1]))
+    turn = f" rotate({_write_number(-line.angle)})" if line.angle else ""
     words = f'font-size="{line.size:g}" text-anchor="{line.anchor}" fill="{line.colour}"'
     if line.bold:
         words += ' font-weight="bold"'
     if line.halo:
         words += f' stroke="#ffffff" stroke-width="{line.size * 0.3:.2f}" paint-order="stroke"'
-    place = f'transform="translate({x} {y}){turn}" y="{_number(line.size * 0.35)}"'
+    place = f'transform="translate({x} {y}){turn}" y="{_write_number(line.size * 0.35)}"'
     return f"<text {place} {words}>{escape(_clean_xml(line.text))}</text>"

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable
 
 from propagate.engine.record import Record
 from propagate.engine.rows import Check
-from propagate.report.units import Unit, counted, less, plus
+from propagate.report.units import Unit, add_figures, say_count, subtract_figures
 from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
 
@@ -33,14 +33,16 @@ class CheckWords:
 
     Attributes
     ----------
-    one, many : str
-        One check, and several.
+    one : str
+        One check.
     title : str
         Above a table of them.
     on_paper : str
         Above their table on a work sheet; empty: as in `title`.
     sides : (str, str)
         What the two figures of a check are called.
+    many : str
+        Several checks; empty: as `one` with an s.
     of : str
         What it belongs to where that is told as a whole: the checks of a seam's notches and
         corners are the seam's.  Empty: it stands for itself.
@@ -55,28 +57,31 @@ class CheckWords:
     """
 
     one: str
-    many: str
     title: str
     on_paper: str = ""
     sides: tuple[str, str] = ("lead", "follower")
+    many: str = ""
     of: str = ""
     degrees: bool = False
     both_lines: bool = False
     of_body: bool = False
     called: Callable[[Check], str] = lambda check: check.name
 
+    @property
+    def several(self) -> str:
+        """What more than one are called."""
+        return self.many or f"{self.one}s"
+
 
 CHECKS: dict[str, CheckWords] = {
     "seam": CheckWords(
         "seam",
-        "seams",
         "Seams",
         "Seams: walk one side along the other",
         both_lines=True,
     ),
     "notches": CheckWords(
         "notch pair",
-        "notch pairs",
         "Notch pairs, measured from the start of the seam",
         "Notch pairs: their distance from where the seam begins",
         of="seam",
@@ -84,7 +89,6 @@ CHECKS: dict[str, CheckWords] = {
     ),
     "opening": CheckWords(
         "opening",
-        "openings",
         "Pocket openings",
         "Openings",
         ("main", "layer"),
@@ -92,14 +96,12 @@ CHECKS: dict[str, CheckWords] = {
     ),
     "band": CheckWords(
         "band zone",
-        "band zones",
         "Bands, zone by zone",
         "Bands, zone by zone",
         ("band", "run"),
     ),
     "corner": CheckWords(
         "corner",
-        "corners",
         "Corners across seams, should add up to 180°: more (+) is a dip, less (-) a peak",
         "Corners across seams, in degrees",
         of="seam",
@@ -108,63 +110,59 @@ CHECKS: dict[str, CheckWords] = {
     ),
     "seam_opening": CheckWords(
         "opening in a seam",
-        "openings in seams",
         "Openings in seams",
         "Openings in seams: one side and the other",
         sides=("one side", "other"),
+        many="openings in seams",
     ),
     "buttons": CheckWords(
         "row of buttons",
-        "rows of buttons",
         "Buttons, from the start of their edge",
         "Buttons, from the start of their edge: A is meant, B is found",
         sides=("meant", "lies"),
+        many="rows of buttons",
     ),
     "pleats": CheckWords(
         "pleated run",
-        "pleated runs",
         "Pleats and tucks, closed",
         "Pleats and tucks, closed: A is meant, B is found",
         sides=("meant", "closed"),
     ),
     "tape": CheckWords(
         "elastic or tape",
-        "elastics and tapes",
         "Elastics and tapes, the length to cut",
         "Elastics and tapes: A is the run, B the length to cut",
         sides=("run", "cut"),
+        many="elastics and tapes",
     ),
     "derived": CheckWords(
         "derived piece",
-        "derived pieces",
         "Derived pieces, off their definition",
         "Derived pieces: lay A on B, which it is drawn from, and compare",
         sides=("meant", "drawn"),
     ),
     "patch": CheckWords(
         "place",
-        "places",
         "Places of what is set on, to the edge with least room",
         "Places of what is set on: A is the least room, B is found",
         sides=("allowance", "distance"),
     ),
     "welt_opening": CheckWords(
         "check of a welt opening",
-        "checks of welt openings",
         "Welt openings: what is sewn to them, their room, their bags",
         "Welt openings: A is meant, B is found",
         sides=("meant", "found"),
+        many="checks of welt openings",
     ),
     "alike": CheckWords(
         "copy",
-        "copies",
         "Pieces that are cut alike, off the first of them",
         "Pieces that are cut alike: lay A on B, outline on outline",
         sides=("meant", "drawn"),
+        many="copies",
     ),
     "girth": CheckWords(
         "girth",
-        "girths",
         "Girths of the finished garment against the body",
         "Girths of the finished garment",
         ("body", "garment"),
@@ -175,39 +173,37 @@ CHECKS: dict[str, CheckWords] = {
 
 
 def reached_kinds(record: Record) -> list[str]:
-    """The kind of every check in a record, which has those that the change reached."""
+    """Return the kind of every check in a record, which has those that the change reached."""
     rows = (*record.checks, *record.walked_corners)
     others = ["opening"] * len(record.openings) + ["girth"] * len(record.girths)
     return [row.kind for row in rows] + others
 
 
 def checks_counted(kinds: Iterable[str]) -> str:
-    """How many checks there are, of what: ``34 checks: 21 seams, 13 notch pairs``."""
+    """Tell how many checks there are, of what: ``34 checks: 21 seams, 13 notch pairs``."""
     kinds = list(kinds)
-    return f"{counted(len(kinds), 'check')}: {kinds_counted(kinds)}"
+    return f"{say_count(len(kinds), 'check')}: {kinds_counted(kinds)}"
 
 
 def kinds_counted(kinds: Iterable[str]) -> str:
-    """How many checks there are of each kind, in the order in which they are told."""
+    """Tell how many checks there are of each kind, in the order in which they are told."""
     counts = Counter(kinds)
     order = [*(kind for kind in CHECKS if kind in counts), *sorted(counts.keys() - CHECKS.keys())]
     told = [(counts[kind], words_of(kind)) for kind in order]
-    return ", ".join(f"{n} {words.one if n == 1 else words.many}" for n, words in told)
+    return ", ".join(f"{n} {words.one if n == 1 else words.several}" for n, words in told)
 
 
 def degrees_over(check: Check) -> str:
-    """By how much the two angles of a corner add up to more than is wanted; less has a minus."""
+    """Say by how much two angles of a corner add up to more than is wanted; less has a minus."""
     text = f"{check.first - check.second:+.1f}"
     return text if text.strip("+-0.") else "0.0"
 
 
 def difference_of_row(check: Check, unit: Unit, more: int = 0) -> str:
-    """The difference beside what it comes from, so that a row adds up as it is printed.
+    """Return the difference beside what it comes from, so that a row adds up as it is printed.
 
     Parameters
     ----------
-    check : Check
-    unit : Unit
     more : int
         Decimals of all of them beyond those of a length.
     """
@@ -216,10 +212,10 @@ def difference_of_row(check: Check, unit: Unit, more: int = 0) -> str:
     if abs(check.second - check.first - check.ease - check.difference) > ON_LINE_MM:
         return unit.change(check.difference, more)  # such as room, of which there may be more
     first, second, ease = (unit.length(v, more) for v in (check.first, check.second, check.ease))
-    return less(second, plus(first, ease))
+    return subtract_figures(second, add_figures(first, ease))
 
 
 def words_of(kind: str) -> CheckWords:
-    """How a check is told; one of a kind without a line goes by its word."""
+    """Tell how a check is told; one of a kind without a line goes by its word."""
     found = CHECKS.get(kind)
-    return found or CheckWords(kind, f"{kind}s", kind[:1].upper() + kind[1:])
+    return found or CheckWords(kind, kind[:1].upper() + kind[1:])

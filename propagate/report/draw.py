@@ -19,20 +19,20 @@ from propagate.pattern.titles import in_words, name_title, piece_title
 from propagate.report import sheet
 from propagate.report.blend_text import edit_words, size_taken
 from propagate.report.canvas import Canvas
+from propagate.report.lead_sentence import lead_sentence
 from propagate.report.notices import notices_of
-from propagate.report.scene.change import piece_before, shown_changes
 from propagate.report.scene.frames import laid_on_base, moved_piece
-from propagate.report.scene.items import Dot, Line, Role, Scene, text
+from propagate.report.scene.items import Dot, Line, Role, Scene, make_text
 from propagate.report.scene.labels import Labels
-from propagate.report.scene.looks import LAYERS, stroke_of
-from propagate.report.scene.paint import paint
-from propagate.report.scene.piece import compose_piece, grain_up
+from propagate.report.scene.lead import compose_lead
+from propagate.report.scene.looks import LAYERS, paint_scene, stroke_of
+from propagate.report.scene.piece import compose_piece, grain_up, piece_before, shown_changes
 from propagate.report.scene.texts import label_edges, label_levels, label_marks, label_title
 from propagate.report.set_text import cut_words
-from propagate.report.style import definitions
-from propagate.report.units import MILLIMETRES, Unit, counted, unit_of
+from propagate.report.style import write_patterns
+from propagate.report.units import MILLIMETRES, Unit, say_count, unit_of
 
-__all__ = ["MARGIN_MM", "draw", "numbered_picture", "picture_size"]
+__all__ = ["MARGIN_MM", "draw", "lead_picture", "numbered_picture", "picture_size"]
 
 MARGIN_MM = 12.0
 _SMALLEST_TEXT, _LARGEST_TEXT = 3.2, 9.5
@@ -49,7 +49,6 @@ def draw(
     ----------
     source : PatternSet or Result
         A result is drawn with its outline before, what is taped on and what is trimmed.
-    piece : str
     size : str or None
         Size to draw; None draws the nest of a set with several sizes.
     unit : "mm" or "in"
@@ -106,7 +105,7 @@ def _draw_size(pattern: PatternSet, name: str, size: str, unit: Unit, result: Re
         lines.append(f"taken from size {taken} and changed" if change else f"size {taken} as drawn")
         said = [in_words(pattern, text) for text in notices_of(result, name)]
         if said:
-            blocks.append(sheet.notes(said, letter, max(blocks[0].width, blocks[1].width)))
+            blocks.append(sheet.notes_block(said, letter, max(blocks[0].width, blocks[1].width)))
     return _finish_picture(
         scene + labels.scene,
         letter,
@@ -137,12 +136,12 @@ def numbered_picture(
     labels = Labels(scene)
     numbered = list(enumerate(piece.edges, start=1))
     for number, edge in sorted(numbered, key=lambda item: -item[1].length):
-        labels.along(edge.points, text((0.0, 0.0), f"{number} {edge.name}", letter, bold=True))
+        labels.along(edge.points, make_text((0.0, 0.0), f"{number} {edge.name}", letter, bold=True))
     label_marks(labels, piece, letter, str)
     rows = [[f"{number}  {edge.name}", unit.length(edge.length)] for number, edge in numbered]
     blocks = [
         sheet.legend_block(scene, letter),
-        sheet.table(["edge", unit.name], rows, letter),
+        sheet.table_block(["edge", unit.name], rows, letter),
         sheet.test_square(letter),
     ]
     return _finish_picture(
@@ -155,7 +154,7 @@ def numbered_picture(
 
 
 def _letter_size(outline: np.ndarray) -> float:
-    """Size of ordinary text for an outline (n, 2), mm: readable on a screen too."""
+    """Return size of ordinary text for an outline (n, 2), mm: readable on a screen too."""
     extent = float(np.ptp(outline, axis=0).max())
     return float(np.clip(extent / 105.0, _SMALLEST_TEXT, _LARGEST_TEXT))
 
@@ -170,12 +169,12 @@ def _finish_picture(
 ) -> str:
     """Write a drawing with its sheet as SVG; `around` is the heading, lines below it, blocks."""
     canvas = Canvas()
-    paint(scene, canvas)
+    paint_scene(scene, canvas)
     sheet.lay_sheet(canvas, *around, letter)
     return canvas.svg(
         title=title,
         text=words,
-        definitions=definitions(0.75 * letter),
+        definitions=write_patterns(0.75 * letter),
         order=LAYERS,
         margin=MARGIN_MM,
     )
@@ -193,14 +192,14 @@ def _tabulate_lengths(
     titles = [name_title(pattern, edge.name, name) for edge in edges]
     rows = [[title, unit.length(edge.length)] for title, edge in zip(titles, edges, strict=True)]
     if change is None:
-        return sheet.table(["edge", unit.name], rows, letter)
+        return sheet.table_block(["edge", unit.name], rows, letter)
     before = {edge.edge: edge for edge in change.edges}
     for row, edge in zip(rows, edges, strict=True):
         old = before[edge.name]
         row.insert(1, unit.length(old.before_mm))
         said = unit.change(edge.length - old.before_mm)
         row.append(said if old.status == "reshaped" else old.status)
-    return sheet.table([f"edge ({unit.name})", "before", "now", "change"], rows, letter)
+    return sheet.table_block([f"edge ({unit.name})", "before", "now", "change"], rows, letter)
 
 
 # -------------------------------------------------------------------------------- a nest
@@ -225,7 +224,7 @@ def _draw_nest(pattern: PatternSet, name: str, unit: Unit) -> str:
     if pattern.lay_on in base.levels:
         where = f"level ‘{name_title(pattern, pattern.lay_on)}’"
     lines = [
-        f"{pattern.name}, {counted(len(pattern.sizes), 'size')} laid over each other on {where}",
+        f"{pattern.name}, {say_count(len(pattern.sizes), 'size')} laid over each other on {where}",
         cut_words(info),
     ]
     rows = []  # the legend too: the line of each size stands before its lengths
@@ -234,7 +233,7 @@ def _draw_nest(pattern: PatternSet, name: str, unit: Unit) -> str:
         edges = pattern.sized(name, size).edges
         rows.append([named, *(unit.length(edge.length) for edge in edges)])
     strokes = [stroke_of(Role.SEAM, i) for i in range(len(pattern.sizes))]
-    lengths = sheet.table([f"size ({unit.name})", *edge_titles], rows, letter, strokes)
+    lengths = sheet.table_block([f"size ({unit.name})", *edge_titles], rows, letter, strokes)
     return _finish_picture(
         scene + _name_sizes(scene, pattern.sizes, pieces, letter),
         letter,
@@ -264,6 +263,40 @@ def _name_sizes(
         along = point_at(points, at + letter) - point_at(points, at - letter)
         outward, place = np.array([along[1], -along[0]]) / math.hypot(*along), point_at(points, at)
         way = math.atan2(outward[1], outward[0])
-        labels.near(place, text((0.0, 0.0), size, letter, bold=True), first=way)
+        labels.near(place, make_text((0.0, 0.0), size, letter, bold=True), first=way)
         dots.append(Dot(Role.LEADER, place, _DOT * letter, filled=True))
     return Scene(tuple(dots)) + labels.scene
+
+
+_WIDTH_MM, _HEIGHT_MM = 200.0, 190.0
+_LETTER = 3.0
+_THIN = 0.6
+_PITCH = 1.6
+
+
+def lead_picture(result: Result, unit: Unit, sizes: int = 1) -> str | None:
+    """Draw all pieces that changed as one SVG text for a sheet of A4; None where none did.
+
+    `sizes` is how many sizes of the set changed; that of the result is drawn.
+    """
+    lead = compose_lead(
+        result, unit, width=_WIDTH_MM, height=_HEIGHT_MM, letter=_LETTER, sizes=sizes
+    )
+    if lead is None:
+        return None
+    canvas = Canvas()
+    paint_scene(lead.scene, canvas, thin=_THIN)
+    y = lead.height + 2.0 * _LETTER
+    told = lead_sentence(result, unit)
+    for said in reversed(canvas.wrapped(told, _LETTER, _WIDTH_MM)):
+        canvas.text("sheet", (0.0, y), said, _LETTER, anchor="start")
+        y += 1.5 * _LETTER
+    name = result.pattern.name
+    canvas.text("sheet", (0.0, y + 0.5 * _LETTER), name, 1.6 * _LETTER, anchor="start", bold=True)
+    return canvas.svg(
+        title=f"{name}: what changed",
+        text=f"The pieces that changed, before and now. {told}",
+        definitions=write_patterns(_PITCH),
+        order=LAYERS,
+        margin=MARGIN_MM / 2,
+    )

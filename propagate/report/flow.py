@@ -19,9 +19,9 @@ __all__ = [
     "SMALL",
     "Head",
     "TextFlow",
-    "paired",
-    "spaced",
-    "upright",
+    "pair_rows",
+    "space_lines",
+    "keep_order",
 ]
 
 BODY = 3.3
@@ -35,15 +35,15 @@ _FAINT = Stroke("#b8b8b8", 0.15)
 _BOX = Stroke(INK, 0.3)
 
 
-def upright(text: str) -> str:
+def keep_order(text: str) -> str:
     """Keep a line to the right that begins with a name written to the left."""
     strong = [way for way in map(unicodedata.bidirectional, text) if way in ("L", "R", "AL")]
     mixed = bool(strong) and strong[0] != "L" and "L" in strong
     return f"\N{LEFT-TO-RIGHT MARK}{text}" if mixed else text
 
 
-def spaced(lines: Sequence[str]) -> list[str]:
-    """Lines with a space after each but the last, so that words stay apart when they are read."""
+def space_lines(lines: Sequence[str]) -> list[str]:
+    """Put a space after each line but the last, so that words stay apart when they are read."""
     return [f"{line} " for line in lines[:-1]] + list(lines[-1:])
 
 
@@ -111,7 +111,7 @@ class TextFlow:
         lines = self.lines(text, size, self.width, bold=True, most=most)
         self.need(len(lines) * size * self.leading + room)
         with self.tagged("H1" if size > 5.5 else "H2" if size > 4.0 else "H3"):
-            for line in spaced(lines):
+            for line in space_lines(lines):
                 self._line(line, size, self.left, bold=True)
         self.skip(1.0)
 
@@ -138,12 +138,12 @@ class TextFlow:
         lead_lines = self.lines(lead, size, room, bold=True) if lead else []
         inline = len(lead_lines) == 1 and self.canvas.width(first, size, bold=True) < room * 0.6
         if lead_lines and not inline:
-            for line in spaced([*lead_lines, ""])[:-1]:
+            for line in space_lines([*lead_lines, ""])[:-1]:
                 self.need(size * self.leading)
                 self._line(line, size, self.left + indent, bold=True)
         offset = self.canvas.width(first, size, bold=True) if inline else 0.0
         lines = self._hanging(text, size, room, offset)
-        for i, line in enumerate(spaced(lines)):
+        for i, line in enumerate(space_lines(lines)):
             self.need(size * self.leading * (2 if i == 0 and len(lines) > 1 else 1))
             x = self.left + indent
             if i == 0 and mark:
@@ -170,7 +170,9 @@ class TextFlow:
 
     def _put(self, text: str, size: float, x: float, *, bold: bool, colour: str) -> None:
         at = (x, self.y - size * self.leading / 2)
-        self.canvas.text("sheet", at, upright(text), size, anchor="start", bold=bold, colour=colour)
+        self.canvas.text(
+            "sheet", at, keep_order(text), size, anchor="start", bold=bold, colour=colour
+        )
 
     # ---------------------------------------------------------------------- tables
 
@@ -243,10 +245,10 @@ class TextFlow:
             for cell, (head, width) in zip(cells, columns, strict=True):
                 anchor: Anchor = "end" if head.right else "start"
                 with self.tagged(kind):
-                    for i, line in enumerate(cell if head.right else spaced(cell)):
+                    for i, line in enumerate(cell if head.right else space_lines(cell)):
                         y = self.y - top - size * step * (0.5 + i)
                         at = (x + width - CELL_GAP_MM if head.right else x, y)
-                        words = upright(line)
+                        words = keep_order(line)
                         self.canvas.text("sheet", at, words, size, anchor=anchor, bold=head.bold)
                 x += width
         self.y -= self._height(cells, size)
@@ -257,10 +259,10 @@ class TextFlow:
         self.canvas.line("sheet", ring, _BOX, closed=True)
 
 
-def paired(
+def pair_rows(
     heads: tuple[Head, ...], rows: Sequence[tuple[str, ...]]
 ) -> tuple[tuple[Head, ...], list[tuple[str, ...]]]:
-    """A long table as two beside each other."""
+    """Lay a long table out as two beside each other."""
     half = -(-len(rows) // 2)
     other = [*rows[half:], *[("",) * len(heads)] * (2 * half - len(rows))]
     again = heads if len(rows) > 1 else tuple(replace(head, text="") for head in heads)

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from propagate.values import dataclass
 from propagate.visible import clipped, visible, width_of
 
-__all__ = ["WIDTH", "Column", "entries", "heading", "sentence", "table"]
+__all__ = ["WIDTH", "Column", "lay_entries", "lay_heading", "wrap_sentence", "lay_table"]
 
 WIDTH = 80
 _GAP = "  "
@@ -30,19 +30,19 @@ class Column:
     number: bool = False
 
 
-def heading(text: str) -> list[str]:
-    """A blank line and a heading."""
+def lay_heading(text: str) -> list[str]:
+    """Put a heading below a blank line."""
     return ["", clipped(visible(text[:1].upper() + text[1:]), WIDTH)]
 
 
-def sentence(text: str, indent: int = 0, hang: int = 0, *, clip: bool = False) -> list[str]:
+def wrap_sentence(text: str, indent: int = 0, hang: int = 0, *, clip: bool = False) -> list[str]:
     """Wrap a sentence; `hang` indents the lines after the first further.
 
     Words are never broken, so a line with a very long one may be wider, as the path of a
     file has to be; `clip` ends such words in an ellipsis, for the lines of a list.
     """
     wide = textwrap.wrap(
-        _seen(text),
+        _clean_line(text),
         WIDTH,
         initial_indent=" " * indent,
         subsequent_indent=" " * (indent + hang),
@@ -52,24 +52,24 @@ def sentence(text: str, indent: int = 0, hang: int = 0, *, clip: bool = False) -
     return [clipped(line, WIDTH) for line in wide] if clip else wide
 
 
-def _seen(text: str) -> str:
-    """Text to be wrapped; the ends of lines in it are blanks, as they are to `textwrap`."""
+def _clean_line(text: str) -> str:
+    """Return text to be wrapped; the ends of lines in it are blanks, as they are to `textwrap`."""
     return visible(" ".join(text.split("\n")))
 
 
-def entries(
+def lay_entries(
     pairs: Sequence[tuple[str, str]], indent: int = 2, widest: int = 20, *, whole: bool = False
 ) -> list[str]:
     """Lay out names and what is said of them, in two columns.
 
     `whole` keeps the names whole however long they are, for files.
     """
-    shown = [(visible(name), _seen(text)) for name, text in pairs]
+    shown = [(visible(name), _clean_line(text)) for name, text in pairs]
     width = max((width_of(name) for name, _ in shown if width_of(name) <= widest), default=0)
     hanging = " " * (indent + width + len(_GAP))
     lines = []
     for name, text in shown:
-        left = f"{' ' * indent}{_padded(name, width)}{_GAP}"
+        left = f"{' ' * indent}{_pad_text(name, width)}{_GAP}"
         if width_of(name) > width:
             lines.append(" " * indent + (name if whole else clipped(name, WIDTH - indent)))
             left = hanging
@@ -81,7 +81,7 @@ def entries(
     return lines
 
 
-def table(
+def lay_table(
     columns: Sequence[Column], rows: Sequence[Sequence[str]], indent: int = 2, head: bool = True
 ) -> list[str]:
     """Lay out rows under heads; numbers to the right.
@@ -97,7 +97,7 @@ def table(
     first = min(widths[0], max(width_of(heads[0]) if head else 0, _NARROWEST), _WIDEST_HEAD)
     _make_room(columns, cells, widths, WIDTH - gaps - first)
     widths[0] = max(min(widths[0], WIDTH - gaps - sum(widths[1:])), first)
-    return [line for row in sized for line in _row(columns, row, widths, indent)]
+    return [line for row in sized for line in _lay_row(columns, row, widths, indent)]
 
 
 def _make_room(
@@ -115,11 +115,11 @@ def _make_room(
         widths[max(spare, key=lambda i: widths[i])] -= 1
 
 
-def _row(
+def _lay_row(
     columns: Sequence[Column], row: Sequence[str], widths: Sequence[int], indent: int
 ) -> list[str]:
     cells = [
-        _padded(clipped(cell, width), width, right=column.number)
+        _pad_text(clipped(cell, width), width, right=column.number)
         for column, cell, width in zip(columns, row, widths, strict=True)
     ]
     lead = " " * indent
@@ -129,6 +129,6 @@ def _row(
     return [lead + clipped(row[0], WIDTH - indent), below.rstrip()]
 
 
-def _padded(text: str, width: int, *, right: bool = False) -> str:
+def _pad_text(text: str, width: int, *, right: bool = False) -> str:
     blanks = " " * (width - width_of(text))
     return blanks + text if right else text + blanks

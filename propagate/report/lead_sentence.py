@@ -13,7 +13,7 @@ from propagate.engine.revised import Revised
 from propagate.engine.run import Result
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import in_sentence, list_words, name_title, piece_title, shorten_text
-from propagate.report.units import MILLIMETRES, Unit, counted
+from propagate.report.units import MILLIMETRES, Unit, say_count
 from propagate.values import dataclass
 
 __all__ = ["largest_changes", "lead_sentence"]
@@ -68,15 +68,14 @@ def lead_sentence(result: Result | Revised, unit: Unit = MILLIMETRES) -> str:
     ----------
     result : Result or Revised
         Of a set in several sizes, figures that differ from size to size are told as a range.
-    unit : Unit
 
     Returns
     -------
     str
         About 200 characters at most.
     """
-    pattern, records = _records(result)
-    groups = _told_together(pattern, _changes(result, unit))[:_MOST]
+    pattern, records = _records_of(result)
+    groups = _told_together(pattern, _find_changes(result, unit))[:_MOST]
     changed = {p.piece for r in records.values() for p in r.pieces if p.status != "same"}
     if not groups:
         return "No seam line changed."
@@ -100,12 +99,7 @@ def lead_sentence(result: Result | Revised, unit: Unit = MILLIMETRES) -> str:
 def largest_changes(
     result: Result | Revised, unit: Unit = MILLIMETRES
 ) -> Mapping[str, Sequence[str]]:
-    """The three largest figures of each piece that has any: ``waist 31 mm shorter``.
-
-    Parameters
-    ----------
-    result : Result or Revised
-    unit : Unit
+    """Return the three largest figures of each piece that has any: ``waist 31 mm shorter``.
 
     Returns
     -------
@@ -113,14 +107,14 @@ def largest_changes(
         Largest first; fewer where less changed.
     """
     found: dict[str, list[str]] = {}
-    for change in _changes(result, unit):
+    for change in _find_changes(result, unit):
         told = found.setdefault(change.first.piece, [])
         if len(told) < _MOST:
             told.append(f"{change.first.of} {_say_figures([change])}")
     return found
 
 
-def _records(result: Result | Revised) -> tuple[PatternSet, Mapping[str, Record]]:
+def _records_of(result: Result | Revised) -> tuple[PatternSet, Mapping[str, Record]]:
     if isinstance(result, Revised):
         return result.pattern, result.records
     return result.pattern, {result.record.size: result.record}
@@ -129,12 +123,12 @@ def _records(result: Result | Revised) -> tuple[PatternSet, Mapping[str, Record]
 # ------------------------------------------------------------------------------ changes
 
 
-def _changes(result: Result | Revised, unit: Unit) -> list[_Change]:
-    """Everything that changed by a figure that is printed, the largest first."""
-    pattern, records = _records(result)
+def _find_changes(result: Result | Revised, unit: Unit) -> list[_Change]:
+    """Return everything that changed by a figure that is printed, the largest first."""
+    pattern, records = _records_of(result)
     found: dict[tuple[str, str, str], list[_Seen]] = {}
     for size, record in records.items():
-        widened = _widened(result, size)
+        widened = _widen_mouths(result, size)
         rows = [*_of_edges(pattern, record, widened, unit), *_of_openings(pattern, record)]
         for seen in (*rows, *_of_darts(result, size, unit)):
             found.setdefault((seen.piece, seen.of, seen.way), []).append(seen)
@@ -145,7 +139,7 @@ def _changes(result: Result | Revised, unit: Unit) -> list[_Change]:
 def _of_edges(
     pattern: PatternSet, record: Record, widened: Mapping[tuple[str, str], float], unit: Unit
 ) -> Iterator[_Seen]:
-    """Edges of another length, mouths of darts apart, or that went further than that tells."""
+    """Yield edges of another length, mouths of darts apart, or that went further than it tells."""
     for piece in record.pieces:
         for edge in piece.edges:
             if edge.status != "reshaped":
@@ -188,8 +182,8 @@ def _of_darts(result: Result | Revised, size: str, unit: Unit) -> Iterator[_Seen
             yield _Seen(item.piece, of, way, abs(wider), unit.name, mm)
 
 
-def _widened(result: Result | Revised, size: str) -> Mapping[tuple[str, str], float]:
-    """``(PIECE, EDGE)`` to how much wider the mouths of its darts are, mm."""
+def _widen_mouths(result: Result | Revised, size: str) -> Mapping[tuple[str, str], float]:
+    """Map ``(PIECE, EDGE)`` to how much wider the mouths of its darts are, mm."""
     wider: dict[tuple[str, str], float] = {}
     for item in result.darts if isinstance(result, Revised) else ():
         if item.size == size:
@@ -204,7 +198,7 @@ def _widened(result: Result | Revised, size: str) -> Mapping[tuple[str, str], fl
 
 
 def _told_together(pattern: PatternSet, changes: Sequence[_Change]) -> list[list[_Change]]:
-    """The same edge of several pieces is one thing to tell, and so are edges of the same pieces.
+    """Group the same edge of several pieces as one thing to tell, and edges of the same pieces.
 
     If they changed the same way, by about as much.
     """
@@ -251,7 +245,7 @@ def _say_names(names: Sequence[str], what: str) -> str:
 
 
 def _say_figures(group: Sequence[_Change]) -> str:
-    """``20 to 22 mm shorter``, ``turned 7.1° clockwise``: over pieces and sizes."""
+    """Say ``20 to 22 mm shorter``, ``turned 7.1° clockwise``: over pieces and sizes."""
     seen = group[0].first
     figures = [one.figure for change in group for one in change.sizes]
     ends = min(figures), max(figures)
@@ -269,7 +263,7 @@ def _say_piece(pattern: PatternSet, piece: str) -> str:
 
 
 def _say_rest(pattern: PatternSet, changed: set[str], told: set[str]) -> list[str]:
-    """What else changed and what stayed: by name, else how many; the longest first."""
+    """Tell what else changed and what stayed: by name, else how many; the longest first."""
     also = [piece for piece in pattern.pieces if piece in changed - told]
     kept = [piece for piece in pattern.pieces if piece not in changed | told]
 
@@ -278,7 +272,7 @@ def _say_rest(pattern: PatternSet, changed: set[str], told: set[str]) -> list[st
         return f"; {list_words(titles)} {what}" if titles else ""
 
     def numbered(pieces: Sequence[str], what: str) -> str:
-        return f"; {counted(len(pieces), 'other piece')} {what}" if pieces else ""
+        return f"; {say_count(len(pieces), 'other piece')} {what}" if pieces else ""
 
     too, drawn = "changed too", "as drawn"
     return [

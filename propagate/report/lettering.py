@@ -30,7 +30,6 @@ class Lettered:
     ----------
     letter : str
         ``A``, ``B``, ...; two letters beyond ``Z``.
-    kind : str
     name : str
         Of a corner the two edges that meet in it, in words; else of the mark.
     key : str
@@ -71,7 +70,7 @@ def letters_of(piece: SizedPiece) -> tuple[Lettered, ...]:
 
 
 def in_tip(dart: Dart, point: npt.ArrayLike) -> bool:
-    """Whether a point lies in the tip of a dart."""
+    """Tell whether a point lies in the tip of a dart."""
     return float(np.hypot(*(np.asarray(dart.tip) - np.asarray(point)))) < _AT_CORNER_MM
 
 

@@ -7,14 +7,14 @@ from collections.abc import Mapping
 from propagate.engine.record import Notice, Record
 from propagate.engine.run import Result
 from propagate.pattern.patternset import PatternSet
-from propagate.report.units import MILLIMETRES, Unit, less
+from propagate.report.units import MILLIMETRES, Unit, subtract_figures
 from propagate.tolerances import GIRTH_MM
 
-__all__ = ["attention", "changed_girths", "notices_of", "pieces_of_girth"]
+__all__ = ["list_warnings", "changed_girths", "notices_of", "pieces_of_girth"]
 
 
-def attention(record: Record) -> list[tuple[str, str]]:
-    """Everything to look at, as (where, text); the same text is said once."""
+def list_warnings(record: Record) -> list[tuple[str, str]]:
+    """Return everything to look at, as (where, text); the same text is said once."""
     where: dict[str, list[str]] = {}
     for notice in record.warnings:
         places = where.setdefault(notice.text, [])
@@ -24,13 +24,12 @@ def attention(record: Record) -> list[tuple[str, str]]:
 
 
 def changed_girths(records: Mapping[str, Record], unit: Unit = MILLIMETRES) -> list[Notice]:
-    """Girths that a revision or edits changed by more than is allowed, each with its sizes.
+    """Return girths that a revision or edits changed by more than is allowed, each with its sizes.
 
     Parameters
     ----------
     records : mapping of size to Record
         Those of a blend give nothing: a blend that misses a girth warns of it itself.
-    unit : Unit
 
     Returns
     -------
@@ -43,7 +42,7 @@ def changed_girths(records: Mapping[str, Record], unit: Unit = MILLIMETRES) -> l
         for row in record.girths if record.options.changes_girths else ():
             if not row.ok:
                 before, now = unit.length(row.wanted_mm, more), unit.length(row.found_mm, more)
-                said = f"size {size} {less(now, before)} (before {before}, now {now})"
+                said = f"size {size} {subtract_figures(now, before)} (before {before}, now {now})"
                 found.setdefault(row.girth, []).append(said)
     allowed = f"{unit.length(GIRTH_MM, more)} {unit.name}"
     return [
@@ -57,7 +56,7 @@ def changed_girths(records: Mapping[str, Record], unit: Unit = MILLIMETRES) -> l
 
 
 def pieces_of_girth(pattern: PatternSet, name: str) -> set[str]:
-    """Pieces that a girth is measured on."""
+    """Return pieces that a girth is measured on."""
     girth = pattern.relations.girths[name]
     pieces = {span.piece for run in girth.runs for span in run}
     for silhouette in girth.silhouettes:
@@ -68,20 +67,20 @@ def pieces_of_girth(pattern: PatternSet, name: str) -> set[str]:
 
 
 def notices_of(result: Result, piece: str) -> list[str]:
-    """What concerns one piece: its own, its seams', its pocket's, its silhouette's.
+    """Tell what concerns one piece: its own, its seams', its pocket's, its silhouette's.
 
     A text says what it is of, unless it is of the piece itself.
     """
     found = [
         notice.text if notice.where == piece else f"{notice.where}: {notice.text}"
         for notice in result.record.warnings
-        if piece in _pieces(result.pattern, notice.where)
+        if piece in _find_pieces(result.pattern, notice.where)
     ]
     return list(dict.fromkeys(found))
 
 
-def _pieces(pattern: PatternSet, where: str) -> set[str]:
-    """Pieces behind a name: a piece, ``PIECE.EDGE``, ``SILHOUETTE/EDGE`` or a relation."""
+def _find_pieces(pattern: PatternSet, where: str) -> set[str]:
+    """Return pieces behind a name: a piece, ``PIECE.EDGE``, ``SILHOUETTE/EDGE`` or a relation."""
     relations = pattern.relations
     name = where.partition("/")[0].partition(".")[0].strip()
     if name in pattern.pieces:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from propagate.engine.review.finding import Finding
-from propagate.report.layout import heading, sentence
-from propagate.report.units import counted
+from propagate.report.layout import lay_heading, wrap_sentence
+from propagate.report.units import say_count
 from propagate.visible import shell_word
 
 __all__ = ["review_lines", "review_short_lines", "review_words"]
@@ -16,11 +16,11 @@ _FIRST = 3
 
 
 def review_words(findings: Sequence[Finding]) -> str:
-    """How many findings there are, for the first line of a walk; empty for none."""
+    """Tell how many findings there are, for the first line of a walk; empty for none."""
     if not findings:
         return ""
     bad = sum(not finding.sews for finding in findings)
-    words = counted(len(findings), "likely mistake")
+    words = say_count(len(findings), "likely mistake")
     return f"{words} in the set" + (f", {bad} of which WILL NOT SEW" if bad else "")
 
 
@@ -28,23 +28,25 @@ def review_lines(findings: Sequence[Finding]) -> list[str]:
     """Tell every finding, what does not sew first; nothing for none."""
     if not findings:
         return []
-    return [*heading("looks like a mistake in the set"), *_told(findings)]
+    return [*lay_heading("looks like a mistake in the set"), *_tell_findings(findings)]
 
 
 def review_short_lines(findings: Sequence[Finding], path: str, what: str = "the set") -> list[str]:
     """Tell the first findings of a set that is edited, and where to read all of them."""
     if not findings:
         return []
-    lines = sentence(f"Before the result: {counted(len(findings), 'likely mistake')} in {what}")
-    lines += _told(findings[:_FIRST])
+    lines = wrap_sentence(
+        f"Before the result: {say_count(len(findings), 'likely mistake')} in {what}"
+    )
+    lines += _tell_findings(findings[:_FIRST])
     if len(findings) > _FIRST:
         lines += [f"  {len(findings) - _FIRST} more: propagate walk {shell_word(path)}"]
     return [*lines, ""]
 
 
-def _told(findings: Sequence[Finding]) -> list[str]:
+def _tell_findings(findings: Sequence[Finding]) -> list[str]:
     lines: list[str] = []
     for finding in findings:
         verdict = "" if finding.sews else "WILL NOT SEW: "
-        lines += sentence(f"- {verdict}{finding.where}: {finding.text}", 2, 2, clip=True)
+        lines += wrap_sentence(f"- {verdict}{finding.where}: {finding.text}", 2, 2, clip=True)
     return lines

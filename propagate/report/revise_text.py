@@ -12,7 +12,7 @@ from propagate.engine.rows import Check, TruedCorner
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import in_words, name_title, where_in_words
 from propagate.report.blend_text import between_words, corner_figures, length_cells, sews_words
-from propagate.report.layout import Column, heading, sentence, table
+from propagate.report.layout import Column, lay_heading, lay_table, wrap_sentence
 from propagate.report.lead_sentence import lead_sentence
 from propagate.report.notices import changed_girths
 from propagate.report.units import MILLIMETRES, Unit
@@ -34,7 +34,7 @@ def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
     within = f"within {unit.length(found.within, 1)} {unit.name}"
     if not found.changed:
         said = f"{found.pattern.name}: the files change nothing; every edge is the same {within}"
-        return sentence(said) + _warning_lines(found, unit)
+        return wrap_sentence(said) + _warning_lines(found, unit)
     sizes = f"size {', '.join(found.records)}"
     if len(found.records) == len(found.pattern.sizes) > 1:
         sizes = "every size"
@@ -44,37 +44,37 @@ def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
         for record in found.records.values():
             for name, row in record.options.between.items():
                 said += f"; {name} lies {between_words(name, row)}"
-    lines = sentence(lead_sentence(found, unit), clip=True) + sentence(said, clip=True)
-    lines += _items(found, (f"- {edit}" for edit in found.edits), 2)
+    lines = wrap_sentence(lead_sentence(found, unit), clip=True) + wrap_sentence(said, clip=True)
+    lines += _list_items(found, (f"- {edit}" for edit in found.edits), 2)
     lines += _warning_lines(found, unit)
     lines += _changed_lines(found, unit)
-    lines += _items(found, _trued(found, unit), 4, "corners that were trued")
-    lines += _items(found, _corners_left(found), 4, "corners that do not run on smoothly")
-    followed = list(_followed(found)) or ["no other piece had to change"]
-    lines += _items(found, followed, 2, "what followed")
-    lines += heading("does it sew")
-    lines += sentence(sews_words(list(found.records.values()), unit), 2)
-    return lines + _items(found, _off(found, unit), 2)
+    lines += _list_items(found, _tell_trued(found, unit), 4, "corners that were trued")
+    lines += _list_items(found, _tell_corners(found), 4, "corners that do not run on smoothly")
+    followed = list(_tell_followed(found)) or ["no other piece had to change"]
+    lines += _list_items(found, followed, 2, "what followed")
+    lines += lay_heading("does it sew")
+    lines += wrap_sentence(sews_words(list(found.records.values()), unit), 2)
+    return lines + _list_items(found, _tell_misses(found, unit), 2)
 
 
-def _items(found: Revised, texts: Iterable[str], hang: int, head: str = "") -> list[str]:
-    """Sentences of a list, names in them said by their titles; nothing for none."""
+def _list_items(found: Revised, texts: Iterable[str], hang: int, head: str = "") -> list[str]:
+    """Return sentences of a list, names in them said by their titles; nothing for none."""
     lines = [
         line
         for text in texts
-        for line in sentence(in_words(found.pattern, text), 2, hang, clip=True)
+        for line in wrap_sentence(in_words(found.pattern, text), 2, hang, clip=True)
     ]
-    return heading(head) + lines if head and lines else lines
+    return lay_heading(head) + lines if head and lines else lines
 
 
 def _warning_lines(found: Revised, unit: Unit) -> list[str]:
     girths = changed_girths(found.records, unit)
     said = [*_told_warnings(found), *(f"- {one.where} girth: {one.text}" for one in girths)]
-    return _items(found, said, 2, "look at this first")
+    return _list_items(found, said, 2, "look at this first")
 
 
 def _told_warnings(found: Revised) -> Iterator[str]:
-    """Each warning once: those that differ from size to size in their figures alone together."""
+    """Yield each warning once: those that differ by size in their figures alone together."""
     alike: dict[tuple[str, ...], dict[str, list[str]]] = {}
     for size in found.pattern.sizes:
         record = found.records.get(size)
@@ -99,18 +99,18 @@ def _told_warnings(found: Revised) -> Iterator[str]:
 
 
 def _changed_lines(found: Revised, unit: Unit) -> list[str]:
-    """Edges, marks and darts that the drawing or the edits themselves changed."""
+    """Return edges, marks and darts that the drawing or the edits themselves changed."""
     edges = _by_size(((e.piece, e.edge), e.size, e) for e in found.edges if e.status != "same")
     told = {key: _told_size(found, sizes) for key, sizes in edges.items()}
     in_one = set(told.values())
     own = _edge_table(found, unit, edges, told, with_size=len(in_one) > 1) if edges else []
-    own += _items(found, _marks(found, unit), 4)
-    own += _items(found, _darts(found, unit), 4)
+    own += _list_items(found, _tell_marks(found, unit), 4)
+    own += _list_items(found, _tell_darts(found, unit), 4)
     if not own and found.edits:  # an allowance changes no line of a piece
         return []
     where = f", in size {in_one.pop()}" if len(in_one) == 1 else ""
     source = "edits" if found.edits else "drawing"
-    lines = heading(f"what the {source} changed ({unit.name}){where}") + own
+    lines = lay_heading(f"what the {source} changed ({unit.name}){where}") + own
     if all(edge.carried == "as drawn" for edge in found.edges):
         return lines
     told_far = []
@@ -121,7 +121,7 @@ def _changed_lines(found: Revised, unit: Unit) -> list[str]:
         every = f"{next(iter(far.values()))} in every size"
         told_far.append(f"{piece}.{name}: {every if alike else each}")
     head = f"how far each edge went at most, size by size ({unit.name})"
-    return lines + _items(found, told_far, 4, head)
+    return lines + _list_items(found, told_far, 4, head)
 
 
 def _edge_table(
@@ -132,7 +132,7 @@ def _edge_table(
     *,
     with_size: bool,
 ) -> list[str]:
-    """One row for each changed edge: its lengths in one size, and how it was carried."""
+    """Return one row for each changed edge: its lengths in one size, and how it was carried."""
     rows = []
     for (piece, name), sizes in edges.items():
         size = told[piece, name]
@@ -146,11 +146,11 @@ def _edge_table(
     columns += [Column(head, number=True) for head in ("before", "now", "change")]
     columns.append(Column("in the sizes"))
     kept = [0, *([1] if with_size else []), 2, 3, 4, *([5] if any(row[5] for row in rows) else [])]
-    return table([columns[i] for i in kept], [[row[i] for i in kept] for row in rows])
+    return lay_table([columns[i] for i in kept], [[row[i] for i in kept] for row in rows])
 
 
-def _marks(found: Revised, unit: Unit) -> Iterator[str]:
-    """Landmarks and what lies inside that the drawing moved or added, once for all sizes."""
+def _tell_marks(found: Revised, unit: Unit) -> Iterator[str]:
+    """Yield landmarks and what lies inside that the drawing moved or added, once for all sizes."""
     groups = _by_size(((one.piece, one.mark.name), one.size, one) for one in found.marks)
     for (piece, name), sizes in groups.items():
         mark = sizes[_told_size(found, sizes)].mark
@@ -164,7 +164,7 @@ def _marks(found: Revised, unit: Unit) -> Iterator[str]:
         yield f"{piece}.{mark.edge or '*'}, {title}{drawn}: {what}"
 
 
-def _darts(found: Revised, unit: Unit) -> Iterator[str]:
+def _tell_darts(found: Revised, unit: Unit) -> Iterator[str]:
     """Say what became of each dart, once for all sizes: ``before 20.0 wide, now 26.0``."""
     groups = _by_size(((one.piece, one.dart.name), one.size, one) for one in found.darts)
     for (piece, name), sizes in groups.items():
@@ -182,8 +182,8 @@ def _darts(found: Revised, unit: Unit) -> Iterator[str]:
 # ----------------------------------------------------------------------------- corners
 
 
-def _trued(found: Revised, unit: Unit) -> Iterator[str]:
-    """One sentence for each corner that was trued."""
+def _tell_trued(found: Revised, unit: Unit) -> Iterator[str]:
+    """Yield one sentence for each corner that was trued."""
     rows: dict[tuple[str, str], dict[str, TruedCorner]] = _by_size(
         ((row.name, row.what), size, row)
         for size, record in found.records.items()
@@ -194,8 +194,8 @@ def _trued(found: Revised, unit: Unit) -> Iterator[str]:
         yield f"{name}, {what}: {figures} ({_sizes_words(found, sizes)})"
 
 
-def _corners_left(found: Revised) -> Iterator[str]:
-    """One sentence for each corner that a change left or made, in the sizes that have it."""
+def _tell_corners(found: Revised) -> Iterator[str]:
+    """Yield one sentence for each corner that a change left or made, in the sizes that have it."""
     rows: dict[tuple[str, str], dict[str, Check]] = _by_size(
         ((row.name, row.end or row.what), size, row)
         for size, record in found.records.items()
@@ -208,7 +208,7 @@ def _corners_left(found: Revised) -> Iterator[str]:
 
 
 def changed_corners(record: Record, pattern: PatternSet) -> list[Check]:
-    """Corners across seams that do not run on smoothly, of which a line changed."""
+    """Return corners across seams that do not run on smoothly, of which a line changed."""
     changed = {(p.piece, e.edge) for p in record.pieces for e in p.edges if e.status != "same"}
     found = []
     for row in record.walked_corners:
@@ -227,7 +227,7 @@ def changed_corners(record: Record, pattern: PatternSet) -> list[Check]:
 
 
 def _by_size(rows: Iterable[tuple[Key, str, Row]]) -> dict[Key, dict[str, Row]]:
-    """The rows of each thing by their size, in the order in which things come."""
+    """Return the rows of each thing by their size, in the order in which things come."""
     found: dict[Key, dict[str, Row]] = {}
     for key, size, row in rows:
         found.setdefault(key, {})[size] = row
@@ -235,12 +235,12 @@ def _by_size(rows: Iterable[tuple[Key, str, Row]]) -> dict[Key, dict[str, Row]]:
 
 
 def _told_size(found: Revised, sizes: Mapping[str, object]) -> str:
-    """The size of which figures are told: the base size, or the first that has them."""
+    """Return the size of which figures are told: the base size, or the first that has them."""
     return found.pattern.base if found.pattern.base in sizes else next(iter(sizes))
 
 
 def _sizes_words(found: Revised, sizes: Mapping[str, object]) -> str:
-    """The size that figures are told of, and which others are alike."""
+    """Return the size that figures are told of, and which others are alike."""
     size = _told_size(found, sizes)
     others = [other for other in sizes if other != size]
     also = f"; as well in size {', '.join(others)}" if others else ""
@@ -249,8 +249,8 @@ def _sizes_words(found: Revised, sizes: Mapping[str, object]) -> str:
     return f"size {size}{also}"
 
 
-def _followed(found: Revised) -> Iterator[str]:
-    """Pieces that followed, and marks, each with its sizes."""
+def _tell_followed(found: Revised) -> Iterator[str]:
+    """Name the pieces that followed, and marks, each with its sizes."""
     revised = {edge.piece for edge in found.edges}
     followed: dict[str, list[str]] = {}
     for size, record in found.records.items():
@@ -272,8 +272,8 @@ def _followed(found: Revised) -> Iterator[str]:
         yield f"{name}, in " + ("every size" if every else f"size {', '.join(sizes)}")
 
 
-def _off(found: Revised, unit: Unit) -> Iterator[str]:
-    """What does not sew together, in the sizes in which it does not."""
+def _tell_misses(found: Revised, unit: Unit) -> Iterator[str]:
+    """Tell what does not sew together, in the sizes in which it does not."""
     failed: dict[str, list[str]] = {}
     for size, record in found.records.items():
         for row in record.checks:
@@ -287,7 +287,7 @@ def _off(found: Revised, unit: Unit) -> Iterator[str]:
 
 
 def revised_plain(found: Revised, *, outlines: bool = False) -> dict[str, Any]:
-    """The revision as plain values; with the old outlines on request, which are long."""
+    """Return the revision as plain values; with the old outlines on request, which are long."""
     records = dict(found.records)
     for size, record in records.items() if not outlines else ():
         pieces = tuple(replace(piece, before={}) for piece in record.pieces)

@@ -127,7 +127,7 @@ def _pick_fields(one: object, *names: str) -> dict[str, Any]:
 
 
 def _write_ease(ease: EaseSaid) -> dict[str, Any]:
-    """An amount in mm; an ease of another form in words beside it."""
+    """Return an amount in mm; an ease of another form in words beside it."""
     amount = plain_amount(ease)
     words = {} if amount is not None else {"ease": ease_words(ease, _say_mm)}
     return {"ease_mm": amount, **words}

@@ -18,9 +18,9 @@ from propagate.pattern.relations import Girth, Opening, PieceInfo, Seam, SeamOpe
 from propagate.pattern.runs import run_words
 from propagate.pattern.tape import Tape
 from propagate.pattern.welts import WeltOpening, part_span
-from propagate.report.layout import Column, entries, heading, sentence, table
+from propagate.report.layout import Column, lay_entries, lay_heading, lay_table, wrap_sentence
 from propagate.report.told_words import field_words
-from propagate.report.units import MILLIMETRES, Unit, counted
+from propagate.report.units import MILLIMETRES, Unit, say_count
 
 __all__ = ["cut_words", "free_lines", "set_lines"]
 
@@ -41,7 +41,7 @@ Pairs = Sequence[tuple[str, str]]
 
 
 def cut_words(info: PieceInfo) -> str:
-    """How many of a piece to cut, and from what."""
+    """Tell how many of a piece to cut, and from what."""
     words = f"cut {info.cut}"
     if info.pair:
         words += ", mirrored pair" if info.cut == 2 else ", in mirrored pairs"
@@ -55,16 +55,16 @@ def cut_words(info: PieceInfo) -> str:
 
 def set_lines(pattern: PatternSet, unit: Unit = MILLIMETRES) -> list[str]:
     """Describe a set at 80 columns."""
-    lines = sentence(pattern.name, clip=True)
+    lines = wrap_sentence(pattern.name, clip=True)
     if len(pattern.sizes) == 1:
-        lines += sentence(f"1 size: {pattern.base}; a result, or a set in one size", clip=True)
+        lines += wrap_sentence(f"1 size: {pattern.base}; a result, or a set in one size", clip=True)
     else:
-        lines += sentence(
+        lines += wrap_sentence(
             f"{len(pattern.sizes)} sizes: {' '.join(pattern.sizes)}; base {pattern.base}; "
             f"laid over each other on level '{pattern.lay_on}'"
         )
-    for title, pairs in _sections(pattern, unit):
-        lines += heading(title) + entries(list(pairs)) if pairs else []
+    for title, pairs in _find_sections(pattern, unit):
+        lines += lay_heading(title) + lay_entries(list(pairs)) if pairs else []
     if pattern.chart:
         columns = [Column("of the body"), *(Column(size, number=True) for size in pattern.sizes)]
         decimals = 0 if unit.name == "mm" else 2
@@ -72,22 +72,22 @@ def set_lines(pattern: PatternSet, unit: Unit = MILLIMETRES) -> list[str]:
             [name, *(f"{values[size] / unit.mm:.{decimals}f}" for size in pattern.sizes)]
             for name, values in pattern.chart.items()
         ]
-        lines += heading(f"chart ({unit.name})") + table(columns, rows)
+        lines += lay_heading(f"chart ({unit.name})") + lay_table(columns, rows)
     plan, words = pattern.relations.blend, "none: set.toml has no [blend] section"
     if plan is not None:
         words = f"--size {plan.upper}=SIZE --size {plan.lower}=SIZE"
         words += f", and --size {plan.leg.level}=SIZE for the leg" if plan.leg is not None else ""
-    return lines + heading("blend") + sentence(words, 2)
+    return lines + lay_heading("blend") + wrap_sentence(words, 2)
 
 
-def _sections(pattern: PatternSet, unit: Unit) -> Iterator[tuple[str, Pairs]]:
-    """Every list of a set: its title, and names with what is said of them."""
+def _find_sections(pattern: PatternSet, unit: Unit) -> Iterator[tuple[str, Pairs]]:
+    """Yield every list of a set: its title, and names with what is said of them."""
     held, pieces = pattern.relations, []
     for name, piece in pattern.pieces.items():
         info, edges = pattern.info[name], " ".join(piece.at(pattern.base).edge_names)
         title = f"{info.title}: " if info.title != name else ""
         pieces.append((name, f"{title}{cut_words(info)}. Edges: {edges}"))
-    yield counted(len(pieces), "piece"), pieces
+    yield say_count(len(pieces), "piece"), pieces
     yield (
         "taped together, as sewn",
         [
@@ -95,7 +95,7 @@ def _sections(pattern: PatternSet, unit: Unit) -> Iterator[tuple[str, Pairs]]:
             for name, one in held.assemblies.items()
         ],
     )
-    yield "sewn together: lead | follower", _told(held.seams, _seam_words, unit)
+    yield "sewn together: lead | follower", _tell_each(held.seams, _seam_words, unit)
     yield "pockets", [(name, _pocket_words(pattern, one)) for name, one in held.openings.items()]
     for name, band in held.bands.items():
         title = f"band {name}: {band.piece}.{band.sewn}, zone by zone"
@@ -106,23 +106,23 @@ def _sections(pattern: PatternSet, unit: Unit) -> Iterator[tuple[str, Pairs]]:
     places = [(f"size of the {level}", ", ".join(names)) for level, names in levels.items()]
     yield "by place: as drawn, in the size of the level", places
     yield "girths", [(name, _girth_words(one)) for name, one in held.girths.items()]
-    yield "openings in seams", _told(held.seam_openings, _seam_opening_words, unit)
-    yield "derived pieces", _told(held.derived, _derived_words, unit)
-    yield "welt openings", _told(held.welt_openings, _welt_words, unit)
-    yield "buttons", _told(held.buttons, _button_words, unit)
+    yield "openings in seams", _tell_each(held.seam_openings, _seam_opening_words, unit)
+    yield "derived pieces", _tell_each(held.derived, _derived_words, unit)
+    yield "welt openings", _tell_each(held.welt_openings, _welt_words, unit)
+    yield "buttons", _tell_each(held.buttons, _button_words, unit)
     pleats = [(name, _pleat_words(pattern, one, unit)) for name, one in held.pleats.items()]
     yield "pleats and tucks", pleats
-    yield "elastics and tapes", _told(held.tapes, _tape_words, unit)
-    yield "set on a piece", _told(held.patches, field_words, unit)
-    yield "cut alike", _told(held.alike, field_words, unit)
+    yield "elastics and tapes", _tell_each(held.tapes, _tape_words, unit)
+    yield "set on a piece", _tell_each(held.patches, field_words, unit)
+    yield "cut alike", _tell_each(held.alike, field_words, unit)
     for key in (key for key in KINDS if key not in _OWN_WORDS):
-        yield key, _told(relations_of(held, key), field_words, unit)
+        yield key, _tell_each(relations_of(held, key), field_words, unit)
     free = free_spans(pattern).items()
     texts = [(name, ", ".join(str(s).partition(".")[2] for s in spans)) for name, spans in free]
     yield "edges that nothing is sewn to", texts
 
 
-def _told(
+def _tell_each(
     relations: Mapping[str, Said], words: Callable[[Said, Unit], str], unit: Unit
 ) -> list[tuple[str, str]]:
     return [(name, words(one, unit)) for name, one in relations.items()]
@@ -133,8 +133,8 @@ def _seam_words(seam: Seam, unit: Unit) -> str:
     words = f"{run_words(seam.lead)} | {other}"
     extras = []
     if seam.ease:
-        extras.append(_eased("ease ", seam.ease, unit))
-    extras += _beside(seam, unit)
+        extras.append(_say_ease("ease ", seam.ease, unit))
+    extras += _say_beside(seam, unit)
     if seam.hold:
         extras.append(f"hold at '{seam.hold}'")
     if seam.notches:
@@ -146,14 +146,14 @@ def _seam_words(seam: Seam, unit: Unit) -> str:
     return f"{words} ({', '.join(extras)})" if extras else words
 
 
-def _eased(word: str, ease: EaseSaid, unit: Unit) -> str:
-    """An ease in words; a ratio says itself that it is one."""
+def _say_ease(word: str, ease: EaseSaid, unit: Unit) -> str:
+    """Return an ease in words; a ratio says itself that it is one."""
     plain = isinstance(ease, Ease) and (ease.gathers is not None or ease.stretched is not None)
     return ("" if plain else word) + ease_words(ease, unit.said)
 
 
-def _beside(said: Seam | Zone, unit: Unit) -> list[str]:
-    """From which line beside its run a length is taken."""
+def _say_beside(said: Seam | Zone, unit: Unit) -> list[str]:
+    """Tell from which line beside its run a length is taken."""
     found = [(said.out, "outside of"), (said.inside, "inside of")]
     return [f"along a line {unit.said(mm)} {word} the seam line" for mm, word in found if mm]
 
@@ -173,8 +173,8 @@ def _pocket_words(pattern: PatternSet, opening: Opening) -> str:
 
 
 def _zone_words(zone: Zone, unit: Unit) -> str:
-    extras = [_eased("eased on by ", zone.ease, unit)] if zone.ease else []
-    extras += _beside(zone, unit)
+    extras = [_say_ease("eased on by ", zone.ease, unit)] if zone.ease else []
+    extras += _say_beside(zone, unit)
     words = run_words(zone.run) or "keeps its length"
     return words + (f" ({', '.join(extras)})" if extras else "")
 
@@ -218,7 +218,7 @@ def _edge_words(one: DerivedEdge, unit: Unit) -> str:
 
 
 def _width_words(width: Width, unit: Unit) -> str:
-    """A width, or each size and its own; nothing where there is none."""
+    """Return A width, or each size and its own; nothing where there is none."""
     if isinstance(width, Amount):
         return ", ".join(f"{unit.said(mm)} in size {size}" for size, mm in width.sizes)
     return unit.said(width) if width else ""
@@ -267,12 +267,12 @@ def _tape_words(tape: Tape, unit: Unit) -> str:
 
 
 def free_lines(pattern: PatternSet) -> list[str]:
-    """How many edges nothing is sewn to: a walk says nothing of them."""
+    """Tell how many edges nothing is sewn to: a walk says nothing of them."""
     free = free_spans(pattern)
     if not free:
         return []
-    edges = sum(len(spans) for spans in free.values())
-    return sentence(
-        f"Not walked: {counted(edges, 'edge')} of {counted(len(free), 'piece')} that nothing is "
+    edges = say_count(sum(map(len, free.values())), "edge")
+    return wrap_sentence(
+        f"Not walked: {edges} of {say_count(len(free), 'piece')} that nothing is "
         "sewn to (hems, necklines, free edges); 'propagate show' lists them."
     )

@@ -11,12 +11,11 @@ from propagate.report.canvas import Canvas, Stroke, text_width
 from propagate.report.flow import CELL_GAP_MM, SAMPLE_MM, Head, TextFlow
 from propagate.report.scene.items import Role, Scene
 from propagate.report.scene.legend import legend_of, legend_rows
-from propagate.report.scene.looks import LOOKS
-from propagate.report.scene.paint import paint
+from propagate.report.scene.looks import LOOKS, paint_scene
 from propagate.report.style import FRAME
 from propagate.values import dataclass
 
-__all__ = ["Block", "lay_sheet", "legend_block", "notes", "table", "test_square"]
+__all__ = ["Block", "lay_sheet", "legend_block", "notes_block", "table_block", "test_square"]
 
 Array = npt.NDArray[np.float64]
 
@@ -41,9 +40,6 @@ def lay_sheet(
     ----------
     canvas : Canvas
         With the drawing on it.
-    title : str
-    lines : sequence of str
-    blocks : sequence of Block
     size : float
         Size of ordinary text, mm.
     """
@@ -72,7 +68,7 @@ def lay_sheet(
 
 
 def legend_block(scene: Scene, size: float, before: str = "") -> Block:
-    """The legend of a drawing; `before` is the size that the outline before is of."""
+    """Make the legend of a drawing; `before` is the size that the outline before is of."""
     words = {Role.SEAM: f"{LOOKS[Role.SEAM].legend}; lengths are measured on it"}
     if before:
         words[Role.BEFORE] = f"{LOOKS[Role.BEFORE].legend}, size {before}"
@@ -81,19 +77,19 @@ def legend_block(scene: Scene, size: float, before: str = "") -> Block:
 
     def draw(canvas: Canvas, corner: Array) -> None:
         at = corner - np.array([0.0, size / 2])
-        paint(legend.placed(1.0, at.__add__), canvas, layer="sheet")
+        paint_scene(legend.placed(1.0, at.__add__), canvas, layer="sheet")
 
     width = SAMPLE_MM + size + max(text_width(entry.words, size) for entry in entries)
     return Block(width, 1.9 * size - low, draw)
 
 
-def table(
+def table_block(
     heads: Sequence[str],
     rows: Sequence[Sequence[str]],
     size: float,
     strokes: Sequence[Stroke] = (),
 ) -> Block:
-    """A small table; the first column to the left, the others to the right.
+    """Make a small table; the first column to the left, the others to the right.
 
     `strokes` puts the line of each row before it.
     """
@@ -103,21 +99,21 @@ def table(
         for i, (head, width) in enumerate(zip(heads, widths, strict=True))
     ]
     wide = sum(column.share for column in columns) + (SAMPLE_MM + size if strokes else 0.0)
-    return _flowed(wide, lambda flow: flow.table(columns, rows, size=size, samples=strokes))
+    return _flow_block(wide, lambda flow: flow.table(columns, rows, size=size, samples=strokes))
 
 
-def notes(texts: Sequence[str], size: float, width: float) -> Block:
-    """Sentences, wrapped."""
+def notes_block(texts: Sequence[str], size: float, width: float) -> Block:
+    """Wrap sentences."""
 
     def write(flow: TextFlow) -> None:
         for text in texts:
             flow.paragraph(text, size=size, indent=size, mark="–")
 
-    return _flowed(width, write)
+    return _flow_block(width, write)
 
 
-def _flowed(width: float, write: Callable[[TextFlow], None]) -> Block:
-    """What a flow of text writes, as a block; it is written once to see how tall that is."""
+def _flow_block(width: float, write: Callable[[TextFlow], None]) -> Block:
+    """Make a block of what a flow writes, which is written once to see how tall that is."""
     tried = TextFlow(Canvas(), 0.0, width, 0.0)
     write(tried)
     return Block(
@@ -126,7 +122,7 @@ def _flowed(width: float, write: Callable[[TextFlow], None]) -> Block:
 
 
 def test_square(size: float) -> Block:
-    """A square to measure on the print."""
+    """Make a square to measure on the print."""
     side = TEST_SQUARE_MM
 
     def draw(canvas: Canvas, corner: Array) -> None:

@@ -18,7 +18,7 @@ __all__ = [
     "PALE",
     "PAPER",
     "TRIMMED",
-    "definitions",
+    "write_patterns",
 ]
 
 INK = "#1a1a1a"
@@ -33,8 +33,8 @@ ADDED = "url(#tape-on)"
 TRIMMED = "url(#trim)"
 
 
-def definitions(pitch: float) -> str:
-    """Patterns of the areas, with their pitch in mm.
+def write_patterns(pitch: float) -> str:
+    """Write the patterns of the areas, with their pitch in mm.
 
     Paper that is taped on: lines rising to the right.  Paper that is trimmed: dots.
     """

@@ -10,44 +10,44 @@ from propagate.engine.edits.kinds import EditKind
 from propagate.pattern.kinds import kind_of
 from propagate.pattern.told import Form, ToldField, told_fields
 from propagate.pattern.toml_text import lines_of_relation
-from propagate.report.layout import entries, heading, sentence
+from propagate.report.layout import lay_entries, lay_heading, wrap_sentence
 from propagate.report.units import Unit
 
 __all__ = ["VALUES", "edit_lines", "field_words", "told_plainly"]
 
 
 def told_plainly(relation: object) -> dict[str, Any]:
-    """What is said of a relation, as plain values: what a set that has it writes; mm."""
+    """Tell what is said of a relation, as plain values: what a set that has it writes; mm."""
     text = "\n".join(lines_of_relation(relation))
     found: dict[str, Any] = tomllib.loads(text)[kind_of(relation).key][0]
     return found
 
 
 def field_words(relation: object, unit: Unit) -> str:
-    """The same in words, without its name and title."""
+    """Return the same in words, without its name and title."""
     said = told_plainly(relation)
     naming, *others = told_fields(type(relation))
     told = [one for one in others if one.key in said and one.key != "title"]
-    return "; ".join(_words_of(one, said[one.key], unit) for one in told) or said[naming.key]
+    return "; ".join(_say_field(one, said[one.key], unit) for one in told) or said[naming.key]
 
 
-def _words_of(one: ToldField, value: Any, unit: Unit) -> str:
+def _say_field(one: ToldField, value: Any, unit: Unit) -> str:
     if one.told.form == "flag":
         return one.key if value else f"no {one.key}"
     if one.told.form == "length":
         return f"{one.key} {unit.said(value)}"
     if one.told.form == "run":
         return f"{one.key} {value if isinstance(value, str) else ' + '.join(value)}"
-    return f"{one.key} {_listed(value)}"
+    return f"{one.key} {_say_value(value)}"
 
 
-def _listed(value: Any) -> str:
-    """A plain value in words; of a table each key and what it says."""
+def _say_value(value: Any) -> str:
+    """Return A plain value in words; of a table each key and what it says."""
     if isinstance(value, list):
         within = " | " if any(isinstance(item, list) for item in value) else ", "
-        return within.join(map(_listed, value))
+        return within.join(map(_say_value, value))
     if isinstance(value, dict):
-        return ", ".join(f"{key} {_listed(item)}" for key, item in value.items())
+        return ", ".join(f"{key} {_say_value(item)}" for key, item in value.items())
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
@@ -71,10 +71,10 @@ VALUES: dict[Form, str] = {
 
 def edit_lines(kind: EditKind) -> list[str]:
     """Describe an edit at 80 columns: what it does, what it takes, an example."""
-    rows = [(one.key, _words(one)) for one in told_fields(kind.load())]
-    lines = sentence(f"{kind.word}: {kind.does}")
-    lines += heading("what it takes") + entries(rows, widest=16)
-    lines += heading("example")
+    rows = [(one.key, _say_option(one)) for one in told_fields(kind.load())]
+    lines = wrap_sentence(f"{kind.word}: {kind.does}")
+    lines += lay_heading("what it takes") + lay_entries(rows, widest=16)
+    lines += lay_heading("example")
     return [
         *lines,
         f"  propagate demo {kind.on}",
@@ -82,8 +82,8 @@ def edit_lines(kind: EditKind) -> list[str]:
     ]
 
 
-def _words(one: ToldField) -> str:
-    """A field in one sentence: what it says, what may stand there, and what holds else."""
+def _say_option(one: ToldField) -> str:
+    """Return A field in one sentence: what it says, what may stand there, and what holds else."""
     told = one.told
     value = " or ".join(told.choices) if told.choices else VALUES.get(told.form, told.form)
     if one.default is MISSING:

@@ -8,7 +8,16 @@ from typing import Literal
 from propagate.lengths import MM_PER_INCH
 from propagate.values import dataclass
 
-__all__ = ["INCHES", "MILLIMETRES", "Unit", "counted", "less", "plus", "ratio", "unit_of"]
+__all__ = [
+    "INCHES",
+    "MILLIMETRES",
+    "Unit",
+    "say_count",
+    "subtract_figures",
+    "add_figures",
+    "say_ratio",
+    "unit_of",
+]
 
 
 @dataclass(frozen=True)
@@ -35,11 +44,11 @@ class Unit:
 
     def length(self, mm: float, more: int = 0) -> str:
         """Return a length without its unit."""
-        return _plain(f"{mm / self.mm:.{self.decimals + more}f}")
+        return _drop_sign(f"{mm / self.mm:.{self.decimals + more}f}")
 
     def change(self, mm: float, more: int = 0) -> str:
         """Return a difference with its sign; none for nothing."""
-        return _plain(f"{mm / self.mm:+.{self.decimals + more}f}")
+        return _drop_sign(f"{mm / self.mm:+.{self.decimals + more}f}")
 
     def difference(self, before_mm: float, after_mm: float, more: int = 0) -> str:
         """Return by how much a length changed, from both as they are printed.
@@ -49,7 +58,7 @@ class Unit:
         >>> MILLIMETRES.difference(251.34, 248.86), MILLIMETRES.difference(100.04, 99.96)
         ('-2.4', '0.0')
         """
-        return less(self.length(after_mm, more), self.length(before_mm, more))
+        return subtract_figures(self.length(after_mm, more), self.length(before_mm, more))
 
     def small(self, mm: float) -> str:
         """Return a difference that is expected to be nothing, with more decimals."""
@@ -66,50 +75,50 @@ class Unit:
         return f"{mm2 / self.mm**2:.2f} in²"
 
 
-def _plain(text: str) -> str:
+def _drop_sign(text: str) -> str:
     """Drop the sign of a number that is printed as nothing."""
     return text.lstrip("+-") if not text.strip("+-0.") else text
 
 
-def less(after: str, before: str) -> str:
+def subtract_figures(after: str, before: str) -> str:
     """Return the difference of two figures as printed, with its sign; none for nothing.
 
     Examples
     --------
-    >>> less("248.9", "251.3")
+    >>> subtract_figures("248.9", "251.3")
     '-2.4'
     """
-    return _plain(f"{Decimal(after) - Decimal(before):+f}")
+    return _drop_sign(f"{Decimal(after) - Decimal(before):+f}")
 
 
-def plus(*figures: str) -> str:
+def add_figures(*figures: str) -> str:
     """Return the sum of figures as printed.
 
     Examples
     --------
-    >>> plus("92.2", "87.9")
+    >>> add_figures("92.2", "87.9")
     '180.1'
     """
     return f"{sum(map(Decimal, figures), Decimal(0)):f}"
 
 
-def counted(number: int, word: str) -> str:
+def say_count(number: int, word: str) -> str:
     """Return a number with its word, which takes an s unless there is one.
 
     Examples
     --------
-    >>> counted(1, "piece"), counted(0, "piece")
+    >>> say_count(1, "piece"), counted(0, "piece")
     ('1 piece', '0 pieces')
     """
     return f"{number} {word}{'' if number == 1 else 's'}"
 
 
-def ratio(scale: float) -> str:
+def say_ratio(scale: float) -> str:
     """Return how large a drawing is, 4.0 for one that is four times smaller.
 
     Examples
     --------
-    >>> ratio(4.0), ratio(2.5), ratio(0.5)
+    >>> say_ratio(4.0), ratio(2.5), ratio(0.5)
     ('1:4', '1:2.5', '2:1')
     """
     return f"1:{scale:g}" if scale >= 1.0 else f"{1.0 / scale:g}:1"

@@ -17,9 +17,9 @@ from propagate.report.check_words import (
     kinds_counted,
     words_of,
 )
-from propagate.report.layout import Column, heading, sentence, table
+from propagate.report.layout import Column, lay_heading, lay_table, wrap_sentence
 from propagate.report.review_text import review_lines, review_words
-from propagate.report.units import MILLIMETRES, Unit, counted
+from propagate.report.units import MILLIMETRES, Unit, say_count
 
 __all__ = ["VERDICT_WORDS", "walk_lines", "walk_plain", "walks_lines"]
 
@@ -41,25 +41,27 @@ def walk_lines(
 
     `findings` are those of a review of the set; with the set names are said by their titles.
     """
-    walk = _titled(walk, pattern)
+    walk = _title_walk(walk, pattern)
     lines = _first_lines([walk], f"size {walk.size}", findings)
     bad = sorted((c for c in walk.checks if c.verdict != "sews"), key=lambda c: _RANK[c.verdict])
-    lines += heading("look at this first") if bad else []
+    lines += lay_heading("look at this first") if bad else []
     for check in bad:
-        lines += sentence(f"- {_say_check(check, unit)}", 2, 2, clip=True)
-    for kind in _kinds([walk]):
+        lines += wrap_sentence(f"- {_say_check(check, unit)}", 2, 2, clip=True)
+    for kind in _kinds_walked([walk]):
         checks = walk.of(kind)
         if checks:
-            lines += heading(_title(kind, unit))
-            lines += _table(kind, checks, unit)
+            lines += lay_heading(_say_kind(kind, unit))
+            lines += _lay_checks(kind, checks, unit)
             lines += [
                 line
                 for check in checks
                 if check.meant
-                for line in sentence(f"{words_of(check.kind).called(check)}: {check.meant}", 2, 4)
+                for line in wrap_sentence(
+                    f"{words_of(check.kind).called(check)}: {check.meant}", 2, 4
+                )
             ]
     if any(check.cut_line_difference is not None for check in walk.checks):
-        lines += ["", *sentence(_CUT_LINE_NOTE)]
+        lines += ["", *wrap_sentence(_CUT_LINE_NOTE)]
     return lines
 
 
@@ -70,8 +72,8 @@ def walks_lines(
     pattern: PatternSet | None = None,
 ) -> list[str]:
     """Describe the walks of several sizes: the worst size of every check; see `walk_lines`."""
-    walks = [_titled(walk, pattern) for walk in walks]
-    lines = _first_lines(walks, counted(len(walks), "size"), findings)
+    walks = [_title_walk(walk, pattern) for walk in walks]
+    lines = _first_lines(walks, say_count(len(walks), "size"), findings)
     columns = [
         Column("worst of all sizes"),
         Column("difference", number=True),
@@ -80,7 +82,7 @@ def walks_lines(
         Column("verdict"),
         Column("cut lines", number=True),
     ]
-    for kind in _kinds(walks):
+    for kind in _kinds_walked(walks):
         found: dict[str, list[tuple[str, Check]]] = {}  # by name, each check with its size
         for walk in walks:
             for check in walk.of(kind) if not words_of(kind).of_body else ():
@@ -93,22 +95,22 @@ def walks_lines(
             rows.append(
                 [
                     name,
-                    _difference(worst, unit),
+                    _say_difference(worst, unit),
                     size,
-                    _amount(worst, worst.tolerance, unit),
+                    _say_amount(worst, worst.tolerance, unit),
                     VERDICT_WORDS[worst.verdict],
                     _cut_lines(worst, unit),
                 ]
             )
-        lines += heading(_title(kind, unit))
+        lines += lay_heading(_say_kind(kind, unit))
         told = slice(None if words_of(kind).both_lines else -1)
-        lines += table(columns[told], [row[told] for row in rows])
+        lines += lay_table(columns[told], [row[told] for row in rows])
     lines += _girths_of_sizes(walks, unit)
-    return [*lines, "", *sentence(_CUT_LINE_NOTE)]
+    return [*lines, "", *wrap_sentence(_CUT_LINE_NOTE)]
 
 
 def walk_plain(walk: Walk) -> dict[str, Any]:
-    """One walk as plain values."""
+    """Return one walk as plain values."""
     return {
         "set": walk.set_name,
         "size": walk.size,
@@ -120,8 +122,8 @@ def walk_plain(walk: Walk) -> dict[str, Any]:
 # ------------------------------------------------------------------------------- pieces
 
 
-def _titled(walk: Walk, pattern: PatternSet | None) -> Walk:
-    """The walk with every name in its checks said by its title."""
+def _title_walk(walk: Walk, pattern: PatternSet | None) -> Walk:
+    """Say every name in the checks of a walk by its title."""
     if pattern is None:
         return walk
     checks = []
@@ -143,33 +145,33 @@ def _titled(walk: Walk, pattern: PatternSet | None) -> Walk:
     return replace(walk, checks=tuple(checks))
 
 
-def _kinds(walks: Sequence[Walk]) -> list[str]:
-    """Kinds of what may have been walked, in the order in which they are told."""
+def _kinds_walked(walks: Sequence[Walk]) -> list[str]:
+    """Return kinds of what may have been walked, in the order in which they are told."""
     found = {check.kind for walk in walks for check in walk.checks}
     return [*CHECKS, *sorted(found.difference(CHECKS))]
 
 
-def _title(kind: str, unit: Unit) -> str:
+def _say_kind(kind: str, unit: Unit) -> str:
     words = words_of(kind)
     return words.title if words.degrees else f"{words.title} ({unit.name})"
 
 
 def _first_lines(walks: Sequence[Walk], sizes: str, findings: Sequence[Finding]) -> list[str]:
-    """What came of it, of what the checks are that this counts, and what strikes in the set."""
+    """Tell what came of it, what the checks are that this counts, what strikes in the set."""
     checks = [check for walk in walks for check in walk.checks]
     bad = sum(check.verdict == "does not sew" for check in checks)
     look = sum(check.verdict == "look" for check in checks)
     if bad:
-        said = f"{bad} of {counted(len(checks), 'check')} {'DOES' if bad == 1 else 'DO'} NOT SEW"
+        said = f"{bad} of {say_count(len(checks), 'check')} {'DOES' if bad == 1 else 'DO'} NOT SEW"
     elif any(not finding.sews for finding in findings):
-        said = f"all that was walked fits ({counted(len(checks), 'check')})"
+        said = f"all that was walked fits ({say_count(len(checks), 'check')})"
     else:
-        said = f"everything sews together ({counted(len(checks), 'check')})"
+        said = f"everything sews together ({say_count(len(checks), 'check')})"
     said = f"{said}, {look} to look at" if look else said
     said = f"{said}; {review_words(findings)}" if findings else said
-    lines = sentence(f"{walks[0].set_name}, {sizes}: {said}", clip=True)
+    lines = wrap_sentence(f"{walks[0].set_name}, {sizes}: {said}", clip=True)
     kinds = [check.kind for check in checks]
-    lines += sentence(kinds_counted(kinds), 2, 2) if kinds else []
+    lines += wrap_sentence(kinds_counted(kinds), 2, 2) if kinds else []
     return lines + review_lines(findings)
 
 
@@ -181,21 +183,21 @@ def _say_check(check: Check, unit: Unit) -> str:
         )
     verdict = "does not sew" if check.verdict == "does not sew" else "sews, look at it"
     return (
-        f"{check.kind} {check.name}: {verdict}: off by {_difference(check, unit)}"
-        f"{_symbol(check, unit)}, allowed {_amount(check, check.tolerance, unit)}"
-        f"{_symbol(check, unit)} ({check.what})"
+        f"{check.kind} {check.name}: {verdict}: off by {_say_difference(check, unit)}"
+        f"{_unit_symbol(check, unit)}, allowed {_say_amount(check, check.tolerance, unit)}"
+        f"{_unit_symbol(check, unit)} ({check.what})"
     )
 
 
-def _symbol(check: Check, unit: Unit) -> str:
+def _unit_symbol(check: Check, unit: Unit) -> str:
     return "°" if words_of(check.kind).degrees else f" {unit.name}"
 
 
-def _amount(check: Check, value: float, unit: Unit) -> str:
+def _say_amount(check: Check, value: float, unit: Unit) -> str:
     return f"{value:.1f}" if words_of(check.kind).degrees else unit.length(value)
 
 
-def _difference(check: Check, unit: Unit) -> str:
+def _say_difference(check: Check, unit: Unit) -> str:
     if words_of(check.kind).degrees:
         return degrees_over(check)
     return unit.small(check.difference)
@@ -205,7 +207,7 @@ def _cut_lines(check: Check, unit: Unit) -> str:
     return "" if check.cut_line_difference is None else unit.change(check.cut_line_difference)
 
 
-def _table(kind: str, checks: Sequence[Check], unit: Unit) -> list[str]:
+def _lay_checks(kind: str, checks: Sequence[Check], unit: Unit) -> list[str]:
     words = words_of(kind)
     if words.of_body:
         columns = [
@@ -219,7 +221,7 @@ def _table(kind: str, checks: Sequence[Check], unit: Unit) -> list[str]:
             if not check.ease and check.first == check.second:
                 first = ease = ""  # the set tells of no body
             rows.append([check.name, first, second, ease])
-        return table(columns, rows)
+        return lay_table(columns, rows)
     columns = [
         Column(""),
         *(Column(head, number=True) for head in (*words.sides, "ease", "difference", "allowed")),
@@ -233,7 +235,7 @@ def _table(kind: str, checks: Sequence[Check], unit: Unit) -> list[str]:
             unit.length(check.second),
             unit.length(check.ease) if check.ease else "",
             difference_of_row(check, unit),
-            _amount(check, check.tolerance, unit),
+            _say_amount(check, check.tolerance, unit),
             VERDICT_WORDS[check.verdict],
             _cut_lines(check, unit),
         ]
@@ -248,7 +250,7 @@ def _table(kind: str, checks: Sequence[Check], unit: Unit) -> list[str]:
     elif not words.both_lines:
         columns, rows = columns[:-1], [row[:-1] for row in rows]
     kept = [i for i in range(len(columns)) if i == 0 or any(row[i] for row in rows)]
-    return table([columns[i] for i in kept], [[row[i] for i in kept] for row in rows])
+    return lay_table([columns[i] for i in kept], [[row[i] for i in kept] for row in rows])
 
 
 def _girths_of_sizes(walks: Sequence[Walk], unit: Unit) -> list[str]:
@@ -259,4 +261,4 @@ def _girths_of_sizes(walks: Sequence[Walk], unit: Unit) -> list[str]:
     rows = [
         [walk.size, *(unit.length(check.second) for check in walk.of("girth"))] for walk in walks
     ]
-    return heading(f"girths of the finished garment ({unit.name})") + table(columns, rows)
+    return lay_heading(f"girths of the finished garment ({unit.name})") + lay_table(columns, rows)

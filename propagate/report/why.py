@@ -10,7 +10,7 @@ from propagate.errors import UnknownName
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import in_sentence, in_words, list_words, name_title, piece_title
 from propagate.report.blend_text import edit_words, size_taken
-from propagate.report.layout import heading, sentence
+from propagate.report.layout import lay_heading, wrap_sentence
 from propagate.report.notices import notices_of
 from propagate.report.units import MILLIMETRES, Unit
 
@@ -22,7 +22,6 @@ def why_lines(result: Result, target: str, unit: Unit = MILLIMETRES) -> list[str
 
     Parameters
     ----------
-    result : Result
     target : str
         ``PIECE`` or ``PIECE.EDGE``.
 
@@ -31,25 +30,25 @@ def why_lines(result: Result, target: str, unit: Unit = MILLIMETRES) -> list[str
     UnknownName
         With the nearest names.
     """
-    piece, edge = _target(result.pattern, target)
+    piece, edge = _parse_target(result.pattern, target)
     change = _piece_change(result, piece)
-    lines = sentence(_headline(result, piece, change, unit), clip=True)
+    lines = wrap_sentence(_say_headline(result, piece, change, unit), clip=True)
     for name in [edge] if edge else result.pattern.pieces[piece].at(result.record.size).edge_names:
         lines += _edge_lines(result, piece, name, change, unit, asked=edge is not None)
-    if change is None or not any(_chain(result, piece, e.edge) for e in change.edges):
+    if change is None or not any(_chain_of_edge(result, piece, e.edge) for e in change.edges):
         chain = result.record.chain(f"{piece}.*")
         lines += ["", *_chain_lines(result, chain)] if chain else []
     warnings = notices_of(result, piece)
     if warnings:
-        lines += heading("look at this")
+        lines += lay_heading("look at this")
         for text in warnings:
-            lines += sentence(f"- {in_words(result.pattern, text)}", 2, 2, clip=True)
+            lines += wrap_sentence(f"- {in_words(result.pattern, text)}", 2, 2, clip=True)
     return lines
 
 
 def why_plain(result: Result, target: str) -> dict[str, Any]:
-    """The same as plain values: per edge what became of it and the chain of causes."""
-    piece, edge = _target(result.pattern, target)
+    """Return the same as plain values: per edge what became of it and the chain of causes."""
+    piece, edge = _parse_target(result.pattern, target)
     change = _piece_change(result, piece)
     names = result.pattern.pieces[piece].at(result.record.size).edge_names
     changes = {item.edge: item for item in change.edges} if change else {}
@@ -61,7 +60,7 @@ def why_plain(result: Result, target: str) -> dict[str, Any]:
             {
                 "edge": name,
                 "change": changes.get(name),
-                "chain": list(_chain(result, piece, name)),
+                "chain": list(_chain_of_edge(result, piece, name)),
             }
             for name in ([edge] if edge else names)
         ],
@@ -70,7 +69,7 @@ def why_plain(result: Result, target: str) -> dict[str, Any]:
     }
 
 
-def _target(pattern: PatternSet, target: str) -> tuple[str, str | None]:
+def _parse_target(pattern: PatternSet, target: str) -> tuple[str, str | None]:
     piece, dot, edge = target.partition(".")
     names = pattern.piece(piece).at(pattern.base).edge_names
     if not dot:
@@ -84,11 +83,11 @@ def _piece_change(result: Result, piece: str) -> PieceChange | None:
     return next((item for item in result.record.pieces if item.piece == piece), None)
 
 
-def _chain(result: Result, piece: str, edge: str) -> tuple[Change, ...]:
+def _chain_of_edge(result: Result, piece: str, edge: str) -> tuple[Change, ...]:
     return result.record.chain(f"{piece}.{edge}")
 
 
-def _headline(result: Result, piece: str, change: PieceChange | None, unit: Unit) -> str:
+def _say_headline(result: Result, piece: str, change: PieceChange | None, unit: Unit) -> str:
     size, title = size_taken(result, piece), piece_title(result.pattern, piece)
     if change is None:
         return (
@@ -118,10 +117,10 @@ def _edge_lines(
 ) -> list[str]:
     edge = next((item for item in change.edges if item.edge == name), None) if change else None
     title = name_title(result.pattern, name, piece)
-    chain = _chain(result, piece, name)
+    chain = _chain_of_edge(result, piece, name)
     if edge is None or (edge.status == "same" and not chain):
-        return ["", *sentence(f"{title} is the same, digit for digit.")] if asked else []
-    lines = ["", *sentence(f"{title}: {_edge_words(edge, unit)}")]
+        return ["", *wrap_sentence(f"{title} is the same, digit for digit.")] if asked else []
+    lines = ["", *wrap_sentence(f"{title}: {_edge_words(edge, unit)}")]
     return lines + _chain_lines(result, chain)
 
 
@@ -145,15 +144,17 @@ def _edge_words(edge: EdgeChange, unit: Unit) -> str:
 def _chain_lines(result: Result, chain: tuple[Change, ...]) -> list[str]:
     lines: list[str] = []
     for depth, link in enumerate(chain):
-        where = _where(result.pattern, link.id)
+        where = _say_node(result.pattern, link.id)
         text = edit_words(result) if link.cause is None else link.what
         what = f"{where}: {text}" if where else text
         lead = "" if depth == 0 else "because of "
-        lines += sentence(f"{lead}{in_words(result.pattern, what)}", 2 + 2 * depth, 4, clip=True)
+        lines += wrap_sentence(
+            f"{lead}{in_words(result.pattern, what)}", 2 + 2 * depth, 4, clip=True
+        )
     return lines
 
 
-def _where(pattern: PatternSet, node: str) -> str:
+def _say_node(pattern: PatternSet, node: str) -> str:
     """Say a node of the relation graph in words."""
     if node == "edit":
         return "the edit"

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 import propagate
 from propagate.errors import MOST_TOLD, InvalidSet
-from propagate.report.layout import WIDTH, Column, entries, table
+from propagate.report.layout import WIDTH, Column, lay_entries, lay_table
 from propagate.visible import clipped, json_text, quoted, shell_word, visible, width_of
 from tests.builders import TINY_TOML, write_tiny
 from tests.cli.conftest import run
@@ -161,21 +161,21 @@ def test_many_problems_are_counted() -> None:
 
 def test_long_names_end_in_an_ellipsis() -> None:
     name = "front" * 40
-    lines = entries([(name, "the " + name), ("back", "cut 2"), (name, "cut 1")])
-    lines += table([Column(""), Column("mm", number=True)], [[name, "123.45"], ["b", "1.00"]])
-    lines += table(
+    lines = lay_entries([(name, "the " + name), ("back", "cut 2"), (name, "cut 1")])
+    lines += lay_table([Column(""), Column("mm", number=True)], [[name, "123.45"], ["b", "1.00"]])
+    lines += lay_table(
         [Column(name), Column(name), Column(name, number=True), Column("verdict")],
         [["seam", name, "123.45", name]],
     )
     assert max(map(len, lines)) <= WIDTH
     assert sum("…" in line for line in lines) >= 7
     assert sum("123.45" in line for line in lines) == 2
-    assert entries([("/" + name, "the set")], whole=True)[0].strip() == "/" + name
+    assert lay_entries([("/" + name, "the set")], whole=True)[0].strip() == "/" + name
 
 
 def test_a_table_counts_wide_letters_by_their_columns() -> None:
     """Unicode Standard Annex 11: ideographs take two columns."""
-    first, second = table(
+    first, second = lay_table(
         [Column(""), Column("mm", number=True)],
         [["前身頃", "1.00"], ["front", "22.00"]],
         head=False,

@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 
 import propagate
-from propagate.report.notices import attention
+from propagate.report.notices import list_warnings
 from tests import builders
 
 PIECES = ("front", "back")
@@ -52,7 +52,7 @@ def test_where_the_opening_goes_past_the_hip_that_is_said_first(
     assert front == pytest.approx(back, abs=0.05)
     off = builders.HIP_Y - front
     assert off > 10.0
-    where, first = attention(result.record)[0]
+    where, first = list_warnings(result.record)[0]
     assert set(where.split(", ")) == set(PIECES)
     assert f"'hip_notch' was drawn on level 'hip' and lies {off:.1f} mm from it" in first
-    assert "was put at that end" in attention(result.record)[1][1]
+    assert "was put at that end" in list_warnings(result.record)[1][1]

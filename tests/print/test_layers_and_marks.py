@@ -89,16 +89,16 @@ def test_widths_in_inches_are_sixteenths() -> None:
 
 
 def test_grain_is_kept_and_nap_turns_nothing() -> None:
-    from propagate.report.printing.packing import Item, pack
-    from propagate.report.printing.placed_piece import on_paper, turned
+    from propagate.report.printing.packing import Item, pack_items
+    from propagate.report.printing.placed_piece import on_paper, turn_piece
 
     pattern = demo("scoop_skirt")
     pieces = [on_paper(pattern, name, ("M",)) for name in pattern.pieces]
     for piece in pieces:
-        for way, up in ((piece, 1.0), (turned(piece), -1.0)):
+        for way, up in ((piece, 1.0), (turn_piece(piece), -1.0)):
             assert np.allclose(way.sizes["M"].grain.direction, [0.0, up], atol=1e-12)
     items = [Item(piece.name, piece.footprint, may_turn=False) for piece in pieces]
-    assert not any(spot.turned for spot in pack(items, 900.0).spots)
+    assert not any(spot.turned for spot in pack_items(items, 900.0).spots)
 
 
 def test_the_same_set_gives_the_same_bytes() -> None:

@@ -10,7 +10,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from propagate.report.printing.packing import Item, pack
+from propagate.report.printing.packing import Item, pack_items
 from propagate.report.printing.placed_piece import on_paper
 from tests.examples import examples
 from tests.shared import demo
@@ -19,7 +19,7 @@ GAP = 6.0
 
 
 def check(items: list[Item], width: float, height: float = np.inf) -> list[float]:
-    packing = pack(items, width, height, gap=GAP)
+    packing = pack_items(items, width, height, gap=GAP)
     for spot in packing.spots:
         left, bottom, right, top = spot.shape.bounds
         assert left >= -1e-6 and right <= width + 1e-6 and top <= 1e-6
@@ -62,12 +62,12 @@ def test_an_item_as_large_as_the_sheet_fits() -> None:
 def test_an_item_that_is_too_large_is_named() -> None:
     items = [Item("a", shapely.box(0, 0, 10, 10)), Item("b", shapely.box(0, 0, 190.1, 10))]
     with pytest.raises(ValueError, match="1"):
-        pack(items, 190.0)
+        pack_items(items, 190.0)
 
 
 def test_two_triangles_slide_into_each_other_when_one_may_turn() -> None:
     shape = shapely.Polygon([(0, 0), (100, 0), (0, 200)])
-    free = pack([Item("a", shape), Item("b", shape)], 150.0)
-    kept = pack([Item("a", shape, may_turn=False), Item("b", shape, may_turn=False)], 150.0)
+    free = pack_items([Item("a", shape), Item("b", shape)], 150.0)
+    kept = pack_items([Item("a", shape, may_turn=False), Item("b", shape, may_turn=False)], 150.0)
     assert free.lengths[0] < 0.75 * kept.lengths[0]
     assert sorted(spot.turned for spot in free.spots) == [False, True]

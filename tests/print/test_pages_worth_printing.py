@@ -15,7 +15,7 @@ import propagate
 from propagate.cli.app import cli
 from propagate.report.pdf.paper import PAPERS
 from propagate.report.printing.grid import Grid, Tile, scanty_tiles
-from propagate.report.printing.packing import Item, pack, settled
+from propagate.report.printing.packing import Item, pack_items, settle_spots
 from tests.print.conftest import print_set, printed
 from tests.print.reader import stroked, words_of
 from tests.print.test_tiles import drawing, labels, place_of, tiles_of
@@ -116,8 +116,8 @@ def test_settled_items_lie_apart_and_never_lower() -> None:
         radius = rng.uniform(20, 70, 7)
         ring = np.column_stack([radius * np.cos(angles), radius * np.sin(angles)])
         items.append(Item(f"p{i}", shapely.convex_hull(shapely.MultiPoint(ring))))
-    packing = pack(items, 380.0, gap=6.0)
-    after = settled(packing.spots, 6.0)
+    packing = pack_items(items, 380.0, gap=6.0)
+    after = settle_spots(packing.spots, 6.0)
     for one, other in combinations(after, 2):
         assert one.shape.distance(other.shape) >= 6.0 - 1e-6
     for old, new in zip(packing.spots, after, strict=True):
@@ -132,7 +132,7 @@ def test_settled_items_lie_apart_and_never_lower() -> None:
 
 def test_a_moved_spot_keeps_its_shape() -> None:
     items = [Item("a", shapely.box(0, 0, 10, 10)), Item("b", shapely.box(0, 0, 5, 5))]
-    spots = pack(items, 50.0).spots
+    spots = pack_items(items, 50.0).spots
     for old in spots:
         new = old.moved(3.0, -7.0)
         assert np.allclose(np.subtract(new.shape.bounds, old.shape.bounds), [3, -7, 3, -7])

@@ -28,10 +28,10 @@ def test_every_kind_on_a_work_sheet_has_its_title() -> None:
 
 @pytest.mark.parametrize("words", CHECKS.values(), ids=list(CHECKS))
 def test_its_words_are_whole(words: CheckWords) -> None:
-    assert words.one and words.many and words.title and all(words.sides)
-    assert words.one != words.many
+    assert words.one and words.several and words.title and all(words.sides)
+    assert words.one != words.several
     # no word of the set's files, in which blanks are underscores
-    assert "_" not in f"{words.one}{words.many}{words.title}"
+    assert "_" not in f"{words.one}{words.several}{words.title}"
 
 
 def one_of(kind: str) -> Check:

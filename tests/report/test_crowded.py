@@ -7,7 +7,7 @@ import math
 import numpy as np
 import shapely
 
-from propagate.report.scene.items import Role, Scene, areas_of, text
+from propagate.report.scene.items import Role, Scene, areas_of, make_text
 from propagate.report.scene.labels import MOST_TRIES, Labels
 
 
@@ -33,7 +33,7 @@ def test_no_place_is_looked_for_without_end() -> None:
     face = areas_of(Role.FACE, shapely.box(0, 0, 50, 50))
     labels = Labels(Scene(tuple(face)))
     edge = np.array([[0.0, 0.0], [50.0, 0.0]])
-    name = text((0.0, 0.0), "a name of some length", 4.0)
+    name = make_text((0.0, 0.0), "a name of some length", 4.0)
     found = [labels.along(edge, name) for _ in range(3000)]
     assert labels.tries <= MOST_TRIES
     assert found[0]

@@ -10,7 +10,7 @@ import propagate
 from propagate.demo import demo_names
 from propagate.pattern.titles import name_title
 from propagate.report.draw import numbered_picture
-from propagate.report.scene.items import Role, Scene, Text, areas_of, line, text
+from propagate.report.scene.items import Role, Scene, Text, areas_of, make_line, make_text
 from propagate.report.scene.labels import Labels
 from propagate.report.scene.spots import Taken
 from tests.report.label_check import collisions, drawn_in_scene, drawn_in_svg
@@ -51,27 +51,27 @@ def test_no_label_of_a_numbered_piece_or_of_a_nest_lies_on_anything(name: str) -
 
 
 def test_the_check_sees_a_text_on_a_line_and_on_a_text() -> None:
-    crossed = Scene((line(Role.SEAM, [(0, 0), (50, 0)]), text((10, 0), "side", 4.0)))
+    crossed = Scene((make_line(Role.SEAM, [(0, 0), (50, 0)]), make_text((10, 0), "side", 4.0)))
     assert collisions(drawn_in_scene(crossed)) == ["'side' lies on seam"]
-    twice = Scene((text((10, 5), "side", 4.0), text((12, 6), "hem", 4.0)))
+    twice = Scene((make_text((10, 5), "side", 4.0), make_text((12, 6), "hem", 4.0)))
     assert collisions(drawn_in_scene(twice)) == ["'side' lies on 'hem'"]
-    clear = Scene((line(Role.SEAM, [(0, 0), (50, 0)]), text((10, 4), "side", 4.0)))
+    clear = Scene((make_line(Role.SEAM, [(0, 0), (50, 0)]), make_text((10, 4), "side", 4.0)))
     assert collisions(drawn_in_scene(clear)) == []
 
 
 def square_piece() -> Scene:
-    ring = [line(Role.SEAM, SQUARE[[i, (i + 1) % 4]], str(i)) for i in range(4)]
+    ring = [make_line(Role.SEAM, SQUARE[[i, (i + 1) % 4]], str(i)) for i in range(4)]
     return Scene((*areas_of(Role.FACE, shapely.Polygon(SQUARE)), *ring))
 
 
 def test_a_text_lies_inside_where_it_can_else_tied_from_outside() -> None:
     labels = Labels(square_piece())
-    assert labels.along(SQUARE[:2], text((0, 0), "hem", 5.0))
+    assert labels.along(SQUARE[:2], make_text((0, 0), "hem", 5.0))
     (inside,) = labels.items
     assert isinstance(inside, Text)
     assert shapely.Polygon(SQUARE).contains(shapely.Point(inside.at))
     # A text as wide as the piece has no room inside, and goes below it.
-    assert labels.along(SQUARE[:2], text((0, 0), "a name that is far too long for it", 8.0))
+    assert labels.along(SQUARE[:2], make_text((0, 0), "a name that is far too long for it", 8.0))
     outside = labels.items[-1]
     assert isinstance(outside, Text)
     assert outside.at[1] < 0.0
@@ -80,7 +80,7 @@ def test_a_text_lies_inside_where_it_can_else_tied_from_outside() -> None:
 def test_what_is_hatched_is_left_free_where_there_is_room_beside_it() -> None:
     hatched = shapely.box(0, 0, 100, 5)
     labels = Labels(square_piece() + Scene(tuple(areas_of(Role.TAPE_ON, hatched))))
-    assert labels.along(SQUARE[:2], text((0, 0), "hem", 4.0))
+    assert labels.along(SQUARE[:2], make_text((0, 0), "hem", 4.0))
     ((_, box),) = drawn_in_scene(labels.scene).labels
     assert not box.intersects(hatched)
 

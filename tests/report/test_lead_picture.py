@@ -13,7 +13,7 @@ import shapely
 import propagate
 from propagate.demo import demo_names
 from propagate.engine.run import settle
-from propagate.report.lead_picture import lead_picture
+from propagate.report.draw import lead_picture
 from propagate.report.scene.items import Area, Line, Role, Scene, Text
 from propagate.report.scene.lead import Lead, compose_lead
 from propagate.report.units import INCHES, MILLIMETRES

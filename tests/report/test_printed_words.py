@@ -22,7 +22,7 @@ from propagate.engine.walk import walk
 from propagate.errors import PropagateError
 from propagate.io.edits_toml import edit_of_words
 from propagate.report.blend_text import blend_lines
-from propagate.report.lead_picture import lead_picture
+from propagate.report.draw import lead_picture
 from propagate.report.revise_text import revised_lines
 from propagate.report.units import INCHES, MILLIMETRES, Unit
 from propagate.report.walk_text import walk_lines

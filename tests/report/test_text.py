@@ -15,9 +15,9 @@ from propagate.engine.record import Notice
 from propagate.engine.walk import Check, Walk
 from propagate.io.output import LIST_NAME
 from propagate.pattern.titles import piece_title
-from propagate.report.blend_text import blend_lines, failures
-from propagate.report.layout import WIDTH, Column, entries, sentence, table
-from propagate.report.notices import attention, notices_of
+from propagate.report.blend_text import blend_lines, list_failures
+from propagate.report.layout import WIDTH, Column, lay_entries, lay_table, wrap_sentence
+from propagate.report.notices import list_warnings, notices_of
 from propagate.report.units import INCHES, MILLIMETRES
 from propagate.report.walk_text import walk_lines, walks_lines
 from propagate.report.why import why_lines
@@ -35,14 +35,14 @@ def test_numbers_that_are_nothing_have_no_sign() -> None:
 
 def test_sentences_keep_to_the_width_but_never_break_a_name() -> None:
     name = "a_name_" + "x" * 100
-    lines = sentence(f"some words and {name} " + "more words " * 20, 2, 2)
+    lines = wrap_sentence(f"some words and {name} " + "more words " * 20, 2, 2)
     assert any(name in line for line in lines)
     assert all(len(line) <= WIDTH or name in line for line in lines)
 
 
 def test_a_row_with_a_long_name_goes_on_below() -> None:
     rows = [["x" * 70, "1.0", "2.0"], ["short", "10.0", "20.0"]]
-    lines = table([Column("name"), Column("a", number=True), Column("b", number=True)], rows)
+    lines = lay_table([Column("name"), Column("a", number=True), Column("b", number=True)], rows)
     assert all(len(line) <= WIDTH for line in lines)
     long = next(i for i, line in enumerate(lines) if "xxx" in line)
     if "1.0" not in lines[long]:
@@ -52,7 +52,7 @@ def test_a_row_with_a_long_name_goes_on_below() -> None:
 
 
 def test_entries_wrap_beside_their_names() -> None:
-    lines = entries([("a", "word " * 30), ("a_very_long_name_of_a_seam", "text")])
+    lines = lay_entries([("a", "word " * 30), ("a_very_long_name_of_a_seam", "text")])
     assert all(len(line) <= WIDTH for line in lines)
     assert lines[0].startswith("  a  word")
 
@@ -100,7 +100,7 @@ def test_the_same_warning_of_two_pieces_is_said_once(
         Notice("nothing known", "of nothing", "look"),
     )
     spoilt = propagate.Result(result.pattern, replace(result.record, warnings=notices))
-    assert attention(spoilt.record)[0] == ("under_bag, top_bag", "one text; look")
+    assert list_warnings(spoilt.record)[0] == ("under_bag, top_bag", "one text; look")
     assert notices_of(spoilt, "top_bag") == [
         "one text; look",
         "front_pocket_layers: of a stack; look",
@@ -127,7 +127,7 @@ def test_a_blend_at_80_columns(results: dict[str, propagate.Result], unit: objec
 
 def test_failures_come_worst_first(results: dict[str, propagate.Result]) -> None:
     record = results["slant_trouser"].record
-    assert failures(record) == []
+    assert list_failures(record) == []
     first, second, *rest = record.seams
     spoilt = replace(
         record,
@@ -137,10 +137,10 @@ def test_failures_come_worst_first(results: dict[str, propagate.Result]) -> None
             *rest,
         ),
     )
-    lines = failures(spoilt)
+    lines = list_failures(spoilt)
     assert [second.name in lines[0], first.name in lines[1]] == [True, True]
     assert f"off by -9.00 mm, allowed {second.tolerance:.1f}" in lines[0]
-    assert "off by -0.354 in, allowed" in failures(spoilt, INCHES)[0]
+    assert "off by -0.354 in, allowed" in list_failures(spoilt, INCHES)[0]
 
 
 def test_another_edit_is_told_by_its_own_words(results: dict[str, propagate.Result]) -> None:

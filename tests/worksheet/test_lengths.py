@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.lengths import parse_length
+from propagate.report.hand_lengths import is_shown, say_length, say_number
 from propagate.report.units import INCHES, MILLIMETRES
-from propagate.report.worksheet.lengths import number, said, shown
 
 INCH = Fraction(254, 10)
 
@@ -32,12 +32,12 @@ INCH = Fraction(254, 10)
     ],
 )
 def test_by_hand(mm: float, text: str) -> None:
-    assert number(mm, INCHES) == text
+    assert say_number(mm, INCHES) == text
 
 
 @given(st.floats(-3000.0, 3000.0))
 def test_the_nearest_sixteenth_in_lowest_terms(mm: float) -> None:
-    text = number(mm, INCHES)
+    text = say_number(mm, INCHES)
     read = parse_length(text, bare="in")
     assert read is not None
     shown_in = Fraction(0)
@@ -50,10 +50,10 @@ def test_the_nearest_sixteenth_in_lowest_terms(mm: float) -> None:
             assert int(bottom) in (2, 4, 8, 16) and int(top) < int(bottom)
     off = abs(abs(Fraction(mm)) / INCH - shown_in)
     assert off <= Fraction(1, 32) + Fraction(1, 10**9)
-    assert shown(mm, INCHES) == (shown_in != 0)
+    assert is_shown(mm, INCHES) == (shown_in != 0)
 
 
 @given(st.floats(0.0, 3000.0))
 def test_millimetres_have_one_decimal(mm: float) -> None:
-    assert said(mm, MILLIMETRES) == f"{mm:.1f} mm"
-    assert shown(mm, MILLIMETRES) == (f"{mm:.1f}" != "0.0")
+    assert say_length(mm, MILLIMETRES) == f"{mm:.1f} mm"
+    assert is_shown(mm, MILLIMETRES) == (f"{mm:.1f}" != "0.0")

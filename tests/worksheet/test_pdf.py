@@ -15,8 +15,8 @@ import shapely
 import propagate
 from propagate.engine.run import Result
 from propagate.pattern.titles import name_title
+from propagate.report.hand_lengths import offset_word, place_word, say_length
 from propagate.report.units import INCHES, MILLIMETRES, Unit
-from propagate.report.worksheet.lengths import offset_word, place_word, said
 from tests.examples import part_of
 from tests.print.reader import page_size, stroked, text_of
 from tests.shared import main_job
@@ -77,11 +77,11 @@ def test_everything_is_in_the_file(name: str, paper: str, unit: Unit, tmp_path: 
     for caution in sheet.cautions:
         assert packed(caution) in text
     for check in sheet.checks:
-        assert check.kind == "corner" or packed(said(check.first, unit)) in text
+        assert check.kind == "corner" or packed(say_length(check.first, unit)) in text
     for piece in sheet.pieces:
         for mark in piece.marks:
             on = name_title(result.pattern, mark.edge, piece.piece)
-            assert packed(f"{said(mark.along_mm, unit)} from {mark.origin}, on {on}") in text
+            assert packed(f"{say_length(mark.along_mm, unit)} from {mark.origin}, on {on}") in text
 
 
 @pytest.mark.parametrize(("name", "paper", "unit"), CASES)

@@ -9,10 +9,10 @@ from markupsafe import Markup
 from propagate.pattern.answers import WORDS, Answer, Word, question_of
 from propagate.report.asking_picture import Drawn, drawn_question
 from propagate.report.asking_text import Asked, asked_of, free_words
-from propagate.report.page.drawn import View, short, view_of, written, written_item
-from propagate.report.page.render import ASKING, render
-from propagate.report.page.words import clean, json_text
-from propagate.report.scene.items import Dot, Role, Scene, line
+from propagate.report.page.drawn import View, view_of, write_item, write_number, write_scene
+from propagate.report.page.render import ASKING, render_page
+from propagate.report.page.words import clean_text, json_text
+from propagate.report.scene.items import Dot, Role, Scene, make_line
 from propagate.suggesting import Proposal
 from propagate.suggesting.asking import Asking
 from propagate.values import dataclass
@@ -52,7 +52,7 @@ class _Question:
 
 
 def asking_page(asking: Asking) -> str:
-    """One self-contained HTML page that asks about everything that is proposed.
+    """Return one self-contained HTML page that asks about everything that is proposed.
 
     What is chosen on it is saved as a file of answers by the reader's browser.
 
@@ -71,7 +71,7 @@ def asking_page(asking: Asking) -> str:
             said = other if word == "turned" else one
             if said is not None:
                 answers[word] = asking.said(said, word)
-        question = _ask(asking, number, one, proposals, answers)
+        question = _ask_question(asking, number, one, proposals, answers)
         turned = answers["turned"].runs if other is not None else ()
         questions.append(question)
         plain.append(  # what the script needs to save an answer
@@ -80,12 +80,12 @@ def asking_page(asking: Asking) -> str:
                 "runs": [[str(span) for span in run] for run in one.runs],
                 "turned": [[str(span) for span in run] for run in turned],
                 "text": {word: answer.text for word, answer in answers.items() if answer.text},
-                "title": clean(question.asked.title),
+                "title": clean_text(question.asked.title),
                 "rivals": list(question.rivals),
             }
         )
     data = {"format": FORMAT, "set": pattern.name, "file": "answers.json", "questions": plain}
-    return render(
+    return render_page(
         ASKING,
         set_name=pattern.name,
         size=pattern.base,
@@ -96,7 +96,7 @@ def asking_page(asking: Asking) -> str:
     )
 
 
-def _ask(
+def _ask_question(
     asking: Asking,
     number: int,
     proposal: Proposal,
@@ -110,7 +110,7 @@ def _ask(
     return _Question(
         f"q{number}",
         asked_of(asking.joined, proposal),
-        _written(drawn),
+        _write_question(drawn),
         view_of(drawn.scene + Scene(texts)),
         tuple(_Choice(word, *_SAID[word]) for word in WORDS if word in answers),
         tuple(k for k, one in enumerate(proposals, start=1) if one in rivals),
@@ -118,17 +118,20 @@ def _ask(
     )
 
 
-def _written(drawn: Drawn) -> Markup:
+def _write_question(drawn: Drawn) -> Markup:
     fine = drawn.letter / _FINE
-    found = written(drawn.scene, within=fine)
+    found = write_scene(drawn.scene, within=fine)
     for strand in drawn.strands:
         told = {"class": f"strand side-{strand.side}"}
-        found += written_item(line(Role.SEAM, strand.points), told, fine)
+        found += write_item(make_line(Role.SEAM, strand.points), told, fine)
     for first, last in drawn.ends:
         for point, word in ((first.points[0], "begins"), (last.points[-1], "ends")):
             told = {"class": f"strand-end side-{first.side} {word}"}
-            found += written_item(Dot(Role.SEAM, point, 0.42 * drawn.letter), told)
+            found += write_item(Dot(Role.SEAM, point, 0.42 * drawn.letter), told)
     for label in drawn.labels:
-        told = {"class": "label mark" if label.bold else "label", "font-size": short(label.size)}
-        found += written_item(label, told)
+        told = {
+            "class": "label mark" if label.bold else "label",
+            "font-size": write_number(label.size),
+        }
+        found += write_item(label, told)
     return found

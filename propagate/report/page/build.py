@@ -16,13 +16,13 @@ from propagate.pattern.titles import in_words, name_title
 from propagate.report.blend_text import edit_words
 from propagate.report.check_words import checks_counted
 from propagate.report.lead_sentence import lead_sentence
-from propagate.report.notices import attention, changed_girths, notices_of, pieces_of_girth
-from propagate.report.page.drawn import written
+from propagate.report.notices import changed_girths, list_warnings, notices_of, pieces_of_girth
+from propagate.report.page.drawn import write_scene
 from propagate.report.page.graph import graph_of
 from propagate.report.page.joins import Join, joins_of, run_of_side
 from propagate.report.page.lead import MOST_CARDS, lead_cards
 from propagate.report.page.pieces import PieceView, labels_of, piece_view
-from propagate.report.page.render import render
+from propagate.report.page.render import render_page
 from propagate.report.page.subject import STATUS_WORDS, Subject, subject_of
 from propagate.report.page.swing import STEP_WORDS, swing_steps
 from propagate.report.page.tables import (
@@ -33,7 +33,7 @@ from propagate.report.page.tables import (
     opening_facts,
     walk_rows,
 )
-from propagate.report.page.words import clean, json_text
+from propagate.report.page.words import clean_text, json_text
 from propagate.report.scene.items import Item, Role, Scene
 from propagate.report.scene.legend import legend_of
 from propagate.report.units import unit_of
@@ -58,7 +58,7 @@ def report_page(
     records: Mapping[str, Record] | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> str:
-    """One self-contained HTML page of a result, or of a set in one size.
+    """Return one self-contained HTML page of a result, or of a set in one size.
 
     Parameters
     ----------
@@ -95,7 +95,7 @@ def report_page(
         if progress is not None:
             progress(len(pieces), len(subject.pattern.pieces))
     rows = walk_rows(subject, joins)
-    notices = _notices(subject, rows, pieces, joins)
+    notices = _list_notices(subject, rows, pieces, joins)
     views = {view.name: view for view in pieces}
     openings = [(facts, swing_steps(subject, facts.row, views)) for facts in opening_facts(subject)]
     cards = lead_cards(subject, pieces)
@@ -104,7 +104,7 @@ def report_page(
     every: Result | Revised | None = result
     if subject.revised:  # told in all its sizes, not in the one shown alone
         every = Revised(subject.pattern, (), subject.records)
-    return render(
+    return render_page(
         set_name=subject.pattern.name,
         size=subject.size,
         edit=edit_words(result) if result is not None else "",
@@ -116,11 +116,11 @@ def report_page(
         is_revised=subject.revised,
         verdict={
             "bad": sum(row.rank == 0 for row in rows),
-            "look": sum(not notice["grave"] for notice in notices),
+            "look": sum(not notice["grave"] for group in notices for notice in group),
             "all": len(subject.walked.checks),
         },
         counted_checks=checks_counted(check.kind for check in subject.walked.checks),
-        notices=_grouped(notices),
+        notices=notices,
         most_alike=_MOST_ALIKE,
         counts=Counter(view.state for view in pieces),
         graph=graph_of(subject, joins),
@@ -131,9 +131,9 @@ def report_page(
         },
         pieces=pieces,
         labels={view.id: labels_of(view, scale) for view in pieces},
-        lead_legend=_legend(item for card in cards for item in card.scene.items),
-        piece_legend=_legend(item for view in pieces for item in view.scene.items),
-        swing_legend=_legend(
+        lead_legend=_make_legend(item for card in cards for item in card.scene.items),
+        piece_legend=_make_legend(item for view in pieces for item in view.scene.items),
+        swing_legend=_make_legend(
             (item for _, steps in openings for step in steps for item in step.scene.items),
             STEP_WORDS,
         ),
@@ -144,18 +144,20 @@ def report_page(
         curves=curve_rows(subject),
         causes_tree=causes_of_all(subject),
         status_words=STATUS_WORDS,
-        data=json_text(_data(subject, joins, pieces)),
+        data=json_text(_collect_data(subject, joins, pieces)),
     )
 
 
-def _legend(items: Iterable[Item], words: Mapping[Role, str] | None = None) -> list[dict[str, Any]]:
-    """Samples of the lines that a drawing holds, as wide and dashed as there."""
+def _make_legend(
+    items: Iterable[Item], words: Mapping[Role, str] | None = None
+) -> list[dict[str, Any]]:
+    """Make samples of the lines that a drawing holds, as wide and dashed as there."""
     wide, tall = _SAMPLE_MM
     return [
         {
             "role": entry.role.value,
             "words": entry.words,
-            "sample": written(entry.sample),
+            "sample": write_scene(entry.sample),
             "box": f"-1 {-tall / 2:g} {wide + 2:g} {tall:g}",
             "wide": round((wide + 2) * _MM_PX),
             "tall": round(tall * _MM_PX),
@@ -164,10 +166,13 @@ def _legend(items: Iterable[Item], words: Mapping[Role, str] | None = None) -> l
     ]
 
 
-def _notices(
+def _list_notices(
     subject: Subject, rows: Sequence[WalkRow], pieces: Sequence[PieceView], joins: Sequence[Join]
-) -> list[dict[str, Any]]:
-    """What to look at: what does not sew first, then warnings, each with its pieces."""
+) -> list[list[dict[str, Any]]]:
+    """Tell what to look at: what does not sew first, then warnings, each with its pieces.
+
+    Those that say the same but for their figures and names stand together.
+    """
     pattern = subject.pattern
     ids = {join.name: join.id for join in joins}
     kinds = {join.id: _SHOWN.get(join.kind, "it") for join in joins}
@@ -189,7 +194,7 @@ def _notices(
         if row.rank < 2
     ]
     warned = []
-    for where, told in attention(subject.record) if subject.record is not None else []:
+    for where, told in list_warnings(subject.record) if subject.record is not None else []:
         text = in_words(pattern, told)
         on = [view for view in pieces if text in view.notices]
         warned.append(notice(in_words(pattern, where), text, ids.get(where, ""), on))
@@ -198,29 +203,26 @@ def _notices(
         on = [view for view in pieces if view.name in measured]
         warned.append(notice(f"{name_title(pattern, girth.where)} girth", girth.text, on=on))
     grave = [found for found in walked if found["grave"]]
-    return [*grave, *warned, *(found for found in walked if not found["grave"])]
-
-
-def _grouped(notices: Sequence[Mapping[str, Any]]) -> list[list[Mapping[str, Any]]]:
-    """Notices that say the same but for their figures and names stand together."""
-    groups: dict[tuple[bool, str], list[Mapping[str, Any]]] = {}
-    for notice in notices:
-        alike = re.sub(r"\(.*\)|'[^']*'|[-+]?\d[\d.]*", "", notice["text"])
-        groups.setdefault((notice["grave"], alike), []).append(notice)
+    groups: dict[tuple[bool, str], list[dict[str, Any]]] = {}
+    for found in (*grave, *warned, *(found for found in walked if not found["grave"])):
+        alike = re.sub(r"\(.*\)|'[^']*'|[-+]?\d[\d.]*", "", found["text"])
+        groups.setdefault((found["grave"], alike), []).append(found)
     return list(groups.values())
 
 
-def _data(subject: Subject, joins: Sequence[Join], pieces: Sequence[PieceView]) -> dict[str, Any]:
-    """What the script needs beside the drawings: names, lengths and runs."""
+def _collect_data(
+    subject: Subject, joins: Sequence[Join], pieces: Sequence[PieceView]
+) -> dict[str, Any]:
+    """Tell what the script needs beside the drawings: names, lengths and runs."""
     return {
         "unit": subject.unit.name,
         "mm": subject.unit.mm,
         "decimals": subject.unit.decimals,
         "pieces": {
             view.id: {
-                "title": clean(view.title),
+                "title": clean_text(view.title),
                 "box": [float(v) for v in view.view.box.split()],
-                "edges": [clean(edge.title) for edge in view.edges],
+                "edges": [clean_text(edge.title) for edge in view.edges],
             }
             for view in pieces
         },
@@ -230,7 +232,7 @@ def _data(subject: Subject, joins: Sequence[Join], pieces: Sequence[PieceView]) 
 
 def _join_data(subject: Subject, join: Join) -> dict[str, Any]:
     data: dict[str, Any] = {
-        "name": clean(join.title),
+        "name": clean_text(join.title),
         "group": join.group,
         "pieces": [subject.ids[name] for name in dict.fromkeys((*join.lead, *join.follow))],
     }
@@ -239,10 +241,10 @@ def _join_data(subject: Subject, join: Join) -> dict[str, Any]:
             "first": run_of_side(subject, join.first),
             "second": run_of_side(subject, join.second),
             "lengths": [round(join.first.length, 6), round(join.second.length, 6)],
-            "words": [clean(join.first.words), clean(join.second.words)],
+            "words": [clean_text(join.first.words), clean_text(join.second.words)],
             "ease": join.ease,
             "tolerance": join.tolerance,
-            "notches": [[clean(w), round(a, 6), round(b, 6)] for w, a, b in join.notches],
+            "notches": [[clean_text(w), round(a, 6), round(b, 6)] for w, a, b in join.notches],
         }
     else:
         data["edges"] = [

@@ -13,14 +13,20 @@ import numpy.typing as npt
 import shapely
 from markupsafe import Markup, escape
 
-from propagate.report.page.words import clean
+from propagate.report.page.words import clean_text
 from propagate.report.scene.items import Area, Item, Line, Role, Scene, Text
 from propagate.report.scene.looks import LOOKS
 from propagate.report.style import ADDED, BLUE, INK, ORANGE, PALE, PAPER, TRIMMED
 from propagate.values import dataclass
 
 __all__ = [
-    *("View", "looks_style", "path_data", "short", "view_of", "written", "written_item"),
+    "View",
+    "looks_style",
+    "path_data",
+    "view_of",
+    "write_item",
+    "write_number",
+    "write_scene",
 ]
 
 Told = Callable[[Item], Mapping[str, str]]
@@ -31,7 +37,7 @@ _MARGIN = 0.04
 
 
 def looks_style() -> str:
-    """How every role looks as rules of a style sheet; `--mm` stands for 1 mm of a picture.
+    """Tell how every role looks as rules of a style sheet; `--mm` stands for 1 mm of a picture.
 
     Colours are those of the page, which has a light and a dark one for each.
     """
@@ -51,12 +57,11 @@ def looks_style() -> str:
     return "\n".join(rules)
 
 
-def written(scene: Scene, told: Told | None = None, within: float = 0.01) -> Markup:
+def write_scene(scene: Scene, told: Told | None = None, within: float = 0.01) -> Markup:
     """Write the items of a drawing, y down, in the order of painting.
 
     Parameters
     ----------
-    scene : Scene
     told : callable, optional
         Further attributes of an item; `title` becomes words that are shown on it.
     within : float
@@ -64,34 +69,37 @@ def written(scene: Scene, told: Told | None = None, within: float = 0.01) -> Mar
     """
     layers = list(Role)
     items = sorted(scene.items, key=lambda item: layers.index(item.role))
-    return Markup("").join(written_item(item, told(item) if told else {}, within) for item in items)
+    return Markup("").join(write_item(item, told(item) if told else {}, within) for item in items)
 
 
-def written_item(item: Item, told: Mapping[str, str], within: float = 0.01) -> Markup:
-    """Write one item; `told` and `within` as in `written`."""
+def write_item(item: Item, told: Mapping[str, str], within: float = 0.01) -> Markup:
+    """Write one item; `told` and `within` as in `write_scene`."""
     attributes: dict[str, str] = {"class": item.role.value, **told}
     title = attributes.pop("title", "")
     if isinstance(item, Text):
-        x, y = place(item.at)
-        turn = f"rotate({short(-item.angle, 1)})" if item.angle else ""
-        attributes |= {"transform": f"translate({x} {y}){turn}", "y": short(item.size * 0.36)}
-        return _tag("text", attributes, Markup(escape(clean(item.text))))
-    inner = _tag("title", {}, Markup(escape(clean(title)))) if title else Markup("")
+        x, y = write_point(item.at)
+        turn = f"rotate({write_number(-item.angle, 1)})" if item.angle else ""
+        attributes |= {
+            "transform": f"translate({x} {y}){turn}",
+            "y": write_number(item.size * 0.36),
+        }
+        return _write_tag("text", attributes, Markup(escape(clean_text(item.text))))
+    inner = _write_tag("title", {}, Markup(escape(clean_text(title)))) if title else Markup("")
     if isinstance(item, Line):
         attributes["d"] = path_data(item.points, closed=item.closed, within=within)
-        return _tag("path", attributes, inner)
+        return _write_tag("path", attributes, inner)
     if isinstance(item, Area):
         attributes["class"] = f"area {item.role.value}"
         attributes["d"] = rings_data(item.rings, within=within)
-        return _tag("path", attributes, inner)
-    x, y = place(item.centre)
-    attributes |= {"cx": x, "cy": y, "r": short(item.radius)}
-    return _tag("circle", attributes, inner)
+        return _write_tag("path", attributes, inner)
+    x, y = write_point(item.centre)
+    attributes |= {"cx": x, "cy": y, "r": write_number(item.radius)}
+    return _write_tag("circle", attributes, inner)
 
 
-def _tag(name: str, attributes: Mapping[str, str], inner: Markup) -> Markup:
+def _write_tag(name: str, attributes: Mapping[str, str], inner: Markup) -> Markup:
     words = Markup("").join(
-        Markup(' {}="{}"').format(key, clean(value)) for key, value in attributes.items()
+        Markup(' {}="{}"').format(key, clean_text(value)) for key, value in attributes.items()
     )
     head = Markup("<") + Markup(name) + words
     return head + (Markup(">") + inner + Markup(f"</{name}>") if inner else Markup("/>"))
@@ -109,11 +117,11 @@ class View:
     @property
     def box(self) -> str:
         """As an SVG wants it."""
-        return " ".join(short(v, 1) for v in (self.x, self.y, self.wide, self.tall))
+        return " ".join(write_number(v, 1) for v in (self.x, self.y, self.wide, self.tall))
 
 
 def view_of(scene: Scene) -> View:
-    """All of a drawing, with a margin."""
+    """Return all of a drawing, with a margin."""
     low, high = scene.bounds()
     margin = max(float((high - low).max()) * _MARGIN, 4.0)
     wide, tall = np.asarray(high - low) + 2 * margin
@@ -123,18 +131,18 @@ def view_of(scene: Scene) -> View:
 # -------------------------------------------------------------------------------- paths
 
 
-def short(value: float, decimals: int = 2) -> str:
-    """A number with no more digits than it needs."""
+def write_number(value: float, decimals: int = 2) -> str:
+    """Write a number with no more digits than it needs."""
     text = f"{value:.{decimals}f}"
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
 
 
-def place(point: npt.ArrayLike) -> tuple[str, str]:
-    """A point of the drawing, y down."""
+def write_point(point: npt.ArrayLike) -> tuple[str, str]:
+    """Write a point of the drawing, y down."""
     x, y = np.asarray(point, dtype=np.float64)
-    return short(float(x)), short(-float(y))
+    return write_number(float(x)), write_number(-float(y))
 
 
 def path_data(points: npt.ArrayLike, *, closed: bool = False, within: float = 0.01) -> str:
@@ -161,8 +169,8 @@ def path_data(points: npt.ArrayLike, *, closed: bool = False, within: float = 0.
     if len(steps) > 1:
         moved = steps.any(axis=1)
         steps = steps[moved] if moved.any() else steps[:1]
-    start = _numbers(cells[0].tolist())
-    return f"m{start}l{_numbers(steps.ravel().tolist())}" + ("z" if closed else "")
+    start = _write_steps(cells[0].tolist())
+    return f"m{start}l{_write_steps(steps.ravel().tolist())}" + ("z" if closed else "")
 
 
 def rings_data(rings: Iterable[npt.ArrayLike], within: float = 0.01) -> str:
@@ -171,9 +179,9 @@ def rings_data(rings: Iterable[npt.ArrayLike], within: float = 0.01) -> str:
     return "".join(f"M{part[1:]}" for part in parts)
 
 
-def _numbers(hundredths: list[int]) -> str:
+def _write_steps(hundredths: list[int]) -> str:
     words: list[str] = []
     for value in hundredths:
-        text = short(value / 100.0)
+        text = write_number(value / 100.0)
         words.append(text if not words or text.startswith("-") else f" {text}")
     return "".join(words)

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from propagate.pattern.titles import piece_title
-from propagate.report.page.drawn import short
+from propagate.report.page.drawn import write_number
 from propagate.report.page.joins import Join
 from propagate.report.page.subject import STATUS_WORDS, State, Subject
-from propagate.report.page.words import PAGE_TEXTS, clean
+from propagate.report.page.words import PAGE_TEXTS, clean_text
 from propagate.values import dataclass
 
 __all__ = ["Graph", "Node", "graph_of"]
@@ -44,7 +44,7 @@ class Node:
     @property
     def lines(self) -> list[str]:
         """Its name in one or two lines, parted at a space or underscore."""
-        text, room = clean(self.title), self.wide - _BESIDE
+        text, room = clean_text(self.title), self.wide - _BESIDE
         if PAGE_TEXTS.width(text, _LETTER) <= room:
             return [text]
         most = len(text)
@@ -67,7 +67,7 @@ class Node:
         bx = piece.x + piece.wide if left else piece.x
         ay, by = self.middle[1], piece.middle[1]
         pull = max(abs(bx - ax) * 0.5, 20.0) * (-1 if left else 1)
-        numbers = [short(v, 1) for v in (ax, ay, ax + pull, ay, bx - pull, by, bx, by)]
+        numbers = [write_number(v, 1) for v in (ax, ay, ax + pull, ay, bx - pull, by, bx, by)]
         return "M{} {}C{} {} {} {} {} {}".format(*numbers)
 
 
@@ -90,7 +90,7 @@ def graph_of(subject: Subject, joins: Sequence[Join]) -> Graph:
         key: tuple(dict.fromkeys(p for join in group for p in (*join.lead, *join.follow)))
         for key, group in groups.items()
     }
-    ranks = _ranks(subject, groups, ends)
+    ranks = _rank_pieces(subject, groups, ends)
     places = _place_boxes(_order_columns(ranks, ends))
     nodes = []
     for name, id_ in subject.ids.items():
@@ -117,10 +117,10 @@ def graph_of(subject: Subject, joins: Sequence[Join]) -> Graph:
     return Graph(sorted(nodes, key=lambda n: (n.x, n.y)), links, wide, tall)
 
 
-def _ranks(
+def _rank_pieces(
     subject: Subject, groups: Mapping[str, Sequence[Join]], ends: Mapping[str, Sequence[str]]
 ) -> dict[str, int]:
-    """Distance of every piece from the pieces that lead, in joins; the unjoined come last."""
+    """Rank every piece by its joins from the pieces that lead; the unjoined come last."""
     plan = subject.pattern.relations.blend
     assemblies = subject.pattern.relations.assemblies
     roots = []
@@ -172,7 +172,7 @@ def _order_columns(ranks: Mapping[str, int], ends: Mapping[str, Sequence[str]]) 
 
 
 def _place_boxes(columns: Sequence[Sequence[str]]) -> dict[str, tuple[float, float]]:
-    """Upper left corner of every box; columns stand on one middle line."""
+    """Place the upper left corner of every box; columns stand on one middle line."""
     steps = [(_TALL if i % 2 == 0 else _JOIN_TALL) + _GAP for i in range(len(columns))]
     tall = max(len(col) * step for col, step in zip(columns, steps, strict=True))
     places, x = {}, _MARGIN

@@ -45,7 +45,6 @@ class Join:
     kind : "seam", "band", "pocket" or "taped"
     name : str
         As the set names it; a zone of a band is ``BAND ZONE``.
-    lead, follow : tuple of piece names
     state : "changed", "touched" or "untouched"
     relation : str
         As the set names it: the band of a zone.
@@ -81,8 +80,13 @@ class Join:
 
 
 def joins_of(subject: Subject) -> list[Join]:
-    """Everything that joins pieces, in the order of the set."""
-    found = [*_seams(subject), *_bands(subject), *_pockets(subject), *_taped(subject)]
+    """Return everything that joins pieces, in the order of the set."""
+    found = [
+        *_find_seams(subject),
+        *_find_bands(subject),
+        *_find_pockets(subject),
+        *_find_taped(subject),
+    ]
     groups: dict[tuple[Kind, str], str] = {}
     joins = []
     for i, join in enumerate(found):
@@ -93,37 +97,37 @@ def joins_of(subject: Subject) -> list[Join]:
     return joins
 
 
-def _pieces(run: Run) -> tuple[str, ...]:
+def _pieces_of_run(run: Run) -> tuple[str, ...]:
     return tuple(dict.fromkeys(span.piece for span in run))
 
 
-def _state(subject: Subject, keys: Sequence[str], *, reached: bool) -> State:
+def _find_state(subject: Subject, keys: Sequence[str], *, reached: bool) -> State:
     if any(subject.changed_edge(key) for key in keys):
         return "changed"
     return "touched" if reached else "untouched"
 
 
-def _side(subject: Subject, run: Run) -> Side:
+def _measure_side(subject: Subject, run: Run) -> Side:
     return Side(run, run_length(subject.sized, run), in_words(subject.pattern, run_words(run)))
 
 
-def _seams(subject: Subject) -> Iterator[Join]:
+def _find_seams(subject: Subject) -> Iterator[Join]:
     reached = {row.name for row in subject.record.seams} if subject.record else set()
     for name, seam in subject.pattern.relations.seams.items():
         keys = [span.key for span in (*seam.lead, *seam.follow)]
         join = Join(
             kind="seam",
             name=name,
-            lead=_pieces(seam.lead),
-            follow=_pieces(seam.follow),
-            state=_state(subject, keys, reached=name in reached),
+            lead=_pieces_of_run(seam.lead),
+            follow=_pieces_of_run(seam.follow),
+            state=_find_state(subject, keys, reached=name in reached),
             relation=name,
             edges=keys,
             ease=0.0 if seam.mirror else seam_ease(subject.sized, seam, subject.size).total,
             tolerance=seam.tolerance,
         )
         if not seam.mirror:
-            first, second = _side(subject, seam.lead), _side(subject, seam.follow)
+            first, second = _measure_side(subject, seam.lead), _measure_side(subject, seam.follow)
             pairs = []
             for lead, follow in seam.notches:
                 ends = [
@@ -138,7 +142,7 @@ def _seams(subject: Subject) -> Iterator[Join]:
         yield join
 
 
-def _bands(subject: Subject) -> Iterator[Join]:
+def _find_bands(subject: Subject) -> Iterator[Join]:
     reached = (
         {(row.relation, row.part) for row in subject.record.bands} if subject.record else set()
     )
@@ -148,14 +152,14 @@ def _bands(subject: Subject) -> Iterator[Join]:
                 continue
             keys = [f"{band.piece}.{band.sewn}", *(span.key for span in zone.run)]
             own = Span(band.piece, band.sewn, zone.begin, zone.end)
-            strip, run = _side(subject, (own,)), _side(subject, zone.run)
+            strip, run = _measure_side(subject, (own,)), _measure_side(subject, zone.run)
             run = replace(run, length=length_beside(subject.sized, zone.run, zone))
             yield Join(
                 kind="band",
                 name=f"{name} {zone.name}",
-                lead=_pieces(zone.run),
+                lead=_pieces_of_run(zone.run),
                 follow=(band.piece,),
-                state=_state(subject, keys, reached=(name, zone.name) in reached),
+                state=_find_state(subject, keys, reached=(name, zone.name) in reached),
                 relation=name,
                 first=strip,
                 second=run,
@@ -164,7 +168,7 @@ def _bands(subject: Subject) -> Iterator[Join]:
             )
 
 
-def _pockets(subject: Subject) -> Iterator[Join]:
+def _find_pockets(subject: Subject) -> Iterator[Join]:
     relations = subject.pattern.relations
     reached = {row.opening for row in subject.record.openings} if subject.record else set()
     for name, opening in relations.openings.items():
@@ -176,26 +180,26 @@ def _pockets(subject: Subject) -> Iterator[Join]:
             name=name,
             lead=(opening.piece,),
             follow=tuple(dict.fromkeys(layers)),
-            state=_state(subject, keys, reached=name in reached),
+            state=_find_state(subject, keys, reached=name in reached),
             relation=name,
             edges=keys,
         )
 
 
-def _taped(subject: Subject) -> Iterator[Join]:
-    """Assemblies whose parts no pocket lays already."""
+def _find_taped(subject: Subject) -> Iterator[Join]:
+    """Yield assemblies whose parts no pocket lays already."""
     relations = subject.pattern.relations
     laid = {layer.piece for stack in relations.stacks.values() for layer in stack.layers}
     for name, assembly in relations.assemblies.items():
         parts = tuple(part.piece for part in assembly.parts if part.piece not in laid)
         if parts:
             keys = [span.key for run in assembly.edges.values() for span in run]
-            state = _state(subject, keys, reached=assembly.lead in subject.changes)
+            state = _find_state(subject, keys, reached=assembly.lead in subject.changes)
             yield Join("taped", name, (assembly.lead,), parts, state, name)
 
 
 def run_of_side(subject: Subject, side: Side) -> list[dict[str, Any]]:
-    """The stretches of a side with darts closed, in its own direction.
+    """Return the stretches of a side with darts closed, in its own direction.
 
     Each has the piece's id ``p``, the edge's number ``e`` and the distances ``a`` and
     ``b`` along it, mm; ``b`` < ``a`` where the run goes against the outline.

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from markupsafe import Markup
 
-from propagate.report.page.drawn import View, view_of, written
+from propagate.report.page.drawn import View, view_of, write_scene
 from propagate.report.page.pieces import PieceView
 from propagate.report.page.subject import Subject
 from propagate.report.scene.items import Role, Scene
@@ -53,7 +53,7 @@ class Card:
     @property
     def drawing(self) -> Markup:
         """As elements of the page."""
-        return written(self.scene, within=_WITHIN_PX / self.scale)
+        return write_scene(self.scene, within=_WITHIN_PX / self.scale)
 
     @property
     def pixels(self) -> tuple[float, float]:
@@ -62,7 +62,7 @@ class Card:
 
 
 def lead_cards(subject: Subject, views: Sequence[PieceView]) -> list[Card]:
-    """The pieces that changed, those with the most paper to tape on or to trim first.
+    """Return the pieces that changed, those with the most paper to tape on or to trim first.
 
     Of a set, all its pieces.  All are drawn at one scale, with their grain upwards; of a long
     piece only the part that changed.
@@ -93,7 +93,7 @@ def lead_cards(subject: Subject, views: Sequence[PieceView]) -> list[Card]:
 
 
 def _height_px(cards: Sequence[Card]) -> float:
-    """Height that cards in rows take on a wide screen, about."""
+    """Return height that cards in rows take on a wide screen, about."""
     height, x, tallest = 0.0, 0.0, 0.0
     for card in cards:
         wide, tall = card.pixels

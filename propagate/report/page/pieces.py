@@ -16,16 +16,14 @@ from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.relations import PieceInfo
 from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title
 from propagate.report.blend_text import paper_cells, size_taken
-from propagate.report.page.drawn import View, view_of, written, written_item
+from propagate.report.page.drawn import View, view_of, write_item, write_scene
 from propagate.report.page.subject import STATUS_WORDS, State, Subject
 from propagate.report.page.words import PAGE_TEXTS, node_words
-from propagate.report.scene.change import piece_before
-from propagate.report.scene.items import Dot, Item, Line, Role, Scene, Text, line, text
+from propagate.report.scene.items import Dot, Item, Line, Role, Scene, Text, make_line, make_text
 from propagate.report.scene.labels import Labels
 from propagate.report.scene.looks import LOOKS
-from propagate.report.scene.piece import compose_changed, compose_piece, grain_up
+from propagate.report.scene.piece import compose_changed, compose_piece, grain_up, piece_before
 from propagate.report.set_text import cut_words
-from propagate.report.units import Unit
 from propagate.values import dataclass
 
 __all__ = ["EdgeView", "PieceView", "labels_of", "piece_view"]
@@ -62,7 +60,6 @@ class PieceView:
 
     Attributes
     ----------
-    id, name, title : str
     state : "changed", "touched" or "untouched"
     status, cut : str
         Which size it was taken from and what became of it; how many to cut.
@@ -72,7 +69,6 @@ class PieceView:
         What changed, for those who do not see the drawing.
     scene : Scene
         With its grain upwards, mm, y up.
-    view : View
     drawing : Markup
         Without its labels.
     """
@@ -99,7 +95,8 @@ def piece_view(subject: Subject, name: str, notices: Sequence[str]) -> PieceView
     piece, info = subject.sized(name), subject.pattern.info[name]
     change = subject.shown.get(name)
     scene, status = compose_change(subject, name), _say_status(subject, name)
-    areas = _area_words(change, subject.unit)
+    pairs = (("tape on", change.added_mm2), ("trim", change.trimmed_mm2)) if change else ()
+    areas = ", ".join(f"{what} {subject.unit.area(mm2)}" for what, mm2 in pairs if mm2 > 1.0)
     figures: Sequence[str] = ()
     said = "The piece as it is drawn in the set, its grain upwards."
     if subject.result is not None:
@@ -119,32 +116,32 @@ def piece_view(subject: Subject, name: str, notices: Sequence[str]) -> PieceView
         said=said,
         scene=scene,
         view=view_of(scene),
-        drawing=written(scene, lambda item: _told(subject, name, piece, item)),
-        edges=[_edge(subject, name, edge, change) for edge in piece.edges],
+        drawing=write_scene(scene, lambda item: _describe_item(subject, name, piece, item)),
+        edges=[_view_edge(subject, name, edge, change) for edge in piece.edges],
         areas=areas,
-        why=_why(subject, f"{name}.*"),
+        why=_explain_change(subject, f"{name}.*"),
         notices=notices,
     )
 
 
 def compose_change(subject: Subject, name: str) -> Scene:
-    """A piece with what it was before and both cut lines, its grain upwards."""
+    """Return A piece with what it was before and both cut lines, its grain upwards."""
     piece, info = subject.sized(name), subject.pattern.info[name]
     change = subject.shown.get(name)
     extent = float(np.ptp(piece.outline, axis=0).max())
     marks = float(np.clip(extent / _MARKS_MM, 1.0, _LARGEST_MARKS))
-    cut = _cut(piece, info, subject.size)
+    cut = _find_cut_line(piece, info, subject.size)
     if change is None:
         scene = compose_piece(piece, info, cut=cut, page_mm=marks)
     else:
         scene = compose_changed(piece, info, change, cut=cut, page_mm=marks)
-        if (old_cut := _cut(piece_before(piece, change), info, "")) is not None:
-            scene += Scene((line(Role.CUT_BEFORE, old_cut.points, closed=True),))
+        if (old_cut := _find_cut_line(piece_before(piece, change), info, "")) is not None:
+            scene += Scene((make_line(Role.CUT_BEFORE, old_cut.points, closed=True),))
     return scene.placed(1.0, grain_up(piece).apply)
 
 
-def _cut(piece: SizedPiece, info: PieceInfo, size: str) -> CutLine | None:
-    """The cut line; None without allowances, or where none can be built."""
+def _find_cut_line(piece: SizedPiece, info: PieceInfo, size: str) -> CutLine | None:
+    """Return the cut line; None without allowances, or where none can be built."""
     try:
         return cut_line(piece, info, size=size) if any(allowances(piece, info).values()) else None
     except PropagateError:
@@ -165,15 +162,8 @@ def _say_status(subject: Subject, name: str) -> str:
     return f"taken from size {taken}{also} and {_BECAME[change.status]}"
 
 
-def _area_words(change: PieceChange | None, unit: Unit) -> str:
-    if change is None:
-        return ""
-    pairs = (("tape on", change.added_mm2), ("trim", change.trimmed_mm2))
-    return ", ".join(f"{what} {unit.area(mm2)}" for what, mm2 in pairs if mm2 > 1.0)
-
-
-def _told(subject: Subject, name: str, piece: SizedPiece, item: Item) -> Mapping[str, str]:
-    """What the script and the reader are told of an item."""
+def _describe_item(subject: Subject, name: str, piece: SizedPiece, item: Item) -> Mapping[str, str]:
+    """Tell what the script and the reader are told of an item."""
     if isinstance(item, Line) and item.role in (Role.SEAM, Role.BEFORE):
         title = name_title(subject.pattern, item.name, name)
         if item.role is Role.BEFORE:
@@ -195,7 +185,7 @@ def _told(subject: Subject, name: str, piece: SizedPiece, item: Item) -> Mapping
     return {}
 
 
-def _edge(subject: Subject, piece: str, edge: Edge, change: PieceChange | None) -> EdgeView:
+def _view_edge(subject: Subject, piece: str, edge: Edge, change: PieceChange | None) -> EdgeView:
     unit, title = subject.unit, name_title(subject.pattern, edge.name, piece)
     now, edges = unit.length(edge.length), () if change is None else change.edges
     found = next((item for item in edges if item.edge == edge.name), None)
@@ -214,12 +204,12 @@ def _edge(subject: Subject, piece: str, edge: Edge, change: PieceChange | None) 
         change=said or grown,
         added=added,
         trimmed=trimmed,
-        why=_why(subject, f"{piece}.{edge.name}"),
+        why=_explain_change(subject, f"{piece}.{edge.name}"),
     )
 
 
-def _why(subject: Subject, node: str) -> list[tuple[str, str]]:
-    """The chain of causes of one change: where, and what happened there."""
+def _explain_change(subject: Subject, node: str) -> list[tuple[str, str]]:
+    """Return the chain of causes of one change: where, and what happened there."""
     if subject.record is None:
         return []
     pattern, chain = subject.pattern, reversed(subject.record.chain(node))
@@ -230,7 +220,7 @@ def _why(subject: Subject, node: str) -> list[tuple[str, str]]:
 
 
 def labels_of(view: PieceView, scale: float) -> Markup:
-    """Lengths on the drawing as it stands without scripts, at `scale` pixels for 1 mm.
+    """Return lengths on the drawing as it stands without scripts, at `scale` pixels for 1 mm.
 
     What has no room gets no place; the script finds another at every scale.
     """
@@ -238,12 +228,12 @@ def labels_of(view: PieceView, scale: float) -> Markup:
     labels = Labels(view.scene, PAGE_TEXTS.width)
     size, spots = LETTER_PX / scale, dict[int, Text]()
     for i in sorted(range(len(seams)), key=lambda i: -view.edges[i].mm):
-        label = text((0.0, 0.0), view.edges[i].label, size)
+        label = make_text((0.0, 0.0), view.edges[i].label, size)
         if labels.along(seams[i].points, label, within=True):
             spots[i] = labels.texts[-1]
     found = Markup("")
     for i, edge in enumerate(view.edges):
-        item = spots.get(i, text((0.0, 0.0), edge.label, size))
+        item = spots.get(i, make_text((0.0, 0.0), edge.label, size))
         told = {"class": f"label {edge.state}", "data-edge": str(i)}
-        found += written_item(item, told if i in spots else {**told, "style": "display:none"})
+        found += write_item(item, told if i in spots else {**told, "style": "display:none"})
     return found

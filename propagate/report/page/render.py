@@ -11,12 +11,12 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from propagate.report.page.drawn import looks_style, short
-from propagate.report.page.words import clean, cut_short
-from propagate.report.units import counted
+from propagate.report.page.drawn import looks_style, write_number
+from propagate.report.page.words import clean_text, cut_short
+from propagate.report.units import say_count
 from propagate.values import dataclass
 
-__all__ = ["ASKING", "REPORT", "Kind", "render"]
+__all__ = ["ASKING", "REPORT", "Kind", "render_page"]
 
 
 @dataclass(frozen=True)
@@ -40,38 +40,37 @@ ASKING = Kind("asking.html.j2", ("page.css", "asking.css"), ("asking.js",))
 
 
 @lru_cache(maxsize=1)
-def _environment() -> Environment:
+def _make_environment() -> Environment:
     environment = Environment(
         loader=PackageLoader("propagate.report.page"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
-        finalize=_finalized,
+        finalize=_clean_value,
     )
-    environment.filters |= {"short": short, "cut_short": cut_short, "counted": counted}
+    environment.filters |= {"short": write_number, "cut_short": cut_short, "counted": say_count}
     return environment
 
 
-def _finalized(value: Any) -> Any:
-    """Texts from a set lose what a page cannot hold; markup of our own stays as it is."""
-    return clean(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+def _clean_value(value: Any) -> Any:
+    """Clean texts from a set of what a page cannot hold; markup of our own stays as it is."""
+    return clean_text(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
 @lru_cache(maxsize=2)
-def _assets(kind: Kind) -> tuple[str, str]:
+def _read_assets(kind: Kind) -> tuple[str, str]:
     folder = files("propagate.report.page") / "assets"
     styles = "\n".join((folder / name).read_text("utf-8") for name in kind.styles)
     scripts = "\n".join((folder / name).read_text("utf-8") for name in kind.scripts)
     return f"{looks_style()}\n{styles}", f'"use strict";\n(() => {{\n{scripts}}})();\n'
 
 
-def render(kind: Kind = REPORT, *, data: str, **values: Any) -> str:
+def render_page(kind: Kind = REPORT, *, data: str, **values: Any) -> str:
     """Render a page.
 
     Parameters
     ----------
-    kind : Kind
     data : str
         JSON for the script, with ``<``, ``>`` and ``&`` written as escapes.
     **values
@@ -82,13 +81,13 @@ def render(kind: Kind = REPORT, *, data: str, **values: Any) -> str:
     The page's own policy lets only this one script run, by its hash, and lets nothing be
     fetched from anywhere.
     """
-    style, script = _assets(kind)
+    style, script = _read_assets(kind)
     digest = base64.b64encode(hashlib.sha256(script.encode("utf-8")).digest()).decode("ascii")
     policy = (
         f"default-src 'none'; script-src 'sha256-{digest}'; style-src 'unsafe-inline'; "
         "base-uri 'none'; form-action 'none'"
     )
-    template = _environment().get_template(kind.template)
+    template = _make_environment().get_template(kind.template)
     return template.render(
         **values,
         policy=policy,

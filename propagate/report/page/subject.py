@@ -14,7 +14,7 @@ from propagate.errors import UnknownName
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.report.lead_sentence import largest_changes
-from propagate.report.scene.change import shown_changes
+from propagate.report.scene.piece import shown_changes
 from propagate.report.units import Unit
 from propagate.values import dataclass
 
@@ -34,9 +34,6 @@ class Subject:
 
     Attributes
     ----------
-    pattern : PatternSet
-    size : str
-    unit : Unit
     result : Result or None
         None when a set is shown that nothing was done to.
     records : mapping of size to Record

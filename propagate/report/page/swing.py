@@ -14,10 +14,10 @@ from propagate.geometry.motion import Motion, fit
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Opening
 from propagate.pattern.titles import in_sentence, name_title, piece_title, say_turn
-from propagate.report.page.drawn import View, written
+from propagate.report.page.drawn import View, write_scene
 from propagate.report.page.pieces import PieceView
 from propagate.report.page.subject import Subject
-from propagate.report.scene.items import Dot, Item, Role, Scene, areas_of, arrow_head, line
+from propagate.report.scene.items import Dot, Item, Role, Scene, areas_of, arrow_head, make_line
 from propagate.report.scene.piece import grain_up
 from propagate.values import dataclass
 
@@ -65,14 +65,14 @@ def swing_steps(
     margin = float((high - low).max()) * _AROUND
     low, high = low - margin, high + margin
     window = shapely.box(*low, *high)
-    edges = (line(Role.BEYOND, edge.points, edge.name) for edge in main.edges)
+    edges = (make_line(Role.BEYOND, edge.points, edge.name) for edge in main.edges)
     face = areas_of(Role.FACE, shapely.Polygon(main.outline))
     back = Scene((*face, *edges)).placed(1.0, up.apply).clipped(window)
     view = View(float(low[0]), -float(high[1]), *map(float, high - low))
     found = []
     for said, scene in steps:
         whole = back + scene.placed(1.0, up.apply)
-        found.append(SwingStep(said, view, whole, written(whole, within=0.05)))
+        found.append(SwingStep(said, view, whole, write_scene(whole, within=0.05)))
     return found
 
 
@@ -86,11 +86,11 @@ def _opening_steps(
         now = now[::-1]
     pin = now[0]
     old = pin + Motion(np.exp(-1j * np.radians(row.swing_deg))).apply(now - pin)
-    before = line(Role.BEFORE, old, opening.edge)
+    before = make_line(Role.BEFORE, old, opening.edge)
     hinge = Dot(Role.LANDMARK, pin, 2.0, filled=True)
     said = f"The opening as in size {row.size}, its end on the {across} pinned"
     if abs(row.swing_deg) < _SMALL_DEG:
-        yield f"{said}. It lies as it was turned before.", Scene((line(Role.SEAM, now), hinge))
+        yield f"{said}. It lies as it was turned before.", Scene((make_line(Role.SEAM, now), hinge))
         return
     yield f"{said}.", Scene((before, hinge))
     reach = subject.unit.said(row.moved_mm)
@@ -102,21 +102,21 @@ def _opening_steps(
     way = np.array([-np.sin(end), np.cos(end)]) * np.sign(row.swing_deg)
     head = min(9.0, radius * abs(float(np.radians(row.swing_deg))) / 2)
     swing: list[Item] = [
-        *(line(Role.LEADER, [pin, ends[-1]]) for ends in (old, now)),
-        line(Role.DIMENSION, arc),
+        *(make_line(Role.LEADER, [pin, ends[-1]]) for ends in (old, now)),
+        make_line(Role.DIMENSION, arc),
         arrow_head(Role.DIMENSION, arc[-1], way, head),
     ]
     yield (
         f"It swings about the pin by {say_turn(row.swing_deg)}, until its other end meets the new "
         f"{side}; that end moves by {reach}. Its length stays.",
-        Scene((before, line(Role.SEAM, now, opening.edge), *swing, hinge)),
+        Scene((before, make_line(Role.SEAM, now, opening.edge), *swing, hinge)),
     )
 
 
 def _layer_steps(
     subject: Subject, opening: Opening, main: SizedPiece, views: Mapping[str, PieceView]
 ) -> Iterator[tuple[str, Scene]]:
-    """Each layer laid behind the opening: its line before, what is taped on and trimmed."""
+    """Yield each layer laid behind the opening: its line before, what is taped on and trimmed."""
     stack = subject.pattern.relations.stack_of.get(opening.name)
     for layer in stack.layers if stack is not None else ():
         change = subject.shown.get(layer.piece)

@@ -13,20 +13,17 @@ from propagate.report.check_words import difference_of_row, words_of
 from propagate.report.page.joins import Join
 from propagate.report.page.subject import Subject
 from propagate.report.page.words import node_words
-from propagate.report.units import less
+from propagate.report.units import subtract_figures
 from propagate.values import dataclass
 
-__all__ = [
-    *("Cause", "Facts", "GirthRow", "WalkRow", "causes_of_all", "curve_rows", "girth_rows"),
-    *("opening_facts", "walk_rows"),
-]
+__all__ = ["causes_of_all", "curve_rows", "girth_rows", "opening_facts", "walk_rows", "WalkRow"]
 
 _RANK = {"does not sew": 0, "look": 1, "sews": 2}
 _SMALL_MM = 0.005
 
 
-def degrees(value: float, decimals: int = 1) -> str:
-    """An angle with its sign; none for nothing."""
+def say_degrees(value: float, decimals: int = 1) -> str:
+    """Return an angle with its sign; none for nothing."""
     text = f"{value:+.{decimals}f}"
     return (text if text.strip("+-0.") else text[1:]) + "°"
 
@@ -52,7 +49,7 @@ class WalkRow:
 
 
 def walk_rows(subject: Subject, joins: Sequence[Join]) -> list[WalkRow]:
-    """Every check of the walk, failures first, then by the share of what is allowed."""
+    """Return every check of the walk, failures first, then by the share of what is allowed."""
     reached: set[tuple[str, str]] | None = None  # of a set, which nothing was done to
     if (record := subject.record) is not None:
         held = (*record.seams, *record.bands, *record.corners)
@@ -68,11 +65,11 @@ def walk_rows(subject: Subject, joins: Sequence[Join]) -> list[WalkRow]:
         # A layer of a pocket belongs to its opening; each zone of a band has its own.
         name = check.relation if check.kind == "opening" else check.name
         known = reached is None or (check.kind, name) in reached
-        rows.append(_row(check, subject, ids.get((kind, name), ""), known))
+        rows.append(_make_row(check, subject, ids.get((kind, name), ""), known))
     return sorted(rows, key=lambda row: (row.rank, -row.by[4]))
 
 
-def _row(check: Check, subject: Subject, join: str, reached: bool) -> WalkRow:
+def _make_row(check: Check, subject: Subject, join: str, reached: bool) -> WalkRow:
     words, unit = words_of(check.kind), subject.unit
     cut = check.cut_line_difference
     off = abs(check.difference)
@@ -109,7 +106,7 @@ class Facts:
 
 
 def opening_facts(subject: Subject) -> list[Facts]:
-    """How each opening lies now: its length, its swing, how far its end moved."""
+    """Tell how each opening lies now: its length, its swing, how far its end moved."""
     if subject.record is None:
         return []
     unit = subject.unit
@@ -119,7 +116,7 @@ def opening_facts(subject: Subject) -> list[Facts]:
         pairs = [
             ("Size", row.size),
             ("Length before", f"{before} {unit.name}"),
-            ("Length now", f"{now} {unit.name} ({less(now, before)})"),
+            ("Length now", f"{now} {unit.name} ({subtract_figures(now, before)})"),
             ("Turned by", say_turn(row.swing_deg)),
             ("Its far end moved by", unit.said(row.moved_mm)),
         ]
@@ -150,7 +147,7 @@ class GirthRow:
 
 
 def girth_rows(subject: Subject) -> list[GirthRow]:
-    """Girths of the finished garment against the chart."""
+    """Return girths of the finished garment against the chart."""
     checks = subject.walked.of("girth")
     rows = {row.girth: row for row in subject.record.girths} if subject.record else {}
     largest = max((check.second for check in checks), default=1.0) or 1.0
@@ -192,7 +189,7 @@ def _judge_girth(row: record_rows.GirthRow | None, ease: float | None, subject: 
 
 
 def curve_rows(subject: Subject) -> list[dict[str, str]]:
-    """Curves that were drawn anew: how fair they are."""
+    """Return curves that were drawn anew: how fair they are."""
     if subject.record is None:
         return []
     unit = subject.unit
@@ -203,7 +200,7 @@ def curve_rows(subject: Subject) -> list[dict[str, str]]:
     return [
         {
             "edge": in_words(subject.pattern, row.edge),
-            "join": degrees(row.join_deg, 2),
+            "join": say_degrees(row.join_deg, 2),
             "bends": f"{row.inflections} of {row.inflections_allowed}",
             "radius": radius(row.smallest_radius_mm),
             "parents": radius(row.parents_radius_mm),
@@ -228,7 +225,7 @@ class Cause:
 
 
 def causes_of_all(subject: Subject) -> list[Cause]:
-    """Trees of causes; usually one, that of the edit."""
+    """Return trees of causes; usually one, that of the edit."""
     record = subject.record
     if record is None:
         return []
@@ -237,17 +234,19 @@ def causes_of_all(subject: Subject) -> list[Cause]:
     for change in record.changes:
         key = change.cause if change.cause in known else None
         below.setdefault(key, []).append(change)
-    return [_tree(subject, change, below, frozenset()) for change in below.get(None, [])]
+    return [_grow_tree(subject, change, below, frozenset()) for change in below.get(None, [])]
 
 
-def _tree(
+def _grow_tree(
     subject: Subject,
     change: Change,
     below: Mapping[str | None, Sequence[Change]],
     above: frozenset[str],
 ) -> Cause:
     path = above | {change.id}
-    led_to = [_tree(subject, c, below, path) for c in below.get(change.id, []) if c.id not in path]
+    led_to = [
+        _grow_tree(subject, c, below, path) for c in below.get(change.id, []) if c.id not in path
+    ]
     what = in_words(subject.pattern, change.what)
     if change.cause is None and subject.result is not None:
         what = edit_words(subject.result)

@@ -10,14 +10,14 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title, shorten_text
 from propagate.report.canvas import NARROW, Measured
 
-__all__ = ["PAGE_TEXTS", "clean", "cut_short", "json_text", "node_words"]
+__all__ = ["PAGE_TEXTS", "clean_text", "cut_short", "json_text", "node_words"]
 
 _KEPT = "\n\t"
 _MARK = "\N{REPLACEMENT CHARACTER}"
 _WIDE = frozenset("mMW@%—→")
 
 
-def clean(text: str) -> str:
+def clean_text(text: str) -> str:
     """Replace characters that a page cannot hold; everything else stays as it is."""
     if text.isprintable():
         return text
@@ -28,8 +28,8 @@ def clean(text: str) -> str:
 
 
 def cut_short(text: str, most: int) -> str:
-    """A text of at most `most` characters; the rest is left out, as dots say."""
-    return shorten_text(clean(text), most)
+    """Return A text of at most `most` characters; the rest is left out, as dots say."""
+    return shorten_text(clean_text(text), most)
 
 
 class PageTexts(Measured):
@@ -44,7 +44,7 @@ PAGE_TEXTS = PageTexts()
 
 
 def _measure_letter(c: str) -> float:
-    """Width of a character in parts of the font's size; from memory of common bold fonts."""
+    """Estimate the width of a letter in parts of the font's size; from memory of bold fonts."""
     if unicodedata.combining(c):
         return 0.0
     if c in NARROW or c == "_":
@@ -57,7 +57,7 @@ def _measure_letter(c: str) -> float:
 
 
 def json_text(value: Any) -> str:
-    """JSON that can stand inside a page: no ``<``, ``>`` or ``&`` is left in it."""
+    """Return JSON that can stand inside a page: no ``<``, ``>`` or ``&`` is left in it."""
     text = json.dumps(value, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 

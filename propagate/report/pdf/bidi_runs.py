@@ -30,16 +30,16 @@ def directed_runs(text: str) -> list[DirectedRun]:
     if text.isascii():
         return [DirectedRun(text, False)] if text else []
     runs: list[tuple[int, str]] = []
-    for char, level in _levels(text):
+    for char, level in _find_levels(text):
         if runs and runs[-1][0] == level:
             runs[-1] = (level, runs[-1][1] + char)
         else:
             runs.append((level, char))
-    ordered = _reordered(runs)
+    ordered = _reorder_runs(runs)
     return [DirectedRun(chars, level % 2 == 1) for level, chars in ordered]
 
 
-def _levels(text: str) -> list[tuple[str, int]]:
+def _find_levels(text: str) -> list[tuple[str, int]]:
     storage: dict[str, Any] = algorithm.get_empty_storage()
     base = algorithm.get_base_level(text)
     storage["base_level"] = base
@@ -59,7 +59,7 @@ def _levels(text: str) -> list[tuple[str, int]]:
 
 
 def _resolve_brackets(chars: list[dict[str, Any]], before: str) -> None:
-    """Rule N0: brackets take the direction of what they enclose, or of what goes before.
+    """Give brackets the direction of what they enclose, or of what goes before (rule N0).
 
     Parameters
     ----------
@@ -71,20 +71,20 @@ def _resolve_brackets(chars: list[dict[str, Any]], before: str) -> None:
     if not chars:
         return
     own = "LR"[chars[0]["level"] % 2]
-    for first, last in _pairs(chars):
-        inside = {_strong(char) for char in chars[first + 1 : last]} - {None}
+    for first, last in _pair_brackets(chars):
+        inside = {_find_direction(char) for char in chars[first + 1 : last]} - {None}
         if not inside:
             continue
         direction = own
         if own not in inside:
-            leading = (_strong(char) for char in reversed(chars[:first]))
+            leading = (_find_direction(char) for char in reversed(chars[:first]))
             context = next((found for found in leading if found), before)
             direction = context if context != own else own
         chars[first]["type"] = chars[last]["type"] = direction
 
 
-def _pairs(chars: list[dict[str, Any]]) -> list[tuple[int, int]]:
-    """Brackets that belong together, in the order in which they open."""
+def _pair_brackets(chars: list[dict[str, Any]]) -> list[tuple[int, int]]:
+    """Return brackets that belong together, in the order in which they open."""
     found: list[tuple[int, int]] = []
     opened: list[tuple[str, int]] = []
     for i, char in enumerate(chars):
@@ -101,14 +101,14 @@ def _pairs(chars: list[dict[str, Any]]) -> list[tuple[int, int]]:
     return sorted(found)
 
 
-def _strong(char: dict[str, Any]) -> str | None:
-    """Direction of a character; numbers count as written to the left."""
+def _find_direction(char: dict[str, Any]) -> str | None:
+    """Return direction of a character; numbers count as written to the left."""
     kind = char["type"]
     return kind if kind in ("L", "R") else "R" if kind in ("EN", "AN") else None
 
 
-def _reordered(runs: list[tuple[int, str]]) -> list[tuple[int, str]]:
-    """Rule L2: from the highest level down to the lowest odd one, reverse what is above it."""
+def _reorder_runs(runs: list[tuple[int, str]]) -> list[tuple[int, str]]:
+    """Reverse what is above each level, from the highest down to the lowest odd one (rule L2)."""
     runs = list(runs)
     levels = [level for level, _ in runs]
     for level in range(max(levels, default=0), 0, -1):

@@ -48,9 +48,6 @@ class PdfDocument:
 
     Parameters
     ----------
-    out : binary file
-    title : str
-    fonts : FontBook or None
     root : Element or None
         What the document consists of, for those who hear it; what belongs to none of its
         elements is said to be mere decoration.
@@ -201,8 +198,8 @@ class PdfDocument:
         numbers = {f"F{i}": file.reserve() for i, _ in faces}
         for i, face in faces:
             put_font(file, face, numbers[f"F{i}"])
-        file.put(_references(numbers), self._font_table)
-        file.put(_references(dict(self._layers.values())), self._layer_table)
+        file.put(_refer_to(numbers), self._font_table)
+        file.put(_refer_to(dict(self._layers.values())), self._layer_table)
         kids = pydyf.Array([f"{number} 0 R" for number in self._pages])
         tree = {"Type": "/Pages", "Kids": kids, "Count": len(self._pages)}
         file.put(pydyf.Dictionary(tree), self._tree)
@@ -272,9 +269,9 @@ class PdfDocument:
             "Properties": f"{self._layer_table} 0 R",
         }
         if forms:
-            values["XObject"] = _references({f"X{i}": f.number for i, f in enumerate(forms)})
+            values["XObject"] = _refer_to({f"X{i}": f.number for i, f in enumerate(forms)})
         return pydyf.Dictionary(values)
 
 
-def _references(numbers: dict[str, int]) -> pydyf.Dictionary:
+def _refer_to(numbers: dict[str, int]) -> pydyf.Dictionary:
     return pydyf.Dictionary({name: f"{number} 0 R" for name, number in numbers.items()})

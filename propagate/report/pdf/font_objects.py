@@ -21,7 +21,6 @@ def put_font(file: StreamedFile, face: FontFace, number: int) -> None:
 
     Parameters
     ----------
-    file : StreamedFile
     face : FontFace
         `face.used` says which glyphs are kept.
     number : int
@@ -29,7 +28,7 @@ def put_font(file: StreamedFile, face: FontFace, number: int) -> None:
     """
     glyphs = sorted(face.used)
     outlines = "CFF " in face.face.table_tags or "CFF2" in face.face.table_tags
-    data = _subset(face, glyphs)
+    data = _cut_down(face, glyphs)
     # Six capital letters name the subset.
     digest = hashlib.sha256(f"{face.label}:{glyphs}".encode()).digest()
     tag = "".join(string.ascii_uppercase[byte % 26] for byte in digest[:6])
@@ -37,7 +36,7 @@ def put_font(file: StreamedFile, face: FontFace, number: int) -> None:
     name = f"{tag}+{plain or 'Font'}"
     extra: dict[str, object] = {"Subtype": "/OpenType"} if outlines else {"Length1": len(data)}
     program = file.put(pydyf.Stream([data], extra, compress=True))
-    descriptor = file.put(_descriptor(face, name, program, outlines=outlines))
+    descriptor = file.put(_describe_face(face, name, program, outlines=outlines))
     child: dict[str, object] = {
         "Type": "/Font",
         "Subtype": "/CIDFontType0" if outlines else "/CIDFontType2",
@@ -66,7 +65,7 @@ def put_font(file: StreamedFile, face: FontFace, number: int) -> None:
     )
 
 
-def _subset(face: FontFace, glyphs: list[int]) -> bytes:
+def _cut_down(face: FontFace, glyphs: list[int]) -> bytes:
     wanted = hb.SubsetInput()
     wanted.flags = (
         hb.SubsetFlags.RETAIN_GIDS
@@ -82,7 +81,7 @@ def _subset(face: FontFace, glyphs: list[int]) -> bytes:
     return bytes(wanted.subset(face.face).blob.data)
 
 
-def _descriptor(face: FontFace, name: str, program: int, *, outlines: bool) -> pydyf.Dictionary:
+def _describe_face(face: FontFace, name: str, program: int, *, outlines: bool) -> pydyf.Dictionary:
     extents = face.font.get_font_extents("ltr")
     top, bottom = extents.ascender * face.scale, extents.descender * face.scale
     return pydyf.Dictionary(

@@ -57,7 +57,6 @@ class FontFace:
 
     Parameters
     ----------
-    data : bytes
     label : str
         Names the font in messages.
     """
@@ -128,9 +127,9 @@ class FontBook(Measured):
     """
 
     def __init__(self, more: Sequence[str | Path] = ()) -> None:
-        extra = [_read(Path(path)) for path in more]
-        self.plain = [_builtin("DejaVuSans.ttf"), *extra]
-        self.bold = [_builtin("DejaVuSans-Bold.ttf"), self.plain[0], *extra]
+        extra = [_read_face(Path(path)) for path in more]
+        self.plain = [_load_builtin("DejaVuSans.ttf"), *extra]
+        self.bold = [_load_builtin("DejaVuSans-Bold.ttf"), self.plain[0], *extra]
         self.missing: set[str] = set()
         self._shaped: dict[tuple[str, bool], tuple[GlyphRun, ...]] = {}
         self._widths: dict[tuple[str, bool], float] = {}
@@ -165,7 +164,7 @@ class FontBook(Measured):
     def _faced(self, directed: DirectedRun, faces: Sequence[FontFace]) -> list[GlyphRun]:
         """Part a run by the font that has its clusters."""
         parts: list[tuple[FontFace, str]] = []
-        for cluster in _clusters(directed.text):
+        for cluster in _part_clusters(directed.text):
             face = next((f for f in faces if f.has(cluster)), None)
             if face is None:
                 face = faces[0]
@@ -186,8 +185,8 @@ class FontBook(Measured):
         ]
 
 
-def _clusters(text: str) -> list[str]:
-    """Characters with the marks and joiners that belong to them."""
+def _part_clusters(text: str) -> list[str]:
+    """Return characters with the marks and joiners that belong to them."""
     found: list[str] = []
     for char in text:
         kind = unicodedata.category(char)
@@ -200,18 +199,18 @@ def _clusters(text: str) -> list[str]:
 
 
 def _clean_letter(c: str) -> str:
-    """A character of one line: no control character, and no half of one."""
+    """Return A character of one line: no control character, and no half of one."""
     if c in "\t\n\r":
         return " "
     return _CONTROL if unicodedata.category(c) in ("Cc", "Cs") else c
 
 
-def _builtin(name: str) -> FontFace:
+def _load_builtin(name: str) -> FontFace:
     data = resources.files("propagate.report.pdf").joinpath("fonts", name).read_bytes()
     return FontFace(data, name.removesuffix(".ttf"))
 
 
-def _read(path: Path) -> FontFace:
+def _read_face(path: Path) -> FontFace:
     try:
         data = path.read_bytes()
     except OSError as error:

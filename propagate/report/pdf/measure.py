@@ -11,6 +11,6 @@ SMALLEST_MM = 6.0 / POINTS_PER_MM
 
 
 def colour_parts(colour: str) -> tuple[float, float, float]:
-    """Red, green and blue of ``#rrggbb``, from 0 to 1."""
+    """Return red, green and blue of ``#rrggbb``, from 0 to 1."""
     red, green, blue = (int(colour[i : i + 2], 16) / 255.0 for i in (1, 3, 5))
     return red, green, blue

@@ -18,7 +18,6 @@ class Paper:
 
     Attributes
     ----------
-    name : str
     width, height : float
         mm; of a roll, `height` is the longest page.
     margin : float

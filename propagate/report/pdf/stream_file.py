@@ -11,7 +11,7 @@ __all__ = ["StreamedFile", "pdf_text"]
 
 
 def pdf_text(text: str) -> str:
-    """A text as PDF holds it outside pages."""
+    """Return A text as PDF holds it outside pages."""
     return f"<feff{text.encode('utf-16-be', 'replace').hex()}>"
 
 

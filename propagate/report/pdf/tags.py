@@ -27,7 +27,6 @@ class Element:
         A standard structure type, as in ``H1``, ``P``, ``Table``, ``TR``, ``TH`` or ``Figure``.
     alt : str
         What a figure shows, in words.
-    kids : list of Element
     content : list of (int, int)
         Pages, from 0, with the numbers of what was marked there.
     """
@@ -45,7 +44,6 @@ def put_tree(
 
     Parameters
     ----------
-    file : StreamedFile
     root : Element
         The document.
     pages : sequence of int

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from fractions import Fraction
 
 import numpy as np
 import numpy.typing as npt
@@ -16,6 +15,7 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Span
 from propagate.pattern.spans import span_ends
 from propagate.report.canvas import Stroke, upright_angle
+from propagate.report.hand_lengths import as_printed, say_length
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.measure import SMALLEST_MM
 from propagate.report.printing.placed_piece import PaperPiece
@@ -49,7 +49,7 @@ _BENT_MM = 1.2
 
 
 def allowance_words(mm: float, unit: Unit) -> str:
-    """A width as it is said: whole millimetres without decimals, inches to 1/16.
+    """Return A width as it is said: whole millimetres without decimals, inches to 1/16.
 
     Examples
     --------
@@ -59,11 +59,9 @@ def allowance_words(mm: float, unit: Unit) -> str:
     """
     if unit.name == "mm":
         return f"{round(mm, 1):g} mm"
-    nearest = Fraction(round(mm / unit.mm * 16), 16)
-    if abs(float(nearest) * unit.mm - mm) > _INCH_SLACK_MM:
-        return f"{unit.length(mm)} in"
-    whole, part = divmod(nearest, 1)
-    return " ".join(str(word) for word in (whole, part) if word) + " in"
+    if abs(as_printed(mm, unit) - mm) > _INCH_SLACK_MM:
+        return unit.said(mm)
+    return say_length(mm, unit)
 
 
 def number_edges(
@@ -148,12 +146,9 @@ def name_line(
 
     Parameters
     ----------
-    canvas : PdfCanvas
     ring : (n, 2) array
-    name : str
     stroke : Stroke
         Whose colour the name takes.
-    labels : Labels
     share : float
         Place of the size among those printed, 0 to 1: names of neighbours are staggered.
     others : sequence of Taken
@@ -171,7 +166,7 @@ def name_line(
 
     for k in range(count):
         want = (k + 0.15 + 0.7 * share) * apart
-        spots = _straight(closed, want, apart / 2, wide)
+        spots = _spots_on_line(closed, want, apart / 2, wide)
         found = labels.take(spots, wide, 1.1 * _LETTER, is_clear)
         if found is None:
             found = labels.take(spots, wide, 1.1 * _LETTER)
@@ -188,8 +183,8 @@ def name_line(
         written += 1
 
 
-def _straight(closed: Array, want: float, reach: float, wide: float) -> Spots:
-    """Names on straight enough stretches of a line, the nearest to `want` first."""
+def _spots_on_line(closed: Array, want: float, reach: float, wide: float) -> Spots:
+    """Return names on straight enough stretches of a line, the nearest to `want` first."""
     total, found = length(closed), []
     for i in range(int(reach / _STEP_MM) + 1):
         for at in {want + i * _STEP_MM, want - i * _STEP_MM}:

@@ -18,7 +18,7 @@ from propagate.report.printing.seam_numbers import SeamNumber
 from propagate.report.printing.sheet_map import MapPiece, draw_map, piece_key
 from propagate.report.printing.title_block import BlockText, draw_block
 from propagate.report.set_text import cut_words
-from propagate.report.units import counted
+from propagate.report.units import say_count
 from propagate.values import dataclass
 
 __all__ = ["Entry", "FrontMatter", "flow_lines"]
@@ -61,10 +61,10 @@ class FrontMatter:
         down = (
             top - self.block(canvas, (paper.margin, top), wide, lists=_LISTS_MM, keyed=True) - 4.0
         )
-        words = f"The assembled sheet: {counted(len(plan.tiles), 'page')}"
+        words = f"The assembled sheet: {say_count(len(plan.tiles), 'page')}"
         blank = plan.grid.columns * plan.grid.rows - len(plan.tiles)
         if blank:
-            words += f"; {counted(blank, 'blank page')} left out (dashed)"
+            words += f"; {say_count(blank, 'blank page')} left out (dashed)"
         page = tall + 2 * paper.margin
         # What a map needs to be read, and no more than what a page of its own has.
         across, below = plan.grid.size
@@ -115,7 +115,7 @@ class FrontMatter:
         series = [(size_layer(size), order.index(size)) for size in self.sizes]
         lines = [
             f"{'sizes' if several else 'size'} {', '.join(self.sizes)}; "
-            f"{counted(len(self.pieces), 'piece')}",
+            f"{say_count(len(self.pieces), 'piece')}",
             "Print at 100 % (actual size, no fitting to the page). Measure a test square "
             "across and down: when a side is off by more than 0.5 mm (1/50 in), do not cut.",
         ]
@@ -189,7 +189,7 @@ def flow_lines(
     if not lines or room < 14.0:
         return 0.0
     fit = max(int((room - _HEAD) // _PITCH), 1)
-    columns = _columns(canvas.fonts, lines, width, fit)
+    columns = _fill_columns(canvas.fonts, lines, width, fit)
     x, y = corner
     canvas.text("sheet", (x, y - 1.8), heading, 3.2, anchor="start", bold=True)
     for number, column in enumerate(columns):
@@ -201,38 +201,40 @@ def flow_lines(
                     canvas.text("sheet", (left, down), key, _SMALL, anchor="start", bold=True)
                 canvas.text("sheet", (left + beside, down), words, _SMALL, anchor="start")
                 row += 1
-    return _HEAD + _tall(columns) * _PITCH + _AFTER
+    return _HEAD + _count_lines(columns) * _PITCH + _AFTER
 
 
-def _columns(fonts: FontBook, lines: Sequence[Entry], width: float, fit: int) -> list[list[_Lines]]:
-    """The columns that are least tall; entries that find no room are left out and counted."""
+def _fill_columns(
+    fonts: FontBook, lines: Sequence[Entry], width: float, fit: int
+) -> list[list[_Lines]]:
+    """Fill columns as low as can be; entries that find no room are left out and counted."""
     most = max(int(width // _LEAST_MM), 1)
     counts = range(1, most + 1)
     keys = {key for key, _ in lines if key}
     # One width for all keys, so that the texts stand below each other.
     beside = max((fonts.width(key, _SMALL, bold=True) for key in keys), default=-_SMALL) + _SMALL
     wrapped = [
-        {line: _wrapped(fonts, line, beside, width / n - 4.0) for line in lines} for n in counts
+        {line: _wrap_entry(fonts, line, beside, width / n - 4.0) for line in lines} for n in counts
     ]
     best: list[list[_Lines]] = []
     for kept in range(min(len(lines), fit * most), 0, -1):
         more = [] if kept == len(lines) else [[("", 0.0, f"and {len(lines) - kept} more")]]
         tried = [
-            _shared([*(known[line] for line in lines[:kept]), *more], n)
+            _share_out([*(known[line] for line in lines[:kept]), *more], n)
             for n, known in zip(counts, wrapped, strict=True)
         ]
-        best = min(tried, key=_tall)
-        if _tall(best) <= fit:
+        best = min(tried, key=_count_lines)
+        if _count_lines(best) <= fit:
             break
     return best
 
 
-def _tall(columns: Sequence[Sequence[_Lines]]) -> int:
+def _count_lines(columns: Sequence[Sequence[_Lines]]) -> int:
     return max(sum(map(len, column)) for column in columns)
 
 
-def _shared(entries: Sequence[_Lines], columns: int) -> list[list[_Lines]]:
-    """Entries shared out in their order, so that the columns are about as tall."""
+def _share_out(entries: Sequence[_Lines], columns: int) -> list[list[_Lines]]:
+    """Share entries out in their order, so that the columns are about as tall."""
     total = sum(map(len, entries))
     for tall in range(-(-total // columns), total + 1):
         found: list[list[_Lines]] = [[]]
@@ -245,8 +247,8 @@ def _shared(entries: Sequence[_Lines], columns: int) -> list[list[_Lines]]:
     return [list(entries)]
 
 
-def _wrapped(fonts: FontBook, entry: Entry, beside: float, room: float) -> _Lines:
-    """The lines of an entry with what each is moved in by: a key stands out to the left."""
+def _wrap_entry(fonts: FontBook, entry: Entry, beside: float, room: float) -> _Lines:
+    """Return the lines of an entry with what each is moved in by: a key stands out to the left."""
     key, text = entry
     lines = fonts.in_lines(text, _SMALL, room - beside - _INDENT, _LONGEST) or [""]
     if fonts.width(text, _SMALL) <= room - beside:

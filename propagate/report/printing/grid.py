@@ -43,7 +43,6 @@ class Grid:
         mm that a page shows of the sheet.
     overlap : float
         mm that a page shares with the next one.
-    columns, rows : int
     """
 
     width: float
@@ -75,7 +74,7 @@ class Grid:
 
 
 def grid_over(paper: Paper, overlap: float, width: float, height: float) -> Grid:
-    """The smallest grid of a paper's pages that covers a width and a height, mm."""
+    """Return the smallest grid of a paper's pages that covers a width and a height, mm."""
     wide, tall = paper.usable
     if paper.roll:
         tall = min(tall, max(height, 2 * overlap + 1.0))
@@ -87,7 +86,7 @@ def grid_over(paper: Paper, overlap: float, width: float, height: float) -> Grid
 
 
 def needed_tiles(grid: Grid, shapes: Sequence[shapely.Geometry]) -> list[Tile]:
-    """The pages that show something that no page before them shows, row by row."""
+    """Return the pages that show something that no page before them shows, row by row."""
     for shape in shapes:
         shapely.prepare(shape)
     return [
@@ -100,11 +99,11 @@ def needed_tiles(grid: Grid, shapes: Sequence[shapely.Geometry]) -> list[Tile]:
 def scanty_tiles(
     grid: Grid, tiles: Sequence[Tile], shapes: Sequence[shapely.Geometry]
 ) -> list[Tile]:
-    """The pages on which what no page before them shows is a mere strip at their border."""
+    """Return the pages on which what no page before them shows is a mere strip at their border."""
     found = []
     for tile in tiles:
         own = grid.own(tile)
-        parts = [shapely.clip_by_rect(shape, *own) for shape in shapes if _near(shape, own)]
+        parts = [shapely.clip_by_rect(shape, *own) for shape in shapes if _is_near(shape, own)]
         left, bottom, right, top = shapely.total_bounds([p for p in parts if not p.is_empty])
         at_border = left <= own[0] + 1e-6 or top >= own[3] - 1e-6
         if at_border and min(right - left, top - bottom) < _STRIP_MM:
@@ -112,6 +111,6 @@ def scanty_tiles(
     return found
 
 
-def _near(shape: shapely.Geometry, box: Box) -> bool:
+def _is_near(shape: shapely.Geometry, box: Box) -> bool:
     left, bottom, right, top = shape.bounds
     return bool(left < box[2] and right > box[0] and bottom < box[3] and top > box[1])

@@ -19,7 +19,7 @@ import shapely.affinity
 
 from propagate.values import dataclass
 
-__all__ = ["Item", "Packing", "Spot", "pack", "settled"]
+__all__ = ["Item", "Packing", "Spot", "pack_items", "settle_spots"]
 
 Mask = npt.NDArray[np.bool_]
 
@@ -37,7 +37,6 @@ class Item:
 
     Attributes
     ----------
-    name : str
     shape : shapely geometry
         Its area, mm, in any place; y up.
     may_turn : bool
@@ -92,7 +91,7 @@ class _Cells:
     turned: bool
 
 
-def pack(
+def pack_items(
     items: Sequence[Item],
     width: float,
     height: float = math.inf,
@@ -106,7 +105,6 @@ def pack(
 
     Parameters
     ----------
-    items : sequence of Item
     width, height : float
         mm of a sheet; without a height there is one sheet, as long as needed.
     gap : float
@@ -131,11 +129,11 @@ def pack(
         left, bottom, right, top = item.shape.bounds
         if right - left > width or top - bottom > height:
             raise ValueError(index)
-    cells = [list(_ways(item, gap, size, columns, rows)) for item in items]
+    cells = [list(_lay_out_cells(item, gap, size, columns, rows)) for item in items]
     sheets: list[Mask] = []
     spots: dict[int, Spot] = {}
-    for index in _order(cells, keep_first, by_area):
-        spot = _lay(items[index], cells[index], sheets, columns, rows, gap)
+    for index in _order_items(cells, keep_first, by_area):
+        spot = _lay_item(items[index], cells[index], sheets, columns, rows, gap)
         left, bottom, right, top = spot.shape.bounds
         # What lies over the border of its sheet does so by a part of a cell.
         x = max(-left, 0.0) - max(right - width, 0.0)
@@ -148,8 +146,8 @@ def pack(
     return Packing(tuple(spots[i] for i in range(len(items))), tuple(used))
 
 
-def _order(cells: Sequence[list[_Cells]], keep_first: bool, by_area: bool) -> list[int]:
-    """Tall items first, or large ones."""
+def _order_items(cells: Sequence[list[_Cells]], keep_first: bool, by_area: bool) -> list[int]:
+    """Order tall items first, or large ones."""
     first = 1 if keep_first else 0
     rest = range(first, len(cells))
     masks = [ways[0].mask for ways in cells]
@@ -162,8 +160,10 @@ def _order(cells: Sequence[list[_Cells]], keep_first: bool, by_area: bool) -> li
     return [*range(first), *ordered]
 
 
-def _ways(item: Item, gap: float, size: float, columns: int, rows: int | None) -> Iterator[_Cells]:
-    """The item's cells upright and, when it may be turned, upside down.
+def _lay_out_cells(
+    item: Item, gap: float, size: float, columns: int, rows: int | None
+) -> Iterator[_Cells]:
+    """Yield the item's cells upright and, when it may be turned, upside down.
 
     Of an item that fits, but whose cells reach beyond the sheet, outer cells are left out.
     """
@@ -186,7 +186,7 @@ def _ways(item: Item, gap: float, size: float, columns: int, rows: int | None) -
         yield _Cells(turned, x * size - full_right, -full_bottom - y * size, size, True)
 
 
-def _lay(
+def _lay_item(
     item: Item,
     ways: list[_Cells],
     sheets: list[Mask],
@@ -203,7 +203,7 @@ def _lay(
             more = (int(taken[-1]) + 1 if len(taken) else 0) + tall - sheets[number].shape[0]
             if more > 0:
                 sheets[number] = np.pad(sheets[number], ((0, more), (0, 0)))
-        places = _highest(sheets[number], [way.mask for way in ways])
+        places = _find_highest(sheets[number], [way.mask for way in ways])
         found = [(place, way) for place, way in zip(places, ways, strict=True) if place]
         best = min(found, key=lambda pair: pair[0], default=None)
         if best is not None:
@@ -216,15 +216,15 @@ def _lay(
     raise AssertionError("an empty sheet takes every item that is small enough")
 
 
-def _highest(sheet: Mask, masks: Sequence[Mask]) -> list[tuple[int, int] | None]:
-    """The highest free place of each mask (all of one shape), and the leftmost of those."""
+def _find_highest(sheet: Mask, masks: Sequence[Mask]) -> list[tuple[int, int] | None]:
+    """Return the highest free place of each mask (all of one shape), and the leftmost of those."""
     rows, columns = (s - m + 1 for s, m in zip(sheet.shape, masks[0].shape, strict=True))
     if rows < 1 or columns < 1:
         return [None] * len(masks)
     if not sheet[: masks[0].shape[0]].any():
         return [(0, 0)] * len(masks)
     # How many cells would collide, for every place at once: a correlation.
-    shape = tuple(_fast(n) for n in sheet.shape)
+    shape = tuple(_next_fast_size(n) for n in sheet.shape)
     taken = np.fft.rfft2(sheet, shape)
     found: list[tuple[int, int] | None] = []
     for mask in masks:
@@ -234,8 +234,8 @@ def _highest(sheet: Mask, masks: Sequence[Mask]) -> list[tuple[int, int] | None]
     return found
 
 
-def _fast(size: int) -> int:
-    """The next size that has only the factors 2, 3 and 5, for which transforms are quick."""
+def _next_fast_size(size: int) -> int:
+    """Find the next size with only the factors 2, 3 and 5, for which transforms are quick."""
     while True:
         rest = size
         for factor in (2, 3, 5):
@@ -246,7 +246,7 @@ def _fast(size: int) -> int:
         size += 1
 
 
-def settled(spots: Sequence[Spot], gap: float) -> tuple[Spot, ...]:
+def settle_spots(spots: Sequence[Spot], gap: float) -> tuple[Spot, ...]:
     """Move spots of one sheet up, then to the left, the upper ones first.
 
     Parameters
@@ -261,13 +261,13 @@ def settled(spots: Sequence[Spot], gap: float) -> tuple[Spot, ...]:
     for up in (True, False):
         for i in order:
             others = [spot.shape for k, spot in enumerate(found) if k != i]
-            found[i] = _slid(found[i], others, gap, up=up)
+            found[i] = _slide_spot(found[i], others, gap, up=up)
         order.sort(key=lambda i: (found[i].shape.bounds[0], i))
     return tuple(found)
 
 
-def _slid(spot: Spot, others: Sequence[shapely.Geometry], gap: float, *, up: bool) -> Spot:
-    """The spot as far up, or to the left, as it comes in steps, no piece being jumped over."""
+def _slide_spot(spot: Spot, others: Sequence[shapely.Geometry], gap: float, *, up: bool) -> Spot:
+    """Slide a spot as far up, or to the left, as it comes in steps, no piece being jumped over."""
     left, bottom, right, top = spot.shape.bounds
     room = min(-top if up else left, _MOST_MM)
     way = shapely.box(

@@ -15,9 +15,9 @@ from propagate.pattern.titles import name_title
 from propagate.report.lettering import Lettered, letters_of
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.measure import SMALLEST_MM
-from propagate.report.scene.items import Item, Line, Role, Scene, Text, areas_of, text
-from propagate.report.scene.labels import Allowed, Labels, everywhere, shapes_of
-from propagate.report.scene.paint import paint
+from propagate.report.scene.items import Item, Line, Role, Scene, Text, areas_of, make_text
+from propagate.report.scene.labels import Allowed, Labels, allow_all, shapes_of
+from propagate.report.scene.looks import paint_scene
 from propagate.report.scene.piece import outward_at
 from propagate.report.scene.spots import Taken
 
@@ -41,11 +41,8 @@ def write_title(
 
     Parameters
     ----------
-    canvas : PdfCanvas
-    piece : SizedPiece
     inner : shapely geometry
         The area that every printed size covers.
-    lines : sequence of str
     taken, marks : Taken
         What the text may not lie on; it is added to the first.
     pages : sequence of sequences of shapely geometries
@@ -57,23 +54,25 @@ def write_title(
     left, bottom, right, top = area.bounds
     widest = max(min(max(right - left, top - bottom) * 0.6, 180.0), 15.0)
     middle, angle = (piece.label.point, piece.label.angle) if piece.label else (None, 0.0)
-    labels = _inside(canvas, area.buffer(-1.0), marks, taken)
+    labels = _labels_inside(canvas, area.buffer(-1.0), marks, taken)
     tries = [(lines, size, wanted) for wanted, size in product((*pages, ()), _SIZES)]
     tries += [(lines[:n], size, ()) for n in (3, 2, 1) for size in _SIZES[-3:]]
     for shown, size, wanted in tries:
-        if labels.block(_rows(canvas, shown, size, widest), middle, angle, _in_one_of(wanted)):
+        if labels.block(
+            _title_rows(canvas, shown, size, widest), middle, angle, _in_one_of(wanted)
+        ):
             break
     else:  # without any room: across what is there but the grain where that can be
         grain = Taken([shapely.LineString([piece.grain.start, piece.grain.end])])
-        labels = _inside(canvas, shapely.Polygon(piece.outline), grain)
-        rows = _rows(canvas, lines[:1], SMALLEST_MM, 40.0)
+        labels = _labels_inside(canvas, shapely.Polygon(piece.outline), grain)
+        rows = _title_rows(canvas, lines[:1], SMALLEST_MM, 40.0)
         if not labels.block(rows, middle, angle):
             at = area.representative_point().coords[0]
-            labels.items.append(text(at, rows[0].text, SMALLEST_MM, bold=True))
-    paint(labels.scene, canvas)
+            labels.items.append(make_text(at, rows[0].text, SMALLEST_MM, bold=True))
+    paint_scene(labels.scene, canvas)
 
 
-def _inside(
+def _labels_inside(
     canvas: PdfCanvas, area: shapely.Geometry, drawn: Taken, texts: Taken | None = None
 ) -> Labels:
     face = Scene(tuple(areas_of(Role.FACE, area)))
@@ -81,21 +80,21 @@ def _inside(
 
 
 def _in_one_of(pages: Sequence[shapely.Geometry]) -> Allowed:
-    """Which boxes lie inside one of some areas; all of them when there are none."""
+    """Tell which boxes lie inside one of some areas; all of them when there are none."""
     if not pages:
-        return everywhere
+        return allow_all
     return lambda boxes: np.asarray(
         np.any([shapely.contains(page, boxes) for page in pages], axis=0)
     )
 
 
-def _rows(canvas: PdfCanvas, lines: Sequence[str], size: float, room: float) -> list[Text]:
-    """The name on two lines at most, every other line on one."""
+def _title_rows(canvas: PdfCanvas, lines: Sequence[str], size: float, room: float) -> list[Text]:
+    """Return the name on two lines at most, every other line on one."""
     small = max(size * _OTHER, SMALLEST_MM)
     name = canvas.in_lines(lines[0], size, room, 2, bold=True) or [""]
     others = (canvas.fitted(line, small, room) for line in lines[1:])
-    rows = [text((0.0, 0.0), line, size, bold=True) for line in name]
-    return [*rows, *(text((0.0, 0.0), line, small) for line in others)]
+    rows = [make_text((0.0, 0.0), line, size, bold=True) for line in name]
+    return [*rows, *(make_text((0.0, 0.0), line, small) for line in others)]
 
 
 _CORNER, _MARK, _NAME = 3.4, 2.7, 2.5
@@ -105,8 +104,8 @@ def write_letters(canvas: PdfCanvas, sized: SizedPiece, labels: Labels) -> None:
     """Write the letter of each corner and mark beside it, a far one tied to it by a line."""
     for one in letters_of(sized):
         corner = one.kind == "corner"
-        label = text((0.0, 0.0), one.letter, _CORNER if corner else _MARK, bold=corner)
-        labels.near(one.point, label, first=_inward(sized, one))
+        label = make_text((0.0, 0.0), one.letter, _CORNER if corner else _MARK, bold=corner)
+        labels.near(one.point, label, first=_inward_angle(sized, one))
     _write_placed(canvas, labels)
 
 
@@ -134,7 +133,7 @@ def write_names(
         named.append((level.points, long))
     for points, titles in named:
         for title in titles:
-            label = text((0.0, 0.0), title, _NAME, tone="pale")
+            label = make_text((0.0, 0.0), title, _NAME, tone="pale")
             if labels.along(points, label, within=True):
                 break
     _write_placed(canvas, labels)
@@ -142,15 +141,15 @@ def write_names(
 
 def _write_placed(canvas: PdfCanvas, labels: Labels) -> None:
     """Write what was placed since the last time; later texts keep off its ties as well."""
-    paint(labels.scene, canvas, layer="label")
+    paint_scene(labels.scene, canvas, layer="label")
     for tie in labels.scene.of(Role.LEADER):
         for shape in shapes_of(tie):
             labels.keep(shape)
     labels.items.clear()
 
 
-def _inward(sized: SizedPiece, one: Lettered) -> float:
-    """The direction from a corner or mark into the piece, in radians."""
+def _inward_angle(sized: SizedPiece, one: Lettered) -> float:
+    """Return the direction from a corner or mark into the piece, in radians."""
     if one.kind == "corner":
         before = sized.edge(one.key.removesuffix(".end"))
         after = sized.edges[(sized.edges.index(before) + 1) % len(sized.edges)]

@@ -16,7 +16,7 @@ from propagate.pattern.relations import PieceInfo
 from propagate.report.scene.frames import laid_on_base, moved_piece
 from propagate.values import dataclass
 
-__all__ = ["PaperPiece", "moved_piece", "on_paper", "turned"]
+__all__ = ["PaperPiece", "moved_piece", "on_paper", "turn_piece"]
 
 Array = npt.NDArray[np.float64]
 
@@ -27,15 +27,7 @@ _HALF_TURN = Motion(-1 + 0j)
 
 @dataclass(frozen=True)
 class PaperPiece:
-    """A piece in one or several sizes, in one frame with the grain upwards.
-
-    Attributes
-    ----------
-    name : str
-    info : PieceInfo
-    sizes : mapping of size to the piece in the paper's frame, in order of the nest
-    cuts : mapping of size to its cut line in the same frame
-    """
+    """A piece in one or several sizes, in one frame with the grain upwards."""
 
     name: str
     info: PieceInfo
@@ -68,8 +60,8 @@ def on_paper(pattern: PatternSet, name: str, sizes: Sequence[str]) -> PaperPiece
     return PaperPiece(name, info, found, cuts)
 
 
-def turned(piece: PaperPiece) -> PaperPiece:
-    """The same piece upside down."""
+def turn_piece(piece: PaperPiece) -> PaperPiece:
+    """Turn a piece upside down."""
     sizes = {size: moved_piece(sized, _HALF_TURN) for size, sized in piece.sizes.items()}
     cuts = {size: cut_line(sized, piece.info, size=size) for size, sized in sizes.items()}
     return PaperPiece(piece.name, piece.info, sizes, cuts)

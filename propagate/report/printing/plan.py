@@ -13,7 +13,7 @@ import shapely
 from propagate.errors import EditError
 from propagate.report.pdf.paper import LONGEST_PAGE_MM, Paper
 from propagate.report.printing.grid import Grid, Tile, grid_over, needed_tiles, scanty_tiles
-from propagate.report.printing.packing import Item, Spot, pack, settled
+from propagate.report.printing.packing import Item, Spot, pack_items, settle_spots
 from propagate.report.units import Unit
 from propagate.values import dataclass
 
@@ -44,7 +44,6 @@ class PrintOptions:
 
     Attributes
     ----------
-    paper : Paper
     unit : Unit
         Of the allowance widths.
     sizes : tuple of str
@@ -132,33 +131,33 @@ def plan_tiles(items: Sequence[Item], options: PrintOptions, tick: Callable[[], 
     if len(items) > _MANY:
         widths = [(least + more) * (wide - lap) + lap for more in range(2)]
         plans = [
-            _tile_plan(pack(items, width, gap=options.gap, tick=tick).spots, options)
+            _tile_plan(pack_items(items, width, gap=options.gap, tick=tick).spots, options)
             for width in widths
         ]
         return min(plans, key=lambda plan: len(plan.tiles))
     widths = [(least + more) * (wide - lap) + lap for more in range(_WIDER)]
-    plan = _closely(items, widths, options.gap, options, tick)
-    if _strips(plan):
-        closer = _closely(items, widths, options.gap * _CLOSER, options, tick)
-        plan = min(plan, closer, key=_rank)
+    plan = _plan_closely(items, widths, options.gap, options, tick)
+    if _count_strips(plan):
+        closer = _plan_closely(items, widths, options.gap * _CLOSER, options, tick)
+        plan = min(plan, closer, key=_rank_plan)
     return plan
 
 
-def _closely(
+def _plan_closely(
     items: Sequence[Item],
     widths: Sequence[float],
     gap: float,
     options: PrintOptions,
     tick: Callable[[], None],
 ) -> TilePlan:
-    """The best plan of several widths and orders, closed up and shifted under its pages."""
+    """Return the best plan of several widths and orders, closed up and shifted under its pages."""
     plans = []
     for width, by_area in product(widths, (False, True)):
-        packing = pack(items, width, gap=gap, by_area=by_area, tick=tick)
-        plans.append(_tile_plan(settled(packing.spots, gap), options))
+        packing = pack_items(items, width, gap=gap, by_area=by_area, tick=tick)
+        plans.append(_tile_plan(settle_spots(packing.spots, gap), options))
     fewest = min(len(plan.tiles) for plan in plans)
     near = [plan for plan in plans if len(plan.tiles) <= fewest + 1]
-    return min((_best_place(plan, options) for plan in near), key=_rank)
+    return min((_best_place(plan, options) for plan in near), key=_rank_plan)
 
 
 def _tile_plan(spots: Sequence[Spot], options: PrintOptions) -> TilePlan:
@@ -168,13 +167,13 @@ def _tile_plan(spots: Sequence[Spot], options: PrintOptions) -> TilePlan:
     return TilePlan(tuple(spots), right, -bottom, grid, tuple(needed_tiles(grid, shapes)))
 
 
-def _rank(plan: TilePlan) -> tuple[int, int, float]:
-    """Pages, of which a mere strip is worth avoiding as much as a page; then the length."""
-    scanty = _strips(plan)
+def _rank_plan(plan: TilePlan) -> tuple[int, int, float]:
+    """Return pages, of which a mere strip is worth avoiding as much as a page; then the length."""
+    scanty = _count_strips(plan)
     return len(plan.tiles) + scanty, scanty, max(plan.grid.size)
 
 
-def _strips(plan: TilePlan) -> int:
+def _count_strips(plan: TilePlan) -> int:
     return len(scanty_tiles(plan.grid, plan.tiles, [spot.shape for spot in plan.spots]))
 
 
@@ -188,7 +187,7 @@ def _best_place(plan: TilePlan, options: PrintOptions) -> TilePlan:
         tried.append(_tile_plan([spot.moved(*shift) for spot in plan.spots], options))
     fewest = min(len(found.tiles) for found in tried)
     best = [found for found in tried if len(found.tiles) == fewest]
-    return best[0] if len(best) == 1 else min(best, key=_rank)
+    return best[0] if len(best) == 1 else min(best, key=_rank_plan)
 
 
 def plan_sheets(
@@ -208,7 +207,9 @@ def plan_sheets(
     first = Item("", block, may_turn=False)
     _check_fit(items, options.paper)
     tried = [
-        pack([first, *items], wide, tall, gap=options.gap, keep_first=True, by_area=way, tick=tick)
+        pack_items(
+            [first, *items], wide, tall, gap=options.gap, keep_first=True, by_area=way, tick=tick
+        )
         for way in ((False, True) if len(items) <= _MANY else (False,))
     ]
     packing = min(tried, key=lambda found: (len(found.lengths), found.lengths[-1]))

@@ -16,7 +16,7 @@ from propagate.report.pdf.document import Form, PdfDocument, Placed
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.printing.front_matter import FrontMatter
 from propagate.report.printing.packing import Item, Spot
-from propagate.report.printing.placed_piece import PaperPiece, on_paper, turned
+from propagate.report.printing.placed_piece import PaperPiece, on_paper, turn_piece
 from propagate.report.printing.plan import (
     PrintOptions,
     TilePlan,
@@ -43,10 +43,8 @@ class PrintSummary:
 
     Attributes
     ----------
-    pages : int
     width, height : float
         mm of the sheet that the pages make up, or of the largest page.
-    pieces, sizes : tuple of str
     left_out : int
         Blank pages that were left out of the grid.
     missing : tuple of str
@@ -77,9 +75,6 @@ def print_pieces(
 
     Parameters
     ----------
-    source : PatternSet or Result
-    out : binary file
-    options : PrintOptions
     fonts : FontBook or None
         With further fonts for scripts that the built-in one lacks.
     progress : callable or None
@@ -108,7 +103,7 @@ class _Printer:
         self.result = source if isinstance(source, Result) else None
         self.pattern = source.pattern if isinstance(source, Result) else source
         self.options, self.fonts, self.progress = options, fonts, progress
-        self.sizes, names = _chosen(self.pattern, options)
+        self.sizes, names = _choose_printed(self.pattern, options)
         self.pieces: list[PaperPiece] = []
         for i, name in enumerate(names):
             progress("reading pieces", i, len(names))
@@ -230,7 +225,7 @@ class _Printer:
             canvas = document.canvas()
             draw_piece(
                 canvas,
-                turned(piece) if spot.turned else piece,
+                turn_piece(piece) if spot.turned else piece,
                 order=self.pattern.sizes,
                 numbers=numbers_on(self.numbers, piece.name),
                 heading=self.front.heading(piece),
@@ -274,8 +269,10 @@ class _Printer:
         )
 
 
-def _chosen(pattern: PatternSet, options: PrintOptions) -> tuple[tuple[str, ...], list[str]]:
-    """Sizes in order of the nest, and pieces; raises UnknownName and EditError."""
+def _choose_printed(
+    pattern: PatternSet, options: PrintOptions
+) -> tuple[tuple[str, ...], list[str]]:
+    """Return sizes in order of the nest, and pieces; raises UnknownName and EditError."""
     for size in options.sizes:
         if size not in pattern.sizes:
             raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
@@ -297,7 +294,7 @@ def _on_page(
     shift: tuple[float, float],
     box: tuple[float, float, float, float] | None,
 ) -> list[Placed]:
-    """The forms that show on a page."""
+    """Return the forms that show on a page."""
     found = []
     for form, spot in zip(forms, spots, strict=True):
         moved = np.array(form.box) + np.array([*spot.shift, *spot.shift])

@@ -22,8 +22,7 @@ from propagate.report.printing.placed_piece import PaperPiece
 from propagate.report.printing.tile_frame import Pages
 from propagate.report.scene.items import Item, Line, Role, Scene
 from propagate.report.scene.labels import Labels, shapes_of
-from propagate.report.scene.looks import stroke_of
-from propagate.report.scene.paint import paint
+from propagate.report.scene.looks import paint_scene, stroke_of
 from propagate.report.scene.piece import compose_piece
 from propagate.report.scene.spots import Taken, spots_at
 from propagate.report.units import Unit
@@ -50,17 +49,17 @@ def size_layer(size: str) -> str:
 
 
 def series_of(order: Sequence[str], size: str, several: bool) -> int | None:
-    """Which dashes a size has: its own when several sizes lie on each other."""
+    """Tell which dashes a size has: its own when several sizes lie on each other."""
     return list(order).index(size) if several else None
 
 
 def printed_roles(pieces: Iterable[PaperPiece], *, names: bool = False) -> tuple[Role, ...]:
-    """The kinds of line and mark that some printed pieces hold; levels with their names."""
+    """Return the kinds of line and mark that some printed pieces hold; levels with their names."""
     held = {
         role
         for piece in pieces
         for size in list(piece.sizes)[:1]
-        for role in _compose(piece, size, None).roles
+        for role in _compose_size(piece, size, None).roles
     }
     left_out = (Role.FACE,) if names else _NOT_ALWAYS
     return tuple(role for role in Role if role in held and role not in left_out)
@@ -85,7 +84,6 @@ def draw_piece(
         Every size is drawn in a group of its own when there are several.  What sizes share
         (grain, fold, matching numbers, allowance widths, names) is drawn once and belongs to
         none.
-    piece : PaperPiece
     order : sequence of str
         All sizes of the set, which gives each its line.
     numbers : sequence of (Span, int)
@@ -104,19 +102,19 @@ def draw_piece(
     # The middle one of the sizes that are printed gives grain and title for all.
     sizes = sorted(piece.sizes, key=list(order).index)
     lead_size = sizes[(len(sizes) - 1) // 2]
-    lead, shared = piece.sizes[lead_size], _compose(piece, lead_size, None)
+    lead, shared = piece.sizes[lead_size], _compose_size(piece, lead_size, None)
     levels = shared.of(Role.LEVEL) if named_by else ()
     once = (*levels, *shared.of(Role.GRAIN))
     taken, marks, lines = Taken(pages.words), Taken(), {}
     for size in piece.sizes:
-        scene = _compose(piece, size, series_of(order, size, several))
+        scene = _compose_size(piece, size, series_of(order, size, several))
         scene = scene.without(*_NOT_ALWAYS, *_SHARED)
         with canvas.in_group(size_layer(size) if several else None):
-            paint(scene, canvas, thin=THIN)
-        lines[size] = Taken(_ink(scene.of(Role.SEAM, Role.CUT)))
-        _take_all(marks, _ink(scene.without(Role.SEAM, Role.CUT).items))
-    paint(Scene(once), canvas, thin=THIN)
-    _take_all(marks, _ink(once))
+            paint_scene(scene, canvas, thin=THIN)
+        lines[size] = Taken(_find_ink(scene.of(Role.SEAM, Role.CUT)))
+        _take_all(marks, _find_ink(scene.without(Role.SEAM, Role.CUT).items))
+    paint_scene(Scene(once), canvas, thin=THIN)
+    _take_all(marks, _find_ink(once))
     _draw_folds(canvas, piece, lead, taken, marks)
     names = Labels(
         Scene(shared.of(Role.FACE)),
@@ -130,14 +128,14 @@ def draw_piece(
     shares = [i / (len(piece.sizes) - 1) if several else 0.5 for i in range(len(piece.sizes))]
     numbered: Written = []
     for share, (size, sized) in zip(shares, piece.sizes.items(), strict=True):
-        labels = _labels(canvas, taken, marks, lines[size], within=sized)
+        labels = _make_labels(canvas, taken, marks, lines[size], within=sized)
         number_edges(canvas, sized, numbers, labels, share, numbered)
     widths: Written = []
     for share, size in zip(shares, piece.sizes, strict=True):
-        labels = _labels(canvas, taken, marks, lines[size])
+        labels = _make_labels(canvas, taken, marks, lines[size])
         write_allowances(canvas, piece, size, unit, labels, share, widths)
     if several:
-        labels = _labels(canvas, taken, marks)
+        labels = _make_labels(canvas, taken, marks)
         for share, (size, cut) in zip(shares, piece.cuts.items(), strict=True):
             others = [known for s, known in lines.items() if s != size]
             stroke = stroke_of(Role.CUT, series_of(order, size, True), THIN)
@@ -149,12 +147,12 @@ def draw_piece(
         write_names(canvas, (named_by, piece.name), lead, levels, names)
 
 
-def _compose(piece: PaperPiece, size: str, series: int | None) -> Scene:
+def _compose_size(piece: PaperPiece, size: str, series: int | None) -> Scene:
     return compose_piece(piece.sizes[size], piece.info, cut=piece.cuts[size], series=series)
 
 
-def _ink(items: Sequence[Item]) -> list[shapely.Geometry]:
-    """What some items cover on paper, with a little air."""
+def _find_ink(items: Sequence[Item]) -> list[shapely.Geometry]:
+    """Tell what some items cover on paper, with a little air."""
     shapes = [shape for item in items for shape in shapes_of(item)]
     levels = (item for item in items if isinstance(item, Line) and item.role is Role.LEVEL)
     shapes += [shapely.LineString(level.points) for level in levels]
@@ -169,7 +167,7 @@ def _take_all(taken: Taken, shapes: Iterable[shapely.Geometry]) -> None:
 def _draw_folds(
     canvas: PdfCanvas, piece: PaperPiece, lead: SizedPiece, taken: Taken, marks: Taken
 ) -> None:
-    """Once where the sizes are folded on one line, else in every size."""
+    """Draw the fold once where the sizes are folded on one line, else in every size."""
     fold = piece.info.fold
     if fold not in lead.edge_names:
         return
@@ -185,10 +183,10 @@ def _draw_folds(
 
 
 def _draw_fold(canvas: PdfCanvas, piece: PaperPiece, size: str, taken: Taken, marks: Taken) -> None:
-    """The bracket whose arrows point to the fold of the cloth, and its words beside its foot."""
-    items = _compose(piece, size, None).of(Role.FOLD)
-    paint(Scene(items), canvas, thin=THIN)
-    _take_all(marks, _ink(items))
+    """Draw the bracket whose arrows point to the fold of the cloth, its words beside its foot."""
+    items = _compose_size(piece, size, None).of(Role.FOLD)
+    paint_scene(Scene(items), canvas, thin=THIN)
+    _take_all(marks, _find_ink(items))
     bracket = next(item for item in items if isinstance(item, Line))
     first, foot, last, _ = bracket.points
     depth = math.dist(first, foot)
@@ -200,15 +198,15 @@ def _draw_fold(canvas: PdfCanvas, piece: PaperPiece, size: str, taken: Taken, ma
         for aside, share in product((-depth / 2, 1.15 * letter), _FOLD_PLACES)
     ]
     spots = spots_at(np.array(middles), angle, foot)
-    labels = _labels(canvas, taken, marks, within=piece.sizes[size])
+    labels = _make_labels(canvas, taken, marks, within=piece.sizes[size])
     found = labels.take(spots, canvas.width(_ON_FOLD, letter), 1.15 * letter)
     at = spots.centres[found or 0]
     canvas.text("label", at, _ON_FOLD, letter, angle=angle, halo=True)
 
 
-def _labels(
+def _make_labels(
     canvas: PdfCanvas, taken: Taken, *drawn: Taken, within: SizedPiece | None = None
 ) -> Labels:
-    """What places texts that are added to `taken`, inside a piece or anywhere."""
+    """Tell what places texts that are added to `taken`, inside a piece or anywhere."""
     inside = shapely.Polygon(within.outline).buffer(-_AIR_MM) if within is not None else None
     return Labels(Scene(), canvas.width, inside, drawn, taken)

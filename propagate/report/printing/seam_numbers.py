@@ -52,7 +52,7 @@ def seam_numbers(pattern: PatternSet, pieces: Collection[str]) -> list[SeamNumbe
 
 
 def numbers_on(numbers: list[SeamNumber], piece: str) -> list[tuple[Span, int]]:
-    """Spans of a piece with the number that each carries."""
+    """Return spans of a piece with the number that each carries."""
     return [
         (span, entry.number) for entry in numbers for span in entry.spans if span.piece == piece
     ]

@@ -58,11 +58,8 @@ def draw_map(
 
     Parameters
     ----------
-    canvas : PdfCanvas
-    grid : Grid
     printed : collection of Tile
         Pages that are not left out.
-    pieces : sequence of MapPiece
     corner : (x, y)
     room : (width, height)
         mm.
@@ -82,13 +79,13 @@ def draw_map(
     frame = shapely.box(x, y - room[1], x + room[0], y)
     labels = Labels(Scene(), canvas.width, frame)
     for tile in (Tile(row, column) for row in range(grid.rows) for column in range(grid.columns)):
-        _page(canvas, grid, tile, tile in printed, scale, origin, labels)
+        _draw_page(canvas, grid, tile, tile in printed, scale, origin, labels)
     # The smallest first: the large ones find room wherever it is.
     for i in sorted(range(len(pieces)), key=lambda i: float(shapes[i].area)):
-        _name(canvas, pieces[i], shapes[i], [*shapes[:i], *shapes[i + 1 :]], labels)
+        _name_piece(canvas, pieces[i], shapes[i], [*shapes[:i], *shapes[i + 1 :]], labels)
 
 
-def _page(
+def _draw_page(
     canvas: PdfCanvas,
     grid: Grid,
     tile: Tile,
@@ -111,7 +108,7 @@ def _page(
         labels.keep(shapely.box(*(ring[3] - [0.5, 1.6 * size]), *(ring[3] + [2.4 * size, 0.5])))
 
 
-def _name(
+def _name_piece(
     canvas: PdfCanvas,
     piece: MapPiece,
     shape: shapely.Geometry,
@@ -130,7 +127,9 @@ def _name(
     for words in [name, piece.key] if len(name) > len(piece.key) + 4 else [piece.key]:
         is_key = words == piece.key
         spots = spots_at(centres, 90.0 if upright and not is_key else 0.0, middle)
-        found = labels.take(spots, *_box(canvas, words), lambda b: shapely.covers(shape, b))
+        found = labels.take(
+            spots, *_measure_text(canvas, words), lambda b: shapely.covers(shape, b)
+        )
         if found is not None:
             at, angle = spots.centres[found], float(spots.angles[found])
             canvas.text("label", at, words, _LETTER, angle=angle, bold=is_key, halo=True)
@@ -143,13 +142,13 @@ def _name(
     for blocked in ([*others, shape], [shape], []):
         if found is None:
             off = Taken(blocked)
-            found = labels.take(spots, *_box(canvas, piece.key), lambda b: ~off.hits(b))  # noqa: B023
+            found = labels.take(spots, *_measure_text(canvas, piece.key), lambda b: ~off.hits(b))  # noqa: B023
     at = spots.centres[found or 0]
     canvas.line("label", [start, at], _LEADER)
     canvas.circle("label", start, 0.4, _LEADER, INK)
     canvas.text("label", at, piece.key, _LETTER, bold=True, halo=True)
 
 
-def _box(canvas: PdfCanvas, words: str) -> tuple[float, float]:
-    """Width and height of a text with a little air."""
+def _measure_text(canvas: PdfCanvas, words: str) -> tuple[float, float]:
+    """Return width and height of a text with a little air."""
     return canvas.width(words, _LETTER, bold=True) + 0.6, 1.2 * _LETTER

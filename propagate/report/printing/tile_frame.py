@@ -49,8 +49,6 @@ def draw_frame(
     ----------
     canvas : PdfCanvas
         In the page's own frame.
-    grid : Grid
-    tile : Tile
     printed : collection of Tile
         All pages that are printed: marks are only drawn where a neighbour meets them.
     words : str
@@ -72,7 +70,7 @@ def draw_frame(
             way = -step if axis else step
             edge = high[axis] - lap if way > 0 else low[axis] + lap
             # Diamonds on the middle of what two pages share; both pages draw the same ones.
-            first, last = _across(low, high, axis, edge + way * lap / 2)
+            first, last = _line_across(low, high, axis, edge + way * lap / 2)
             for part in _PLACES:
                 x, y = (1 - part) * first + part * last
                 tips = [(x - r, y), (x, y - r), (x + r, y), (x, y + r)]
@@ -80,7 +78,7 @@ def draw_frame(
                 canvas.line("sheet", tips[::2], _MARK)
                 canvas.line("sheet", tips[1::2], _MARK)
             if lap and step > 0:
-                canvas.line("sheet", _across(low, high, axis, edge), _LAP)
+                canvas.line("sheet", _line_across(low, high, axis, edge), _LAP)
             place = low + _BETWEEN * (high - low)
             place[axis] = edge - way * _SMALL
             angle = 0.0 if axis else 90.0
@@ -91,15 +89,15 @@ def draw_frame(
         canvas.text("sheet", (x + 3.0, y + 2.6), words, 2.2, anchor="start", colour=PALE, halo=True)
 
 
-def _across(low: Array, high: Array, axis: int, at: float) -> tuple[Array, Array]:
-    """A line from side to side of a page, where one coordinate is given."""
+def _line_across(low: Array, high: Array, axis: int, at: float) -> tuple[Array, Array]:
+    """Return A line from side to side of a page, where one coordinate is given."""
     first, last = low.copy(), high.copy()
     first[axis] = last[axis] = at
     return first, last
 
 
 def _text_boxes(grid: Grid, tile: Tile) -> tuple[Box, ...]:
-    """What words and glue marks take of the sheet: (left, bottom, right, top) of each, mm."""
+    """Tell what words and glue marks take of the sheet: (left, bottom, right, top) of each, mm."""
     left, bottom, right, top = grid.box(tile)
     lap, half = grid.overlap, 0.6 * _SMALL
     x, y = left + lap + 3.0, bottom + lap
@@ -138,7 +136,7 @@ class Pages:
 
 
 def pages_under(plan: TilePlan, spot: Spot) -> Pages:
-    """The pages that a piece in its place goes over."""
+    """Return the pages that a piece in its place goes over."""
     back = (-spot.shift[0], -spot.shift[1])
 
     def own(box: tuple[float, float, float, float], inset: float = 0.0) -> shapely.Geometry:

@@ -10,11 +10,9 @@ from propagate.lengths import MM_PER_INCH
 from propagate.report.canvas import Stroke
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.printing.printed_piece import THIN
-from propagate.report.scene.items import Dot, Role, Scene, line
-from propagate.report.scene.items import text as label
+from propagate.report.scene.items import Dot, Role, Scene, make_line, make_text
 from propagate.report.scene.legend import Entry, legend_of, legend_rows
-from propagate.report.scene.looks import LOOKS
-from propagate.report.scene.paint import paint
+from propagate.report.scene.looks import LOOKS, paint_scene
 from propagate.report.style import FRAME, INK, PALE
 from propagate.values import dataclass
 
@@ -70,29 +68,29 @@ def draw_block(
             down -= _SMALL * _PITCH
         down -= 1.0
     # Lines and marks with their names, in as many columns as there is room for.
-    entries = _entries(text)
+    entries = _legend_entries(text)
     wide = room - max(entry.width for entry in entries) - 2.0
     entries = [replace(e, words=canvas.fitted(e.words, _SMALL, wide)) for e in entries]
     legend, low = legend_rows(entries, room, _SMALL, canvas.width, aligned=True)
     down -= 1.0
     move = np.array([at, down - 2.5]).__add__
-    paint(legend.placed(1.0, move), canvas, thin=THIN, layer="sheet")
+    paint_scene(legend.placed(1.0, move), canvas, thin=THIN, layer="sheet")
     return max(_SQUARES_MM, y - (down + low - 5.0))
 
 
-def _entries(text: BlockText) -> list[Entry]:
-    """What the lines mean; sizes have their own seam and cut lines."""
+def _legend_entries(text: BlockText) -> list[Entry]:
+    """Tell what the lines mean; sizes have their own seam and cut lines."""
     rows = []
     for name, series in text.series:
         pair = ((Role.SEAM, -0.8), (Role.CUT, 0.8))
-        sample = [line(role, [(0.0, up), (_LONG, up)], series=series) for role, up in pair]
+        sample = [make_line(role, [(0.0, up), (_LONG, up)], series=series) for role, up in pair]
         rows.append(Entry(Role.SEAM, Scene(tuple(sample)), name, _LONG))
     sized = (Role.SEAM, Role.CUT, Role.DART, Role.INNER) if text.series else ()
     roles = [role for role in text.roles if role not in sized]
     said = {Role.SEAM: f"{LOOKS[Role.SEAM].legend}; lengths are measured on it"}
     rows += legend_of(roles, _SHORT, 3.0, said)
     middle = np.array([_SHORT / 2, 0.0])
-    number = Scene((Dot(Role.LANDMARK, middle, 2.1), label(middle, "7", 2.4, bold=True)))
+    number = Scene((Dot(Role.LANDMARK, middle, 2.1), make_text(middle, "7", 2.4, bold=True)))
     return [*rows, Entry(Role.LANDMARK, number, "matching number of a seam", _SHORT)]
 
 
@@ -104,15 +102,15 @@ def _draw_squares(canvas: PdfCanvas, corner: tuple[float, float]) -> None:
     side lies near another, and every measure runs to the sides that it is of.
     """
     x, y = corner
-    _square(canvas, (x, y), _SQUARE_MM, FRAME)
+    _draw_square(canvas, (x, y), _SQUARE_MM, FRAME)
     beside = (x + _APART, y - _APART)
-    _square(canvas, beside, _INCHES, _DASHED)
+    _draw_square(canvas, beside, _INCHES, _DASHED)
     near = _APART / 2
-    _measure(canvas, (x, y - near), (x + _SQUARE_MM, y - near), "100 mm")
-    _measure(canvas, (x + near, y - _SQUARE_MM), (x + near, y), "100 mm")
+    _draw_measure(canvas, (x, y - near), (x + _SQUARE_MM, y - near), "100 mm")
+    _draw_measure(canvas, (x + near, y - _SQUARE_MM), (x + near, y), "100 mm")
     far = (_SQUARE_MM + _SQUARES_MM) / 2
-    _measure(canvas, (beside[0], y - far), (x + _SQUARES_MM, y - far), "4 in")
-    _measure(canvas, (x + far, y - _SQUARES_MM), (x + far, beside[1]), "4 in")
+    _draw_measure(canvas, (beside[0], y - far), (x + _SQUARES_MM, y - far), "4 in")
+    _draw_measure(canvas, (x + far, y - _SQUARES_MM), (x + far, beside[1]), "4 in")
     middle = x + _SQUARES_MM / 2
     for down, words, size, bold, colour in (
         (44.0, "test squares", 6.0, True, INK),
@@ -123,16 +121,18 @@ def _draw_squares(canvas: PdfCanvas, corner: tuple[float, float]) -> None:
         canvas.text("sheet", (middle, y - down), words, size, bold=bold, colour=colour)
 
 
-def _square(canvas: PdfCanvas, corner: tuple[float, float], side: float, stroke: Stroke) -> None:
+def _draw_square(
+    canvas: PdfCanvas, corner: tuple[float, float], side: float, stroke: Stroke
+) -> None:
     x, y = corner
     ring = [(x, y - side), (x + side, y - side), (x + side, y), (x, y)]
     canvas.line("sheet", ring, stroke, closed=True)
 
 
-def _measure(
+def _draw_measure(
     canvas: PdfCanvas, first: tuple[float, float], last: tuple[float, float], words: str
 ) -> None:
-    """A line with an arrow at either side of the square, and the measure on it."""
+    """Draw a line with an arrow at either side of the square, and the measure on it."""
     ends = np.array([first, last])
     canvas.line("sheet", ends, _THIN)
     along = (ends[1] - ends[0]) / np.hypot(*(ends[1] - ends[0]))

@@ -51,16 +51,16 @@ def moved_piece(piece: SizedPiece, motion: Motion) -> SizedPiece:
 
 
 def laid_on_base(pattern: PatternSet, name: str, size: str) -> Motion:
-    """Motion that lays a size on the base size: grain parallel, place on place."""
+    """Return motion that lays a size on the base size: grain parallel, place on place."""
     piece, base = pattern.sized(name, size), pattern.sized(name, pattern.base)
     turn = complex(*base.grain.direction) / complex(*piece.grain.direction)
     turned = Motion(turn / abs(turn))
-    shift = _place(pattern, name, base) - turned.apply(_place(pattern, name, piece))
+    shift = _place_of_size(pattern, name, base) - turned.apply(_place_of_size(pattern, name, piece))
     return Motion(turned.turn, complex(*shift))
 
 
-def _place(pattern: PatternSet, name: str, piece: SizedPiece) -> Array:
-    """The place of a size that is laid on its twin.
+def _place_of_size(pattern: PatternSet, name: str, piece: SizedPiece) -> Array:
+    """Return the place of a size that is laid on its twin.
 
     The height is the lay level's.  Across the grain it is where the centre edge of a main
     crosses its hold, else the level's own point.  A piece without the level is laid on
@@ -71,13 +71,13 @@ def _place(pattern: PatternSet, name: str, piece: SizedPiece) -> Array:
     grain = piece.grain.direction
     across = np.array([-grain[1], grain[0]])
     level = np.asarray(piece.levels[pattern.lay_on])
-    centre = _centre(pattern, name, piece)
+    centre = _centre_at_hold(pattern, name, piece)
     beside = level if centre is None else centre
     return np.asarray(grain * (level @ grain) + across * (beside @ across))
 
 
-def _centre(pattern: PatternSet, name: str, piece: SizedPiece) -> Array | None:
-    """Where the centre edge of a main crosses the level of its hold; None elsewhere."""
+def _centre_at_hold(pattern: PatternSet, name: str, piece: SizedPiece) -> Array | None:
+    """Tell where the centre edge of a main crosses the level of its hold; None elsewhere."""
     plan, assemblies = pattern.relations.blend, pattern.relations.assemblies
     middles = two_sided_mains(pattern, plan) if plan else frozenset()
     for main in plan.mains if plan else ():

@@ -1,7 +1,7 @@
 """A drawing as a value: items that say what they are, not how they look.
 
 A piece is composed once (`propagate.report.scene.piece`) and painted by one painter
-(`propagate.report.scene.paint`) on a picture, on paper or on a page.  How a role looks, and
+(`propagate.report.scene.looks`) on a picture, on paper or on a page.  How a role looks, and
 what the legend says of it, stands in `propagate.report.scene.looks` alone.
 """
 
@@ -52,7 +52,7 @@ class Role(Enum):
     LABEL = "label"
 
 
-def _frozen(points: npt.ArrayLike) -> Array:
+def _freeze_points(points: npt.ArrayLike) -> Array:
     xy = np.array(points, dtype=np.float64).reshape(-1, 2)
     xy.setflags(write=False)
     return xy
@@ -64,7 +64,6 @@ class Line:
 
     Attributes
     ----------
-    role : Role
     points : (n, 2) array, mm
     closed : bool
         Back to its first point, which is not repeated.
@@ -156,10 +155,16 @@ class Scene:
 
     def bounds(self) -> tuple[Array, Array]:
         """Lower left and upper right corner, (2,) each, mm, of everything but texts."""
-        points = np.concatenate(
-            [_points_of(item) for item in self.items if not isinstance(item, Text)]
-        )
-        return points.min(axis=0), points.max(axis=0)
+        points: list[Array] = []
+        for item in self.items:
+            if isinstance(item, Line):
+                points.append(item.points)
+            elif isinstance(item, Area):
+                points += item.rings
+            elif isinstance(item, Dot):
+                points.append(np.array([item.centre - item.radius, item.centre + item.radius]))
+        every = np.concatenate(points)
+        return every.min(axis=0), every.max(axis=0)
 
     def placed(self, scale: float, move: Callable[[Array], Array]) -> Scene:
         """The drawing on a page: `move` takes (n, 2) points there, `scale` 4.0 stands for 1:4.
@@ -175,22 +180,16 @@ class Scene:
         return Scene(tuple(part for item in self.items for part in _clip_item(item, window)))
 
 
-def _points_of(item: Line | Area | Dot) -> Array:
-    if isinstance(item, Line):
-        return item.points
-    if isinstance(item, Area):
-        return np.concatenate(item.rings)
-    return np.array([item.centre - item.radius, item.centre + item.radius])
-
-
 def _placed_item(item: Item, scale: float, move: Callable[[Array], Array]) -> Item:
     if isinstance(item, Line):
-        return replace(item, points=_frozen(move(item.points)))
+        return replace(item, points=_freeze_points(move(item.points)))
     if isinstance(item, Area):
-        return replace(item, rings=tuple(_frozen(move(ring)) for ring in item.rings))
+        return replace(item, rings=tuple(_freeze_points(move(ring)) for ring in item.rings))
     if isinstance(item, Dot):
-        return replace(item, centre=_frozen(move(item.centre))[0], radius=item.radius / scale)
-    return replace(item, at=_frozen(move(item.at))[0], size=item.size / scale)
+        return replace(
+            item, centre=_freeze_points(move(item.centre))[0], radius=item.radius / scale
+        )
+    return replace(item, at=_freeze_points(move(item.at))[0], size=item.size / scale)
 
 
 def _clip_item(item: Item, window: shapely.Polygon) -> Iterable[Item]:
@@ -201,7 +200,7 @@ def _clip_item(item: Item, window: shapely.Polygon) -> Iterable[Item]:
             return [item]
         parts = shapely.get_parts(shapely.line_merge(line.intersection(window)))
         lines = (p for p in parts if p.geom_type == "LineString" and p.length > 0.0)
-        return [replace(item, points=_frozen(p.coords), closed=False) for p in lines]
+        return [replace(item, points=_freeze_points(p.coords), closed=False) for p in lines]
     if isinstance(item, Area):
         return areas_of(item.role, shapely.make_valid(item.polygon).intersection(window))
     centre = item.centre if isinstance(item, Dot) else item.at
@@ -209,16 +208,16 @@ def _clip_item(item: Item, window: shapely.Polygon) -> Iterable[Item]:
 
 
 def areas_of(role: Role, shape: shapely.Geometry) -> list[Area]:
-    """The polygons of a shape as areas."""
+    """Return the polygons of a shape as areas."""
     found = []
     for part in shapely.get_parts(shape):
         if part.geom_type == "Polygon" and part.area > 0.0:
             rings = [part.exterior.coords, *(hole.coords for hole in part.interiors)]
-            found.append(Area(role, tuple(_frozen(ring)[:-1] for ring in rings)))
+            found.append(Area(role, tuple(_freeze_points(ring)[:-1] for ring in rings)))
     return found
 
 
-def line(
+def make_line(
     role: Role,
     points: npt.ArrayLike,
     name: str = "",
@@ -227,19 +226,19 @@ def line(
     series: int | None = None,
     **facts: str,
 ) -> Line:
-    """A line of points that nobody can change afterwards."""
-    return Line(role, _frozen(points), closed, name, facts, series)
+    """Return A line of points that nobody can change afterwards."""
+    return Line(role, _freeze_points(points), closed, name, facts, series)
 
 
 def arrow_head(role: Role, tip: npt.ArrayLike, way: npt.ArrayLike, size: float) -> Area:
-    """A filled arrow head: its tip, the unit vector that it points in, its length."""
+    """Return A filled arrow head: its tip, the unit vector that it points in, its length."""
     point, ahead = np.asarray(tip, dtype=np.float64), np.asarray(way, dtype=np.float64)
     back = point - ahead * size
     aside = np.array([-ahead[1], ahead[0]]) * size * 0.28
-    return Area(role, (_frozen([point, back + aside, back - aside]),))
+    return Area(role, (_freeze_points([point, back + aside, back - aside]),))
 
 
-def text(
+def make_text(
     at: npt.ArrayLike,
     words: str,
     size: float,
@@ -249,7 +248,7 @@ def text(
     bold: bool = False,
     tone: Tone = "ink",
 ) -> Text:
-    """A label."""
+    """Make a label."""
     turned = upright_angle(angle)
     turned = 90.0 if math.isclose(turned, -90.0) else turned
-    return Text(Role.LABEL, _frozen(at)[0], words, size, turned, anchor, bold, tone)
+    return Text(Role.LABEL, _freeze_points(at)[0], words, size, turned, anchor, bold, tone)

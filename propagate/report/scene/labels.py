@@ -15,7 +15,17 @@ import numpy.typing as npt
 import shapely
 
 from propagate.report.canvas import text_width
-from propagate.report.scene.items import Area, Dot, Item, Line, Role, Scene, Text, line, text
+from propagate.report.scene.items import (
+    Area,
+    Dot,
+    Item,
+    Line,
+    Role,
+    Scene,
+    Text,
+    make_line,
+    make_text,
+)
 from propagate.report.scene.spots import (
     Boxes,
     Spots,
@@ -26,7 +36,7 @@ from propagate.report.scene.spots import (
     spots_beside,
 )
 
-__all__ = ["MOST_TRIES", "Allowed", "Labels", "box_at", "everywhere", "label_box", "shapes_of"]
+__all__ = ["MOST_TRIES", "Allowed", "Labels", "box_at", "allow_all", "label_box", "shapes_of"]
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -36,7 +46,7 @@ Widths = Callable[..., float]
 """``width(text, size, bold=False)``: how wide a text is written, mm."""
 
 
-def everywhere(boxes: Boxes) -> Flags:
+def allow_all(boxes: Boxes) -> Flags:
     """Allow every box."""
     return np.ones(len(boxes), dtype=bool)
 
@@ -183,13 +193,12 @@ class Labels:
         rows: Sequence[Text],
         middle: npt.ArrayLike | None,
         angle: float,
-        allowed: Allowed = everywhere,
+        allowed: Allowed = allow_all,
     ) -> bool:
         """Write lines below each other inside a piece; False without room.
 
         Parameters
         ----------
-        rows : sequence of Text
         middle : (2,) array or None
             Where they had better be; else elsewhere inside the piece.
         angle : float
@@ -215,7 +224,7 @@ class Labels:
         self._texts.add(shape)
 
     def take(
-        self, spots: Spots, wide: float, tall: float, allowed: Allowed = everywhere
+        self, spots: Spots, wide: float, tall: float, allowed: Allowed = allow_all
     ) -> int | None:
         """Take the first free box of a size, for what a caller draws itself; which spot it is."""
         boxes = boxes_at(spots.centres, spots.angles, wide, tall)
@@ -250,7 +259,7 @@ class Labels:
         self,
         spots: Spots,
         label: Text,
-        allowed: Allowed = everywhere,
+        allowed: Allowed = allow_all,
     ) -> bool:
         """Take the first free spot whose tie crosses nothing, else the first free one."""
         second: tuple[int, shapely.Geometry, shapely.Geometry] | None = None
@@ -330,7 +339,7 @@ class Labels:
     ) -> None:
         if tie is not None:
             self._ties.add(tie)
-            self.items.append(line(Role.LEADER, tie.coords))
+            self.items.append(make_line(Role.LEADER, tie.coords))
         self._texts.add(box)
         self.items.append(_set_at(label, spots.centres[index], spots.angles[index]))
 
@@ -344,11 +353,11 @@ class Labels:
 
 
 def _set_at(label: Text, at: Array, angle: float) -> Text:
-    return text(at, label.text, label.size, angle=angle, bold=label.bold, tone=label.tone)
+    return make_text(at, label.text, label.size, angle=angle, bold=label.bold, tone=label.tone)
 
 
 def shapes_of(item: Item) -> list[shapely.Geometry]:
-    """What of an item no text may lie on; nothing of what is read through."""
+    """Tell what of an item no text may lie on; nothing of what is read through."""
     if item.role in _READ_THROUGH:
         return []
     if isinstance(item, Line):
@@ -362,7 +371,7 @@ def shapes_of(item: Item) -> list[shapely.Geometry]:
 
 
 def label_box(label: Text, widths: Widths = text_width) -> shapely.Polygon:
-    """The box that a text fills."""
+    """Return the box that a text fills."""
     wide = widths(label.text, label.size, bold=label.bold)
     turn = math.radians(label.angle)
     shift = {"start": wide / 2, "middle": 0.0, "end": -wide / 2}[label.anchor]

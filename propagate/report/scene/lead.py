@@ -17,12 +17,18 @@ from propagate.engine.run import Result
 from propagate.geometry.motion import Motion
 from propagate.pattern.titles import piece_title
 from propagate.report.lead_sentence import largest_changes
-from propagate.report.scene.change import changed_areas, piece_before, shown_changes
-from propagate.report.scene.items import Item, Role, Scene, text
+from propagate.report.scene.items import Item, Role, Scene, make_text
 from propagate.report.scene.legend import SAMPLE_MM, legend_of, legend_rows
-from propagate.report.scene.piece import NOTCH_MM, compose_changed, grain_up
+from propagate.report.scene.piece import (
+    NOTCH_MM,
+    changed_areas,
+    compose_changed,
+    grain_up,
+    piece_before,
+    shown_changes,
+)
 from propagate.report.scene.shorten import Stretch, changed_stretches, height_of, shortened_scene
-from propagate.report.units import MILLIMETRES, Unit, counted, ratio
+from propagate.report.units import MILLIMETRES, Unit, say_count, say_ratio
 from propagate.values import dataclass
 from propagate.visible import visible
 
@@ -117,8 +123,6 @@ def compose_lead(
 
     Parameters
     ----------
-    result : Result
-    unit : Unit
     width, height : float
         mm that all of it may take on the page; a single piece that needs more height than
         that is drawn at the smallest scale.
@@ -148,9 +152,11 @@ def compose_lead(
     scale = page.scale_for(cells[:count])
     rows = page.rows(cells[:count], scale)
     size = visible(result.record.size)
-    drawn = f"Size {size} of {counted(sizes, 'size')} that changed" if sizes > 1 else f"Size {size}"
+    drawn = (
+        f"Size {size} of {say_count(sizes, 'size')} that changed" if sizes > 1 else f"Size {size}"
+    )
     more = f", and {len(cells) - count} more changed" if count < len(cells) else ""
-    words = f"{drawn}, at {ratio(scale)}, grain upwards{more}."
+    words = f"{drawn}, at {say_ratio(scale)}, grain upwards{more}."
     scene, tall = page.laid_out(result, rows, scale, words)
     names = tuple(cell.change.piece for row in rows for cell, _ in row)
     return Lead(scene, width, tall, scale, names, len(cells) - count)
@@ -220,16 +226,16 @@ class _Page:
                 drawn += _drawn_cell(result, cell, foot, scale)
                 for i, (said, bold) in enumerate(cell.words(self.letter, size[0])):
                     at = foot - np.array([0.0, self.letter * (1.5 + 1.35 * i)])
-                    drawn += Scene((text(at, said, self.letter, bold=bold),))
+                    drawn += Scene((make_text(at, said, self.letter, bold=bold),))
                 x += size[0] + _GAP_MM
             top -= self._height(row, scale) + _GAP_MM
-        foot_scene, bottom = _foot(drawn, words, top, self.width, self.letter)
+        foot_scene, bottom = _write_foot(drawn, words, top, self.width, self.letter)
         shift = np.array([0.0, -bottom])
         return (drawn + foot_scene).placed(1.0, shift.__add__), -bottom
 
 
 def _drawn_cell(result: Result, cell: _Cell, foot: Array, scale: float) -> Scene:
-    """One piece, the middle of its lowest line at `foot`."""
+    """Return one piece, the middle of its lowest line at `foot`."""
     record, change = result.record, cell.change
     piece, info = result.pattern.sized(change.piece, record.size), result.pattern.info[change.piece]
     whole = compose_changed(piece, info, change, page_mm=_MARKS * scale).without(*_LEFT_OUT)
@@ -242,12 +248,14 @@ def _drawn_cell(result: Result, cell: _Cell, foot: Array, scale: float) -> Scene
 # -------------------------------------------------------------------------------- foot
 
 
-def _foot(drawn: Scene, words: str, y: float, width: float, letter: float) -> tuple[Scene, float]:
-    """The words and the legend, in lines from a height on; and how far down they go."""
+def _write_foot(
+    drawn: Scene, words: str, y: float, width: float, letter: float
+) -> tuple[Scene, float]:
+    """Write the words and the legend, in lines from a height on; tell how far down they go."""
     items: list[Item] = []
     for said in textwrap.wrap(words, max(int(width / (_COLUMN * letter)), 20)):
         y -= letter
-        items.append(text((0.0, y), said, letter, anchor="start"))
+        items.append(make_text((0.0, y), said, letter, anchor="start"))
         y -= 0.4 * letter
     legend, low = legend_rows(legend_of(drawn.roles, SAMPLE_MM, letter), width, letter)
     y -= letter

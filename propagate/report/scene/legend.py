@@ -8,7 +8,16 @@ import numpy as np
 import shapely
 
 from propagate.report.canvas import text_width
-from propagate.report.scene.items import Dot, Item, Role, Scene, areas_of, arrow_head, line, text
+from propagate.report.scene.items import (
+    Dot,
+    Item,
+    Role,
+    Scene,
+    areas_of,
+    arrow_head,
+    make_line,
+    make_text,
+)
 from propagate.report.scene.looks import LOOKS
 from propagate.report.scene.piece import drill_mark
 from propagate.values import dataclass
@@ -48,7 +57,7 @@ def legend_of(
     said = {role: (words or {}).get(role, LOOKS[role].legend) for role in roles}
     order = [Role.SEAM, Role.BEFORE, Role.CUT, *roles]
     return tuple(
-        Entry(role, _sample(role, width, height), said[role], width)
+        Entry(role, _draw_sample(role, width, height), said[role], width)
         for role in dict.fromkeys(order)
         if said.get(role)
     )
@@ -66,7 +75,6 @@ def legend_rows(
 
     Parameters
     ----------
-    entries : sequence of Entry
     width : float
         Of a row, mm; where it is 0, every entry has a row of its own.
     letter : float
@@ -93,25 +101,25 @@ def legend_rows(
         if x > 0.0 and x + wide > width:
             x, y = 0.0, y - _ROW * letter
         items += entry.sample.placed(1.0, np.array([x, y]).__add__).items
-        items.append(text((x + beside, y), entry.words, letter, anchor="start"))
+        items.append(make_text((x + beside, y), entry.words, letter, anchor="start"))
         x += wide + 2.0 * letter
     return Scene(tuple(items)), y
 
 
-def _sample(role: Role, width: float, height: float) -> Scene:
-    """A sample of a role for a legend, from (0, 0) to the right, `height` around y = 0."""
+def _draw_sample(role: Role, width: float, height: float) -> Scene:
+    """Return A sample of a role for a legend, from (0, 0) to the right, `height` around y = 0."""
     ends = [(0.0, 0.0), (width, 0.0)]
     half = height / 2
     if role in (Role.TAPE_ON, Role.TRIM):
         box = shapely.box(0.0, -half, width, half)
-        frame = line(Role.LEADER, box.exterior.coords[:-1], closed=True)
+        frame = make_line(Role.LEADER, box.exterior.coords[:-1], closed=True)
         return Scene((*areas_of(role, box), frame))
     if role is Role.NOTCH:
         middle = width / 2
         return Scene(
             (
-                line(Role.SEAM, [(0.0, -half), (width, -half)]),
-                line(role, [(middle, -half), (middle, half)]),
+                make_line(Role.SEAM, [(0.0, -half), (width, -half)]),
+                make_line(role, [(middle, -half), (middle, half)]),
             )
         )
     if role is Role.GRAIN:
@@ -119,10 +127,10 @@ def _sample(role: Role, width: float, height: float) -> Scene:
         tips = [
             arrow_head(role, (x, 0.0), (way, 0.0), head) for x, way in ((0.0, -1.0), (width, 1.0))
         ]
-        return Scene((line(role, ends), *tips))
+        return Scene((make_line(role, ends), *tips))
     if role is Role.BREAK:
         x = np.linspace(0.0, width, 33)
-        return Scene((line(role, np.column_stack([x, 0.25 * height * np.sin(x)])),))
+        return Scene((make_line(role, np.column_stack([x, 0.25 * height * np.sin(x)])),))
     if role is Role.DRILL:
         return Scene(tuple(drill_mark((width / 2, 0.0), half / 2.5)))
     if role is Role.LANDMARK:
@@ -131,5 +139,5 @@ def _sample(role: Role, width: float, height: float) -> Scene:
         left, right = 0.3 * half, width - 0.3 * half  # half the width of an arrow head
         down = [(left, half), (left, -half), (right, -half), (right, half)]
         heads = [arrow_head(role, (x, half), (0.0, 1.0), half) for x in (left, right)]
-        return Scene((line(role, down), *heads))
-    return Scene((line(role, ends),))
+        return Scene((make_line(role, down), *heads))
+    return Scene((make_line(role, ends),))

@@ -1,4 +1,4 @@
-"""How each role looks, and what the legend says of it.
+"""How each role looks, what the legend says of it, and the one painter of drawings.
 
 Every kind of line has its own dashes, every area its own pattern, so that nothing is told by
 colour alone; blue and orange are told apart by people who see few colours.
@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from propagate.report.canvas import Stroke
-from propagate.report.scene.items import Role, Tone
+from propagate.report.canvas import Canvas, Stroke
+from propagate.report.scene.items import Area, Dot, Item, Line, Role, Scene, Tone
 from propagate.report.style import ADDED, BLUE, INK, NEST, ORANGE, PALE, PAPER, TRIMMED
 from propagate.values import dataclass
 
-__all__ = ["LAYERS", "LOOKS", "TONES", "Look", "stroke_of"]
+__all__ = ["LAYERS", "LOOKS", "Look", "TONES", "paint_scene", "stroke_of"]
 
 
 @dataclass(frozen=True)
@@ -24,7 +24,6 @@ class Look:
     ----------
     stroke : Stroke
         Of lines and circles, at the width of a picture at true scale.
-    legend : str
     fill : str
         Of areas; a colour, or one of the two patterns.
     """
@@ -70,9 +69,54 @@ _SIZED = frozenset({Role.SEAM, Role.CUT, Role.INNER, Role.DART})
 
 
 def stroke_of(role: Role, series: int | None = None, thin: float = 1.0) -> Stroke:
-    """The line of a role; `series` gives the dashes of a size, `thin` scales it all."""
+    """Return the line of a role; `series` gives the dashes of a size, `thin` scales it all."""
     look = LOOKS[role].stroke
     width = look.width
     if series is not None and role in _SIZED:
         look, width = NEST[series % len(NEST)], min(width, _NEST_WIDTH)
     return Stroke(look.colour, width * thin, tuple(d * thin for d in look.dash))
+
+
+def paint_scene(scene: Scene, canvas: Canvas, *, thin: float = 1.0, layer: str = "") -> None:
+    """Paint every item in the layer of its role, or all of them in one layer.
+
+    Parameters
+    ----------
+    scene : Scene
+        In mm of the canvas.
+    thin : float
+        Widths and dashes of lines against those of a picture at true scale.
+    layer : str
+        The one layer of the canvas that all of it goes to.
+    """
+    for item in scene.items:
+        _paint_item(item, canvas, thin, layer)
+
+
+def _paint_item(item: Item, canvas: Canvas, thin: float, layer: str) -> None:
+    put = layer or item.role.value
+    if isinstance(item, Line):
+        stroke = stroke_of(item.role, item.series, thin)
+        # What a picture keeps beside a line for programs that read it.
+        facts = {"name": item.name, **item.facts} if item.name else item.facts
+        told = {f"data-{key.replace('_', '-')}": value for key, value in facts.items()}
+        told = {} if layer else {"class": item.role.value, **told}
+        canvas.line(put, item.points, stroke, closed=item.closed, attributes=told)
+    elif isinstance(item, Area):
+        told = {} if layer else {"class": put}
+        canvas.shape(put, item.rings, LOOKS[item.role].fill, attributes=told)
+    elif isinstance(item, Dot):
+        stroke, fill = stroke_of(item.role, None, thin), "#ffffff" if item.filled else ""
+        canvas.circle(put, item.centre, item.radius, stroke, fill)
+    else:
+        canvas.text(
+            put,
+            item.at,
+            item.text,
+            item.size,
+            angle=item.angle,
+            anchor=item.anchor,
+            colour=TONES[item.tone],
+            bold=item.bold,
+            halo=put != "sheet",  # around a drawing texts lie on nothing
+        )

@@ -14,15 +14,25 @@ import numpy.typing as npt
 import shapely
 
 from propagate.engine.finish import CutLine, allowances
-from propagate.engine.record import PieceChange
+from propagate.engine.record import PieceChange, Record
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import between, length, point_at
-from propagate.pattern.model import Landmark, SizedPiece
+from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.relations import PieceInfo
-from propagate.report.scene.change import changed_items, piece_before
-from propagate.report.scene.items import Dot, Item, Role, Scene, areas_of, arrow_head, line
+from propagate.report.scene.items import Dot, Item, Role, Scene, areas_of, arrow_head, make_line
 
-__all__ = ["NOTCH_MM", "compose_changed", "compose_piece", "drill_mark", "grain_up", "outward_at"]
+__all__ = [
+    "NOTCH_MM",
+    "changed_areas",
+    "changed_items",
+    "compose_changed",
+    "compose_piece",
+    "drill_mark",
+    "grain_up",
+    "outward_at",
+    "piece_before",
+    "shown_changes",
+]
 
 Array = npt.NDArray[np.float64]
 
@@ -33,7 +43,7 @@ _DOUBLE_MM = 6.0
 
 
 def grain_up(piece: SizedPiece) -> Motion:
-    """The motion that turns a piece so that its grain points upwards."""
+    """Return the motion that turns a piece so that its grain points upwards."""
     return Motion(1j / complex(*piece.grain.direction))
 
 
@@ -53,7 +63,6 @@ def compose_piece(
     ----------
     piece : SizedPiece
         In the frame in which it is to be drawn.
-    info : PieceInfo
     cut : CutLine or None
         Its cut line; None draws none.
     before : SizedPiece or None
@@ -70,16 +79,18 @@ def compose_piece(
         items += changed_items(before, piece, same)
     items += _level_lines(piece)
     if cut is not None and any(allowances(piece, info).values()):
-        items.append(line(Role.CUT, cut.points, closed=True, series=series))
-    items += [line(Role.INNER, i.points, i.name, series=series) for i in piece.lines]
+        items.append(make_line(Role.CUT, cut.points, closed=True, series=series))
+    items += [make_line(Role.INNER, i.points, i.name, series=series) for i in piece.lines]
     for dart in piece.darts:
         first, second = (piece.landmark(leg).point for leg in dart.legs)
-        items.append(line(Role.DART, [first, dart.tip, second], dart.name, series=series))
+        items.append(make_line(Role.DART, [first, dart.tip, second], dart.name, series=series))
     items += _fold_bracket(piece, info.fold, page_mm)
     items += _grain_arrow(piece, page_mm)
     for edge in piece.edges:
         length_mm = f"{edge.length:.4f}"
-        items.append(line(Role.SEAM, edge.points, edge.name, series=series, length_mm=length_mm))
+        items.append(
+            make_line(Role.SEAM, edge.points, edge.name, series=series, length_mm=length_mm)
+        )
     items += [item for drill in piece.drills for item in drill_mark(drill.point, page_mm)]
     items += _edge_marks(piece, info, cut, page_mm)
     return Scene(tuple(items))
@@ -100,7 +111,7 @@ def compose_changed(
 
 
 def outward_at(piece: SizedPiece, mark: Landmark) -> Array:
-    """Unit vector (2,) square to the edge at a landmark, away from the piece."""
+    """Return unit vector (2,) square to the edge at a landmark, away from the piece."""
     edge = piece.edge(mark.edge)
     at = piece.distance(mark.edge, mark.name)
     part = between(edge.points, max(at - 1.0, 0.0), min(at + 1.0, edge.length))
@@ -109,7 +120,7 @@ def outward_at(piece: SizedPiece, mark: Landmark) -> Array:
 
 
 def _level_lines(piece: SizedPiece) -> list[Item]:
-    """Levels where they lie inside the piece, from left to right."""
+    """Return levels where they lie inside the piece, from left to right."""
     grain = piece.grain.direction
     across = np.array([grain[1], -grain[0]])
     outline = shapely.make_valid(shapely.Polygon(piece.outline))
@@ -119,36 +130,36 @@ def _level_lines(piece: SizedPiece) -> list[Item]:
         for part in shapely.get_parts(outline.intersection(shapely.LineString(ends))):
             if part.geom_type == "LineString" and part.length >= 5.0:
                 points = sorted(part.coords, key=lambda xy: (xy[0], xy[1]))
-                found.append(line(Role.LEVEL, points, name))
+                found.append(make_line(Role.LEVEL, points, name))
     return found
 
 
 def drill_mark(point: tuple[float, float], page_mm: float) -> list[Item]:
-    """A circle and a cross at a point; 2.5 mm to each side on the page."""
+    """Return A circle and a cross at a point; 2.5 mm to each side on the page."""
     x, y = point
     arm = 2.5 * page_mm
     cross = [[(x - arm, y), (x + arm, y)], [(x, y - arm), (x, y + arm)]]
     return [
         Dot(Role.DRILL, np.array(point), 1.5 * page_mm),
-        *(line(Role.DRILL, ends) for ends in cross),
+        *(make_line(Role.DRILL, ends) for ends in cross),
     ]
 
 
 def _grain_arrow(piece: SizedPiece, page_mm: float) -> list[Item]:
-    """The grain line with a head at both ends."""
+    """Return the grain line with a head at both ends."""
     start, end = np.array(piece.grain.start), np.array(piece.grain.end)
     size = math.dist(start, end)
     along = (end - start) / size
     head = min(5.0 * page_mm, size / 4)
     return [
-        line(Role.GRAIN, [start, end]),
+        make_line(Role.GRAIN, [start, end]),
         arrow_head(Role.GRAIN, start, -along, head),
         arrow_head(Role.GRAIN, end, along, head),
     ]
 
 
 def _fold_bracket(piece: SizedPiece, fold: str | None, page_mm: float) -> list[Item]:
-    """A bracket inside the piece whose arrows point to the fold of the cloth."""
+    """Return A bracket inside the piece whose arrows point to the fold of the cloth."""
     if fold is None or fold not in piece.edge_names:
         return []
     points = piece.edge(fold).points
@@ -160,7 +171,7 @@ def _fold_bracket(piece: SizedPiece, fold: str | None, page_mm: float) -> list[I
     feet = [end + inward * depth for end in ends]
     head = min(4.0 * page_mm, depth / 2)
     return [
-        line(Role.FOLD, [ends[0], feet[0], feet[1], ends[1]], fold),
+        make_line(Role.FOLD, [ends[0], feet[0], feet[1], ends[1]], fold),
         *(arrow_head(Role.FOLD, end, -inward, head) for end in ends),
     ]
 
@@ -168,7 +179,7 @@ def _fold_bracket(piece: SizedPiece, fold: str | None, page_mm: float) -> list[I
 def _edge_marks(
     piece: SizedPiece, info: PieceInfo, cut: CutLine | None, page_mm: float
 ) -> list[Item]:
-    """Notches as ticks from the seam line to the cut line, other landmarks as dots."""
+    """Return notches as ticks from the seam line to the cut line, other landmarks as dots."""
     widths = allowances(piece, info)
     ring = None if cut is None else shapely.LinearRing(cut.points)
     found: list[Item] = []
@@ -186,7 +197,62 @@ def _edge_marks(
                     most = foot + outward * 3.0 * width
                     met = ring.intersection(shapely.LineString([foot, most]))
                     long = short if met.is_empty else float(shapely.Point(foot).distance(met))
-                found.append(line(Role.NOTCH, [foot, foot + outward * long], mark.name))
+                found.append(make_line(Role.NOTCH, [foot, foot + outward * long], mark.name))
         elif mark.kind != "dart leg":
             found.append(Dot(Role.LANDMARK, point, 1.2 * page_mm, name=mark.name))
+    return found
+
+
+_SLIVER_MM = 0.04
+"""Thinner areas come from rounding."""
+_SMALLEST_MM2 = 0.5
+
+
+def shown_changes(record: Record) -> dict[str, PieceChange]:
+    """Tell what became of each piece of which there is something to show."""
+    return {c.piece: c for c in record.pieces if c.status != "same" and c.before}
+
+
+def piece_before(piece: SizedPiece, change: PieceChange) -> SizedPiece:
+    """Make a piece of the old outline, in the frame of the new one.
+
+    The record keeps the points alone; an edge that has as many points as before turns at the
+    same ones.
+    """
+    now = {edge.name: edge for edge in piece.edges}
+    edges = []
+    for name, points in change.before.items():
+        twin = now.get(name)
+        alike = twin is not None and len(twin.points) == len(points)
+        edges.append(Edge(name, points, twin.turns if twin is not None and alike else ()))
+    return SizedPiece(tuple(edges), piece.grain)
+
+
+def changed_areas(before: SizedPiece, now: SizedPiece) -> tuple[shapely.Geometry, shapely.Geometry]:
+    """Return paper to tape on and paper to trim, without the slivers that rounding leaves."""
+    old, new = (shapely.make_valid(shapely.Polygon(p.outline)) for p in (before, now))
+    return _worth_showing(new.difference(old)), _worth_showing(old.difference(new))
+
+
+def _worth_showing(area: shapely.Geometry) -> shapely.Geometry:
+    opened = area.buffer(-_SLIVER_MM).buffer(_SLIVER_MM, join_style="mitre").intersection(area)
+    parts = [p for p in shapely.get_parts(opened) if p.geom_type == "Polygon"]
+    return shapely.MultiPolygon([p for p in parts if p.area >= _SMALLEST_MM2])
+
+
+def changed_items(before: SizedPiece, now: SizedPiece, same: Collection[str]) -> list[Item]:
+    """Make areas to tape on and to trim, and the seam line before where it lies off the new one.
+
+    `same` names the edges that stayed as they were.
+    """
+    added, trimmed = changed_areas(before, now)
+    found: list[Item] = [*areas_of(Role.TAPE_ON, added), *areas_of(Role.TRIM, trimmed)]
+    kept = shapely.LinearRing(now.outline).buffer(_SLIVER_MM)
+    for edge in before.edges:
+        if edge.name in same:
+            continue
+        parts = shapely.get_parts(shapely.LineString(edge.points).difference(kept))
+        found += [
+            make_line(Role.BEFORE, part.coords, edge.name) for part in parts if not part.is_empty
+        ]
     return found

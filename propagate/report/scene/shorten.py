@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from propagate.report.scene.items import Role, Scene, line
+from propagate.report.scene.items import Role, Scene, make_line
 
 __all__ = ["Stretch", "changed_stretches", "height_of", "shortened_scene", "stretches_shown"]
 
@@ -39,7 +39,7 @@ _FAR_MM = 500.0
 
 
 def changed_stretches(changed: shapely.Geometry, low: Array, high: Array) -> tuple[Stretch, ...]:
-    """The parts of the height of a piece that a drawing of its changed areas shows.
+    """Return the parts of the height of a piece that a drawing of its changed areas shows.
 
     Parameters
     ----------
@@ -57,7 +57,7 @@ def changed_stretches(changed: shapely.Geometry, low: Array, high: Array) -> tup
 def stretches_shown(
     changed: Sequence[Stretch], low: float, high: float, width: float
 ) -> tuple[Stretch, ...]:
-    """The parts of the height of a piece that a drawing of its changes shows, lowest first.
+    """Return the parts of the height of a piece that a drawing of its changes shows, lowest first.
 
     Parameters
     ----------
@@ -85,12 +85,12 @@ def stretches_shown(
 
 
 def height_of(shown: Sequence[Stretch], scale: float) -> float:
-    """Height of a shortened drawing on the page, mm; `scale` 4.0 stands for 1:4."""
+    """Return height of a shortened drawing on the page, mm; `scale` 4.0 stands for 1:4."""
     return sum(b - a for a, b in shown) / scale + _GAP_MM * (len(shown) - 1)
 
 
 def shortened_scene(scene: Scene, shown: Sequence[Stretch], scale: float) -> Scene:
-    """The parts of a piece that are shown, moved together, in mm of the piece.
+    """Return the parts of a piece that are shown, moved together, in mm of the piece.
 
     Parameters
     ----------
@@ -108,11 +108,11 @@ def shortened_scene(scene: Scene, shown: Sequence[Stretch], scale: float) -> Sce
     left_out = [0.0, *(b[0] - a[1] - _GAP_MM * scale for a, b in pairwise(shown))]
     result = Scene()
     for (bottom, top), down in zip(shown, np.cumsum(left_out), strict=True):
-        lower = _wave(low[0], high[0], bottom if bottom > low[1] else low[1] - _FAR_MM, scale)
-        upper = _wave(low[0], high[0], top if top < high[1] else high[1] + _FAR_MM, scale)
+        lower = _wavy_line(low[0], high[0], bottom if bottom > low[1] else low[1] - _FAR_MM, scale)
+        upper = _wavy_line(low[0], high[0], top if top < high[1] else high[1] + _FAR_MM, scale)
         part = scene.clipped(shapely.Polygon([*lower, *upper[::-1]]))
         breaks = [
-            line(Role.BREAK, crossing.coords)
+            make_line(Role.BREAK, crossing.coords)
             for wave in (lower, upper)
             for crossing in shapely.get_parts(shapely.LineString(wave).intersection(face))
             if crossing.geom_type == "LineString" and crossing.length > 0.0
@@ -122,8 +122,8 @@ def shortened_scene(scene: Scene, shown: Sequence[Stretch], scale: float) -> Sce
     return result
 
 
-def _wave(left: float, right: float, y: float, scale: float) -> Array:
-    """A wavy line across a piece, and so far beyond it that no mark at its sides is lost."""
+def _wavy_line(left: float, right: float, y: float, scale: float) -> Array:
+    """Return A wavy line across a piece, and so far beyond it that no mark at its sides is lost."""
     height, size = (mm * scale for mm in _WAVE_MM)
     x = np.arange(left - _FAR_MM, right + _FAR_MM + size, size / 16.0)
     return np.column_stack([x, y + height * np.sin(x * (2.0 * np.pi / size))])

@@ -45,13 +45,13 @@ class Spots:
 
 
 def spots_at(centres: Array, angle: float, point: Array) -> Spots:
-    """Spots of one angle that are tied to one point."""
+    """Return spots of one angle that are tied to one point."""
     count = len(centres)
     return Spots(centres, np.full(count, angle), np.tile(point, (count, 1)))
 
 
 def boxes_at(centres: Array, angles: Array, wide: float, high: float) -> Boxes:
-    """The boxes of texts around their middles (n, 2), their angles (n,) in degrees."""
+    """Return the boxes of texts around their middles (n, 2), their angles (n,) in degrees."""
     turns = np.radians(angles)
     along = np.stack([np.cos(turns), np.sin(turns)], axis=1) * wide / 2
     up = np.stack([-np.sin(turns), np.cos(turns)], axis=1) * high / 2
@@ -62,7 +62,7 @@ def boxes_at(centres: Array, angles: Array, wide: float, high: float) -> Boxes:
 def spots_beside(
     points: Array, shares: Sequence[float], off: npt.ArrayLike, wide: float, side: float
 ) -> Spots:
-    """Spots beside a line, each tied to its place on it; those of the first distance first.
+    """Return spots beside a line, each tied to its place on it; those of the first distance first.
 
     Parameters
     ----------
@@ -100,7 +100,7 @@ def spots_beside(
 def places_inside(
     area: shapely.Polygon, middle: npt.ArrayLike | None, angle: float
 ) -> Iterator[Spots]:
-    """Where a block could go: the place asked for, then around that and the widest part."""
+    """Tell where a block could go: the place asked for, then around that and the widest part."""
     own = upright_angle(angle)
     around = []
     if middle is not None:

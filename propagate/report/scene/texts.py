@@ -9,7 +9,7 @@ import numpy as np
 from propagate.geometry.polyline import between
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.titles import make_readable
-from propagate.report.scene.items import Line, Role, Scene, Tone, text
+from propagate.report.scene.items import Line, Role, Scene, Tone, make_text
 from propagate.report.scene.labels import Labels
 from propagate.report.units import Unit
 
@@ -23,12 +23,12 @@ _SECOND = 0.7
 
 
 def label_title(labels: Labels, piece: SizedPiece, lines: Sequence[str], size: float) -> None:
-    """Title and further lines where the piece's label lies, as large as there is room for."""
+    """Write title and lines where the label of a piece lies, as large as there is room for."""
     if piece.label is None:
         return
     for letter in (size * scale for scale in _TITLE_SIZES):
         rows = [
-            text((0.0, 0.0), line, letter * (_SECOND if i else 1.0), bold=not i)
+            make_text((0.0, 0.0), line, letter * (_SECOND if i else 1.0), bold=not i)
             for i, line in enumerate(lines)
         ]
         if labels.block(rows, piece.label.point, piece.label.angle):
@@ -43,22 +43,22 @@ def label_edges(
     before: Mapping[str, float],
     words: Callable[[str], str] = make_readable,
 ) -> None:
-    """Name, as `words` of it, and length of every edge; its change where `before` has that, mm."""
+    """Write name and length of every edge; its change where `before` has that, mm."""
     for edge in sorted(piece.edges, key=lambda e: -e.length):
         said = f"{words(edge.name)} {unit.length(edge.length)}"
-        label = text((0.0, 0.0), said, size)
+        label = make_text((0.0, 0.0), said, size)
         if edge.name in before:
             change = edge.length - before[edge.name]
             tone: Tone = "longer" if change > 0 else "shorter"
             said += f" ({unit.change(change)})"
-            label = text((0.0, 0.0), said, size, tone=tone)
+            label = make_text((0.0, 0.0), said, size, tone=tone)
         labels.along(edge.points, label)
 
 
 def label_marks(
     labels: Labels, piece: SizedPiece, size: float, words: Callable[[str], str] = make_readable
 ) -> None:
-    """Names of notches and landmarks beside them, as `words` of them."""
+    """Write the names of notches and landmarks beside them."""
     small = _SMALLER * size
     for mark in piece.landmarks:
         if mark.kind == "dart leg":
@@ -68,15 +68,15 @@ def label_marks(
         name = words(mark.name)
         reach = 0.5 * small * (len(name) + 2)
         stretch = between(edge.points, max(at - reach, 0.0), min(at + reach, edge.length))
-        label = text((0.0, 0.0), name, small, tone="pale")
+        label = make_text((0.0, 0.0), name, small, tone="pale")
         labels.along(stretch, label, point=np.asarray(mark.point))
 
 
 def label_levels(
     labels: Labels, scene: Scene, size: float, words: Callable[[str], str] = make_readable
 ) -> None:
-    """Names of the levels that have room, as `words` of them."""
+    """Write the names of the levels that have room."""
     for level in scene.of(Role.LEVEL):
         assert isinstance(level, Line)
-        label = text((0.0, 0.0), words(level.name), _SMALLER * size, tone="pale")
+        label = make_text((0.0, 0.0), words(level.name), _SMALLER * size, tone="pale")
         labels.along(level.points, label, within=True)

@@ -14,12 +14,11 @@ from propagate.geometry.polyline import between, point_at
 from propagate.pattern.relations import Band
 from propagate.report.lettering import letters_of
 from propagate.report.pdf.fonts import FontBook
-from propagate.report.scene.items import Item, Role, Scene, areas_of, line, text
+from propagate.report.scene.items import Item, Role, Scene, areas_of, make_line, make_text
 from propagate.report.scene.labels import Labels
 from propagate.report.scene.piece import compose_piece
 from propagate.report.worksheet.band_steps import ZoneWork, outline_stays, spread_word, zones_of
-from propagate.report.worksheet.figure import Figure
-from propagate.report.worksheet.windows import largest_scale
+from propagate.report.worksheet.figure import Figure, largest_scale
 from propagate.report.worksheet.words import Source
 from propagate.values import dataclass
 
@@ -111,7 +110,7 @@ class BandFigure:
                 yield from areas_of(Role.TAPE_ON, outline.intersection(shapely.Polygon(corners)))
             for foot in (first, last):
                 cut = outline.intersection(shapely.LineString([foot - reach, foot + reach]))
-                yield line(Role.CUT, cut.coords)
+                yield make_line(Role.CUT, cut.coords)
 
     def _write(self, labels: Labels, at: Callable[[Array], Array]) -> None:
         """Letters of corners and marks; what is spread or lapped; each zone with its length."""
@@ -121,16 +120,16 @@ class BandFigure:
             point, corner = at(one.point), one.kind == "corner"
             size = _LETTER_SIZE if corner else _MARK_SIZE
             way = _UP if point[1] > middle else _DOWN
-            labels.near(point, text(point, one.letter, size, bold=corner), first=way)
+            labels.near(point, make_text(point, one.letter, size, bold=corner), first=way)
         top = float(at(now.outline)[:, 1].max())
         for zone in self._slashed:
             point = np.array([at(self._middle(zone))[0], top])
-            label = text(point, spread_word(self.source, zone), _GAP_SIZE)
+            label = make_text(point, spread_word(self.source, zone), _GAP_SIZE)
             labels.near(point, label, first=_UP)
         for zone in zones_of(self.source, self.band):
             stretch = at(between(now.edge(self.band.sewn).points, *sorted((zone.begin, zone.end))))
             words = self.source.called(zone.name, self.band.name)
             words += f" {self.source.said(zone.printed_now(self.source.unit))}"
-            label = text(stretch[0], words, _ZONE_SIZE)
+            label = make_text(stretch[0], words, _ZONE_SIZE)
             if not labels.along(stretch, label):
                 labels.near(at(self._middle(zone)), label, first=_DOWN)

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator
 
 from propagate.geometry.polyline import is_straight
 from propagate.pattern.relations import Band
+from propagate.report.hand_lengths import PENCIL_MM, as_printed, is_drawable, is_shown
 from propagate.report.units import Unit
 from propagate.report.worksheet.edges import AS_IT_IS, edge_work
-from propagate.report.worksheet.lengths import PENCIL_MM, drawable, printed, shown
 from propagate.report.worksheet.value import Sentence, Step
 from propagate.report.worksheet.words import Source
 from propagate.values import dataclass
@@ -45,7 +45,7 @@ class ZoneWork:
 
     def printed_now(self, unit: Unit) -> float:
         """Its length as printed, mm: lengths that are printed add up to the printed places."""
-        return abs(printed(self.end, unit) - printed(self.begin, unit))
+        return abs(as_printed(self.end, unit) - as_printed(self.begin, unit))
 
     @property
     def gain(self) -> float:
@@ -54,11 +54,11 @@ class ZoneWork:
 
     def worked(self, unit: Unit) -> bool:
         """Whether a hand can spread or lap that much: it is printed as more than a pencil line."""
-        return printed(abs(self.gain), unit) > PENCIL_MM
+        return as_printed(abs(self.gain), unit) > PENCIL_MM
 
 
 def fitted_bands(source: Source) -> dict[str, Band]:
-    """Changed bands that zones tell as a whole; a curved or revised one is redrawn instead."""
+    """Find changed bands that zones tell as a whole; a curved or revised one is redrawn."""
     found = {}
     for band in source.relations.bands.values():
         if band.piece in source.changed and band.piece not in source.given:
@@ -70,18 +70,18 @@ def fitted_bands(source: Source) -> dict[str, Band]:
 
 
 def outline_stays(source: Source, piece: str) -> bool:
-    """Whether nothing of the outline changed that could be drawn."""
+    """Tell whether nothing of the outline changed that could be drawn."""
     pair = source.compared(piece)
     rows = [pair.row(edge) for edge in source.changed_edges(piece)]
     return not any(
-        drawable(mm, source.unit)
+        is_drawable(mm, source.unit)
         for row in rows
         for mm in (row.added_mm, row.trimmed_mm, row.after_mm - row.before_mm)
     )
 
 
 def zones_of(source: Source, band: Band) -> list[ZoneWork]:
-    """The zones of a band in order, with the lengths that they had."""
+    """Return the zones of a band in order, with the lengths that they had."""
     now, found = source.sized(band.piece), []
     rows = [row for row in source.record.bands if row.before_mm is not None]
     was = {(row.relation, row.part): row.before_mm or 0.0 for row in reversed(rows)}
@@ -98,7 +98,7 @@ def zones_of(source: Source, band: Band) -> list[ZoneWork]:
 
 
 def band_steps(source: Source) -> Iterable[Step]:
-    """The length of every zone and where its far mark comes."""
+    """Yield the length of every zone and where its far mark comes."""
     for piece, band in fitted_bands(source).items():
         stays = outline_stays(source, piece)
         how = (
@@ -112,18 +112,18 @@ def band_steps(source: Source) -> Iterable[Step]:
             how = f"{AS_IT_IS} Do not slash it."
         instead = "As it is." if stays else "Comes out of the zones."
         works = tuple(edge_work(source, piece, e, instead) for e in source.changed_edges(piece))
-        sentences = (Sentence(how), *_zones(source, band, stays=stays))
+        sentences = (Sentence(how), *_tell_zones(source, band, stays=stays))
         yield Step(0, f"Fit {source.title(piece)}", (piece,), sentences, works)
 
 
-def _zones(source: Source, band: Band, *, stays: bool) -> Iterator[Sentence]:
+def _tell_zones(source: Source, band: Band, *, stays: bool) -> Iterator[Sentence]:
     begins = 0.0
     for zone in zones_of(source, band):
         begins += zone.was
         moved = zone.end - begins
         text = f"Zone ‘{source.called(zone.name, band.name)}’, {zone.marks[0]} to {zone.marks[1]}: "
         text += f"{change_words(source, zone, stays=stays)}. {zone.marks[1]} "
-        if stays and shown(moved, source.unit):
+        if stays and is_shown(moved, source.unit):
             way = "away from" if moved > 0.0 else "towards"
             text += f"moves {source.said(abs(moved))} {way} the start of the band and "
         text += f"lies {source.said(zone.end)} from its start."
@@ -137,7 +137,7 @@ def _zones(source: Source, band: Band, *, stays: bool) -> Iterator[Sentence]:
 
 
 def change_words(source: Source, zone: ZoneWork, *, stays: bool) -> str:
-    """What a hand does to a zone; nothing where it keeps its length as printed."""
+    """Tell what a hand does to a zone; nothing where it keeps its length as printed."""
     now, longer = source.said(zone.printed_now(source.unit)), zone.gain > 0.0
     if source.said(zone.was) == source.said(zone.now):
         return f"{now}, as before"
@@ -150,5 +150,5 @@ def change_words(source: Source, zone: ZoneWork, *, stays: bool) -> str:
 
 
 def spread_word(source: Source, zone: ZoneWork) -> str:
-    """What a hand does at the slash of a zone: ``spread by 6.0 mm``."""
+    """Tell what a hand does at the slash of a zone: ``spread by 6.0 mm``."""
     return f"{'spread' if zone.gain > 0.0 else 'lap'} by {source.said(abs(zone.gain))}"

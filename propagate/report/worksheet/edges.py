@@ -9,9 +9,9 @@ import numpy as np
 
 from propagate.geometry.polyline import length, point_at
 from propagate.pattern.titles import list_words
+from propagate.report.hand_lengths import PENCIL_MM, is_drawable
 from propagate.report.lettering import in_tip, letters_of
 from propagate.report.set_text import cut_words
-from propagate.report.worksheet.lengths import PENCIL_MM, drawable
 from propagate.report.worksheet.old_line import OldLine, lines_of_rows
 from propagate.report.worksheet.outlines import KEPT_LEAST_MM
 from propagate.report.worksheet.value import (
@@ -45,8 +45,8 @@ def edge_work(source: Source, piece: str, edge: str, instead: str = "") -> EdgeW
     `instead` is said in place of that where the step as a whole tells it.
     """
     pair, row, unit = source.compared(piece), source.compared(piece).row(edge), source.unit
-    drawn = any(drawable(mm, unit) for mm in (row.trimmed_mm, row.added_mm))
-    kept = pair.kept(edge)
+    drawn = any(is_drawable(mm, unit) for mm in (row.trimmed_mm, row.added_mm))
+    kept = pair.kept[edge]
     told = [mm if mm >= min(KEPT_LEAST_MM, row.before_mm) else 0.0 for mm in kept]
     letters = source.corner(piece, edge, "start"), source.corner(piece, edge, "end")
     from_end = kept[1] < kept[0] and letters[0] != letters[1]  # from the end that moved more
@@ -58,14 +58,14 @@ def edge_work(source: Source, piece: str, edge: str, instead: str = "") -> EdgeW
         before_mm=row.before_mm,
         after_mm=row.after_mm,
         trimmed=Widest(row.trimmed_mm, pair.widest_trimmed(edge))
-        if drawable(row.trimmed_mm, unit)
+        if is_drawable(row.trimmed_mm, unit)
         else None,
         added=Widest(row.added_mm, pair.widest_added(edge))
-        if drawable(row.added_mm, unit)
+        if is_drawable(row.added_mm, unit)
         else None,
         kept_start_mm=min(told[0], row.after_mm),
         kept_end_mm=min(told[1], row.after_mm),
-        kept_between_mm=pair.between(edge),
+        kept_between_mm=pair.between[edge],
         mouth_mm=mouths_mm(source, piece, edge),
         allowance_mm=source.pattern.info[piece].allowance.of(edge),
     )
@@ -76,7 +76,7 @@ def edge_work(source: Source, piece: str, edge: str, instead: str = "") -> EdgeW
 
 
 def _with_rows(source: Source, work: EdgeWork, *, from_end: bool) -> EdgeWork:
-    """The words and rows of an edge that is drawn anew."""
+    """Return the words and rows of an edge that is drawn anew."""
     piece, edge, unit = work.piece, work.edge, source.unit
     pair = source.compared(piece)
     rows, lines = pair.rows(edge, unit, from_end=from_end), pair.old_lines(edge, from_end=from_end)
@@ -85,7 +85,7 @@ def _with_rows(source: Source, work: EdgeWork, *, from_end: bool) -> EdgeWork:
     words = kept_words(source, piece, edge, from_end=from_end, plain=plain)
     if turned:
         words.append(TURNED)
-    elif rows and not plain and not any(drawable(row.out_mm, unit) for row in rows):
+    elif rows and not plain and not any(is_drawable(row.out_mm, unit) for row in rows):
         words = [NEAR.format(*work.letters)]
         rows = tuple(row for row in rows if row.at == "corner")
     chord = pair.chord_rows(edge, unit)
@@ -104,15 +104,15 @@ def _with_rows(source: Source, work: EdgeWork, *, from_end: bool) -> EdgeWork:
         text=" ".join(words or ["Draw it anew."]),
         offsets_from=work.letters[1 if from_end else 0] if rows else "",
         offsets=tuple(
-            _lettered(source, work, row, base)
+            _letter_row(source, work, row, base)
             for row, base in zip(rows, lines_of_rows(lines, rows), strict=True)
         ),
-        chord=tuple(_lettered(source, work, row, pair.chord(edge)) for row in chord or ()),
+        chord=tuple(_letter_row(source, work, row, pair.chord(edge)) for row in chord or ()),
     )
 
 
-def _lettered(source: Source, work: EdgeWork, row: Offset, base: OldLine) -> Offset:
-    """A row with the letter of the corner or dart leg that it stands at."""
+def _letter_row(source: Source, work: EdgeWork, row: Offset, base: OldLine) -> Offset:
+    """Give a row the letter of the corner or dart leg that it stands at."""
     pair = source.compared(work.piece)
     if row.at not in ("corner", "new leg"):
         return row
@@ -130,7 +130,7 @@ def _lettered(source: Source, work: EdgeWork, row: Offset, base: OldLine) -> Off
 
 
 def _marks_of(source: Source, piece: str) -> Iterator[Mark]:
-    """Landmarks on changed edges, and all of a revised drawing.
+    """Yield landmarks on changed edges, and all of a revised drawing.
 
     Also those on a part that was kept: a notch may have slid along it.
     """
@@ -154,8 +154,8 @@ def _marks_of(source: Source, piece: str) -> Iterator[Mark]:
         yield Mark(one.letter, mark.name, mark.edge, mark.kind, origin, far)
 
 
-def _inside(source: Source, piece: str) -> Iterator[Apart]:
-    """Dart tips from their legs; drill marks and line ends from the two nearest corners."""
+def _find_inside(source: Source, piece: str) -> Iterator[Apart]:
+    """Yield dart tips from their legs; drill marks and line ends from the two nearest corners."""
     now = source.sized(piece)
     letters = {one.key: one for one in letters_of(now)}
     for dart in now.darts:
@@ -181,7 +181,7 @@ def _inside(source: Source, piece: str) -> Iterator[Apart]:
 
 
 def piece_work(source: Source, piece: str, edges: tuple[EdgeWork, ...]) -> PieceWork:
-    """Everything that the step of one piece shows."""
+    """Return everything that the step of one piece shows."""
     return PieceWork(
         piece=piece,
         title=source.title(piece),
@@ -190,7 +190,7 @@ def piece_work(source: Source, piece: str, edges: tuple[EdgeWork, ...]) -> Piece
         edges=edges,
         letters=tuple(Letter(o.letter, o.kind, o.name) for o in letters_of(source.sized(piece))),
         marks=tuple(_marks_of(source, piece)),
-        inside=tuple(_inside(source, piece)),
+        inside=tuple(_find_inside(source, piece)),
     )
 
 
@@ -207,9 +207,9 @@ _GAP_MM = 1.0
 
 
 def kept_words(source: Source, piece: str, edge: str, *, from_end: bool, plain: bool) -> list[str]:
-    """Where the old line stays; `plain` when the rest is straight."""
+    """Tell where the old line stays; `plain` when the rest is straight."""
     pair = source.compared(piece)
-    row, kept, inner = pair.row(edge), pair.kept(edge), pair.between(edge)
+    row, kept, inner = pair.row(edge), pair.kept[edge], pair.between[edge]
     start, end = (source.corner(piece, edge, which) for which in ("start", "end"))
     words = [
         f"{source.said(min(mm, row.after_mm))} from {letter}"
@@ -228,7 +228,7 @@ def kept_words(source: Source, piece: str, edge: str, *, from_end: bool, plain: 
     elif words:
         found.append(f"Keep the old line for {words[0]}; the new line leaves it there.")
     if inner:
-        parts = [_part(source, piece, edge, part, from_end=from_end) for part in inner]
+        parts = [_say_part(source, piece, edge, part, from_end=from_end) for part in inner]
         found.append(f"The old line {'also ' if words else ''}stays {list_words(parts)}.")
     missing = row.after_mm - sum(kept) - sum(end - begin for begin, end in inner)
     if plain and missing > _GAP_MM:
@@ -236,10 +236,10 @@ def kept_words(source: Source, piece: str, edge: str, *, from_end: bool, plain: 
     return found
 
 
-def _part(
+def _say_part(
     source: Source, piece: str, edge: str, part: tuple[float, float], *, from_end: bool
 ) -> str:
-    """``between 16.3 mm from old A and new B``."""
+    """Say ``between 16.3 mm from old A and new B``."""
     pair = source.compared(piece)
     old, new = pair.old(edge), pair.now.edge(edge).points
     origin = f" from old {source.corner(piece, edge, 'end' if from_end else 'start')}"
@@ -259,7 +259,7 @@ def _part(
 
 
 def mouths_mm(source: Source, piece: str, edge: str) -> float:
-    """How much of an edge lies in mouths of darts now, mm."""
+    """Tell how much of an edge lies in mouths of darts now, mm."""
     now = source.sized(piece)
     return sum(
         abs(now.distance(edge, dart.legs[1]) - now.distance(edge, dart.legs[0]))
@@ -269,7 +269,7 @@ def mouths_mm(source: Source, piece: str, edge: str) -> float:
 
 
 def length_words(source: Source, before: float, after: float, mouths: float) -> str:
-    """How long it was and is, with the mouths of darts in it."""
+    """Tell how long it was and is, with the mouths of darts in it."""
     old, new = source.said(before), source.said(after)
     told = f"Length {new}, as before" if old == new else f"Length {old}, now {new}"
     if mouths:

@@ -4,31 +4,35 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.report.hand_lengths import offset_word, place_word
 from propagate.report.lettering import letters_of
 from propagate.report.pdf.fonts import FontBook
-from propagate.report.scene.items import Line, Role, Scene, line, text
+from propagate.report.scene.items import Line, Role, Scene, make_line, make_text
 from propagate.report.scene.labels import Labels, label_box
+from propagate.report.scene.lead import SCALES
 from propagate.report.scene.piece import compose_changed, grain_up
-from propagate.report.worksheet.lengths import offset_word, place_word
 from propagate.report.worksheet.old_line import lines_of_rows
 from propagate.report.worksheet.value import PieceWork
-from propagate.report.worksheet.windows import (
-    GAP_MM,
-    drawn_height,
-    largest_scale,
-    share_of,
-    sliced,
-    windows_of,
-)
 from propagate.report.worksheet.words import Source
 from propagate.values import dataclass
 
-__all__ = ["Figure", "StepFigures", "step_figures"]
+__all__ = [
+    "Figure",
+    "GAP_MM",
+    "StepFigures",
+    "drawn_height",
+    "largest_scale",
+    "share_of",
+    "slice_window",
+    "step_figures",
+    "windows_of",
+]
 
 Array = npt.NDArray[np.float64]
 _Arranged = tuple[tuple[Array, ...], tuple[float, float], bool]
@@ -87,7 +91,7 @@ class _Shown:
         pair = self.source.compared(self.work.piece)
         now, info = pair.now, self.source.pattern.info[self.work.piece]
         piece = compose_changed(now, info, pair.change, page_mm=scale)
-        whiskers = [line(Role.OFFSET, [w.foot, w.tip]) for w in self.whiskers]
+        whiskers = [make_line(Role.OFFSET, [w.foot, w.tip]) for w in self.whiskers]
         rest = Scene((*self.beyond, *whiskers))
         return piece.without(Role.LEVEL, Role.FOLD) + rest
 
@@ -113,7 +117,7 @@ class StepFigures:
         """
         parts, size, beside = self._arranged(room)
         return [
-            (_figure(self.shown, fonts, part, size), i * (size[0] + GAP_MM) if beside else 0.0)
+            (_draw_window(self.shown, fonts, part, size), i * (size[0] + GAP_MM) if beside else 0.0)
             for i, part in enumerate(parts)
         ]
 
@@ -128,7 +132,8 @@ class StepFigures:
         if self._is_crowded(whole, largest_scale(whole, room)):
             beside = bool(np.argmax(high - low))
             found += [
-                (sliced(whole, count), share_of(room, count, beside), beside) for count in (2, 3)
+                (slice_window(whole, count), share_of(room, count, beside), beside)
+                for count in (2, 3)
             ]
         scales = [max(largest_scale(window, size) for window in parts) for parts, size, _ in found]
         costs = [
@@ -143,15 +148,15 @@ class StepFigures:
 
 
 def step_figures(source: Source, work: PieceWork) -> StepFigures | None:
-    """What is to be drawn of a piece; None where a figure would show no row."""
-    shown = _shown(source, work)
+    """Tell what is to be drawn of a piece; None where a figure would show no row."""
+    shown = _find_shown(source, work)
     if not shown.whiskers:
         return None
     turn = grain_up(source.sized(work.piece))
     return StepFigures(shown, tuple(windows_of(turn.apply(shown.points))))
 
 
-def _shown(source: Source, work: PieceWork) -> _Shown:
+def _find_shown(source: Source, work: PieceWork) -> _Shown:
     whiskers: list[_Whisker] = []
     beyond: list[Line] = []
     corners: dict[str, Array] = {}
@@ -175,15 +180,17 @@ def _shown(source: Source, work: PieceWork) -> _Shown:
             if not base.begin - 0.5 <= row.along_mm <= base.end + 0.5:
                 end = min(max(row.along_mm, base.begin), base.end)
                 ends = [base.point(along, 0.0) for along in (end, row.along_mm)]
-                beyond.append(line(Role.BEYOND, ends))
+                beyond.append(make_line(Role.BEYOND, ends))
         if edge.chord:
             rest = source.sized(work.piece).edge(edge.edge).points[[0, -1]]
-            beyond.append(line(Role.BEYOND, rest))
+            beyond.append(make_line(Role.BEYOND, rest))
     return _Shown(tuple(whiskers), tuple(beyond), tuple(corners.items()), source, work)
 
 
-def _figure(shown: _Shown, fonts: FontBook, window: Array, room: tuple[float, float]) -> Figure:
-    """One window, with its labels; rows that found no room are written first in another try."""
+def _draw_window(
+    shown: _Shown, fonts: FontBook, window: Array, room: tuple[float, float]
+) -> Figure:
+    """Draw one window and its labels; rows without room are written first in another try."""
     scale = largest_scale(window, room)
     turn = grain_up(shown.source.sized(shown.work.piece))
     height = drawn_height(window, scale, room)
@@ -197,7 +204,7 @@ def _figure(shown: _Shown, fonts: FontBook, window: Array, room: tuple[float, fl
     rows = [whisker for whisker, shows in zip(shown.whiskers, own, strict=True) if shows]
     tries: list[tuple[int, int, int, Scene]] = []
     for number in range(_TRIES):
-        scene, missing, short = _labelled(shown, rows, fonts, (room[0], height), scale, at)
+        scene, missing, short = _label_window(shown, rows, fonts, (room[0], height), scale, at)
         tries.append((len(short), len(missing), number, scene))
         if not short:
             break
@@ -205,7 +212,7 @@ def _figure(shown: _Shown, fonts: FontBook, window: Array, room: tuple[float, fl
     return Figure(min(tries, key=lambda one: one[:3])[3], room[0], height, scale)
 
 
-def _labelled(
+def _label_window(
     shown: _Shown,
     rows: Sequence[_Whisker],
     fonts: FontBook,
@@ -213,19 +220,19 @@ def _labelled(
     scale: float,
     at: Callable[[Array], Array],
 ) -> tuple[Scene, list[_Whisker], list[_Whisker]]:
-    """What a window shows, with its texts; the rows without any, and all without both figures."""
+    """Label what a window shows; tell the rows without any text, and all without both figures."""
     frame = shapely.box(0.0, 0.0, *size)
     whole = shown.scene(scale).placed(scale, at)
     scene = whole.clipped(frame)
     if not frame.covers(shapely.box(*np.concatenate(whole.bounds()))):
-        scene = scene + Scene((line(Role.LEADER, frame.exterior.coords[:-1], closed=True),))
+        scene = scene + Scene((make_line(Role.LEADER, frame.exterior.coords[:-1], closed=True),))
     labels = Labels(scene, fonts.width, frame.buffer(-0.6))
     now = shown.source.sized(shown.work.piece)
     centre = at(now.outline).mean(axis=0)
 
     def name_point(point: Array, words: str, size: float, *, inward: bool = False) -> None:
         way = (centre - point) * (1.0 if inward else -1.0)
-        label = text(point, words, size, bold=size == _LETTER_SIZE)
+        label = make_text(point, words, size, bold=size == _LETTER_SIZE)
         labels.near(point, label, first=math.atan2(way[1], way[0]))
 
     letters = [(one, at(one.point)) for one in letters_of(now)]
@@ -242,28 +249,28 @@ def _labelled(
         if one.kind != "corner":
             name_point(point, one.letter, _MARK_SIZE, inward=True)
     heads: list[Line] = []
-    for letter, leaves, way in _left_out(shown, frame, at):
+    for letter, leaves, way in _find_left_out(shown, frame, at):
         back, aside = leaves - _HEAD_MM * way, 0.4 * _HEAD_MM * np.array([-way[1], way[0]])
-        head = line(Role.LEADER, [back + aside, leaves, back - aside])
+        head = make_line(Role.LEADER, [back + aside, leaves, back - aside])
         own = shapely.LineString(head.points)
         if any(label_box(one, fonts.width).intersects(own) for one in labels.texts):
             continue
         labels.keep(own)
-        label = text(leaves, f"to {letter}", _MARK_SIZE)
+        label = make_text(leaves, f"to {letter}", _MARK_SIZE)
         if labels.near(leaves, label, first=math.atan2(-way[1], -way[0])):
             heads.append(head)
     scene = scene + Scene(tuple(heads))
     for seam in scene.of(Role.SEAM):
         assert isinstance(seam, Line)
         title = shown.source.called(seam.name, shown.work.piece)
-        labels.along(seam.points, text((0.0, 0.0), title, _NAME_SIZE))
+        labels.along(seam.points, make_text((0.0, 0.0), title, _NAME_SIZE))
     return scene.without(Role.FACE) + labels.scene, missing, short
 
 
-def _left_out(
+def _find_left_out(
     shown: _Shown, frame: shapely.Polygon, at: Callable[[Array], Array]
 ) -> Iterator[tuple[str, Array, Array]]:
-    """Corners of changed edges beyond a frame: letter, where the edge leaves it, which way."""
+    """Yield corners of changed edges beyond a frame: letter, where the edge leaves, which way."""
     now = shown.source.sized(shown.work.piece)
     for edge in shown.work.edges:
         points = at(now.edge(edge.edge).points)
@@ -286,7 +293,62 @@ def _write_row(labels: Labels, whisker: _Whisker, words: str, at: Callable[[Arra
     way = at(whisker.foot + whisker.out) - foot
     way = way / math.hypot(*way)
     outer = max((foot, tip), key=lambda point: float(point @ way))
-    label = text(outer, words, _ROW_SIZE)
+    label = make_text(outer, words, _ROW_SIZE)
     return labels.ahead(outer, way, label, back=math.dist(foot, tip)) or labels.near(
         outer, label, first=math.atan2(way[1], way[0])
     )
+
+
+_ROOM_MM = 19.0
+"""Room around what is shown, for labels."""
+_LEAST_MM = 4.0
+GAP_MM = 5.0
+_APART = 0.18
+"""Changes farther apart than this share of the piece can have windows of their own."""
+
+
+def windows_of(points: Array) -> list[Array]:
+    """Return boxes around what changed: [low, high] of each, the upper first; two at most."""
+    low, high = points.min(axis=0), points.max(axis=0)
+    reach = _APART * float(np.hypot(*(high - low)))
+    areas = shapely.MultiPoint(points).buffer(reach / 2, quad_segs=2)
+    groups = [
+        points[shapely.covers(part, shapely.points(points))] for part in shapely.get_parts(areas)
+    ]
+    if len(groups) != 2:
+        groups = [points]
+    boxes = [np.array([group.min(axis=0), group.max(axis=0)]) for group in groups]
+    return sorted(boxes, key=lambda box: (-box[1][1], box[0][0]))
+
+
+def slice_window(window: Array, count: int) -> tuple[Array, ...]:
+    """Cut a box into equal parts along its longer side, the upper or left ones first."""
+    axis = int(np.argmax(window[1] - window[0]))
+    cuts = np.linspace(window[0, axis], window[1, axis], count + 1)
+    parts = []
+    for begin, end in pairwise(cuts):
+        part = window.copy()
+        part[:, axis] = begin, end
+        parts.append(part)
+    return tuple(parts[::-1] if axis else parts)
+
+
+def share_of(room: tuple[float, float], count: int, beside: bool) -> tuple[float, float]:
+    """Return the room of one of some windows, beside or below each other."""
+    across, down = (count, 1) if beside else (1, count)
+    return (room[0] + GAP_MM) / across - GAP_MM, (room[1] + GAP_MM) / down - GAP_MM
+
+
+def largest_scale(window: Array, room: tuple[float, float]) -> float:
+    """Return the largest drawing that fits: 4.0 stands for 1:4."""
+    size = window[1] - window[0]
+    wide, tall = (max(mm - 2 * _ROOM_MM, _LEAST_MM) for mm in room)
+    # True scale at the largest; twice that where what changes is as small as a button.
+    least = 0.5 if float(max(size)) < 40.0 else 1.0
+    need = max(float(size[0]) / wide, float(size[1]) / tall, least)
+    return next((float(s) for s in SCALES if s >= need - 1e-9), math.ceil(need / 10.0) * 10.0)
+
+
+def drawn_height(window: Array, scale: float, room: tuple[float, float]) -> float:
+    """Tell how tall a window is in a room, mm, with room for labels."""
+    return float(min((window[1] - window[0])[1] / scale + 2 * _ROOM_MM, room[1]))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from propagate.report.flow import CELL_GAP_MM, SMALL, TextFlow, spaced
+from propagate.report.flow import CELL_GAP_MM, SMALL, TextFlow, space_lines
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.pdf.paper import Paper
@@ -24,8 +24,6 @@ class Flow(TextFlow):
 
     Attributes
     ----------
-    fonts : FontBook
-    paper : Paper
     pages : list of PdfCanvas
         Finished and current, one for each page.
     root : Element
@@ -70,7 +68,7 @@ class Flow(TextFlow):
     def _say_again(self, heading: str) -> None:
         """For the eye alone: who hears the page is still in the same part."""
         inside, self.canvas.element = self.canvas.element, None
-        for text in spaced(self.lines(heading, _AGAIN, self.width, bold=True)):
+        for text in space_lines(self.lines(heading, _AGAIN, self.width, bold=True)):
             self._line(text, _AGAIN, self.left, bold=True)
         self.skip(1.0)
         self.canvas.element = inside

@@ -16,7 +16,7 @@ __all__ = ["edits_told", "lay_steps", "take_step", "taken_out", "tape_steps"]
 
 
 def taken_out(source: Source) -> tuple[Taken, ...]:
-    """Pieces to take out: those that are re-cut, then those to tape and to lay over."""
+    """Return pieces to take out: those that are re-cut, then those to tape and to lay over."""
     rows = {
         (piece, source.taken(piece)): Taken(
             piece, source.title(piece), source.taken(piece), "to change"
@@ -27,7 +27,7 @@ def taken_out(source: Source) -> tuple[Taken, ...]:
     def add(piece: str, size: str, purpose: Purpose) -> None:
         rows.setdefault((piece, size), Taken(piece, source.title(piece), size, purpose))
 
-    for assembly, parts in _taped(source):
+    for assembly, parts in _taped_assemblies(source):
         size = source.taken(assembly.lead)
         for part in parts:
             add(part.piece, size, "to tape")
@@ -42,7 +42,7 @@ def taken_out(source: Source) -> tuple[Taken, ...]:
 
 
 def take_step(taken: tuple[Taken, ...]) -> Step:
-    """The first step: how the pieces are laid ready."""
+    """Return the first step: how the pieces are laid ready."""
     text = (
         "Each piece in its size. Trace what changed on fresh paper and keep the old pieces. Draw "
         "the seam line on every piece that does not have it."
@@ -54,8 +54,8 @@ def take_step(taken: tuple[Taken, ...]) -> Step:
 # ------------------------------------------------------------------------------- tape
 
 
-def _taped(source: Source) -> list[tuple[Assembly, list[AssemblyPart]]]:
-    """Assemblies whose lead changed, with the parts that changed."""
+def _taped_assemblies(source: Source) -> list[tuple[Assembly, list[AssemblyPart]]]:
+    """Return assemblies whose lead changed, with the parts that changed."""
     found = []
     for assembly in source.relations.assemblies.values():
         parts = [part for part in assembly.parts if part.piece in source.changed]
@@ -65,8 +65,8 @@ def _taped(source: Source) -> list[tuple[Assembly, list[AssemblyPart]]]:
 
 
 def tape_steps(source: Source) -> Iterable[Step]:
-    """Which landmark of which piece goes on which point of the lead."""
-    for assembly, parts in _taped(source):
+    """Tell which landmark of which piece goes on which point of the lead."""
+    for assembly, parts in _taped_assemblies(source):
         size = source.taken(assembly.lead)
         sentences = []
         for part in parts:
@@ -97,7 +97,7 @@ def tape_steps(source: Source) -> Iterable[Step]:
 
 
 def _pieces_of(source: Source, silhouette: str) -> list[str]:
-    """The changed pieces of a silhouette, its lead first."""
+    """Return the changed pieces of a silhouette, its lead first."""
     assembly = source.relations.assemblies.get(silhouette)
     names = (
         [silhouette] if assembly is None else [assembly.lead, *(p.piece for p in assembly.parts)]
@@ -106,7 +106,7 @@ def _pieces_of(source: Source, silhouette: str) -> list[str]:
 
 
 def _laid_mains(source: Source) -> list[BlendMain]:
-    """Mains of a blend that changed, by the set's plan."""
+    """Return mains of a blend that changed, by the set's plan."""
     plan = source.relations.blend
     if plan is None or source.record.options.kind != "blend":
         return []
@@ -114,7 +114,7 @@ def _laid_mains(source: Source) -> list[BlendMain]:
 
 
 def _upper_sizes(source: Source) -> list[str]:
-    """Sizes that are laid over the lower one: that of the top, that of the leg."""
+    """Return sizes that are laid over the lower one: that of the top, that of the leg."""
     options, plan = source.record.options, source.relations.blend
     sizes = [source.upper]
     if plan is not None and plan.leg is not None:
@@ -123,7 +123,7 @@ def _upper_sizes(source: Source) -> list[str]:
 
 
 def lay_steps(source: Source) -> Iterable[Step]:
-    """A blend lays the other size over, a revision its drawing on."""
+    """Yield the steps that lay the other size over, or the drawing of a revision on."""
     if source.given:
         names = tuple(piece for piece in source.changed if piece in source.given)
         if names and source.record.options.of_drawing:
@@ -145,7 +145,7 @@ def lay_steps(source: Source) -> Iterable[Step]:
     drawn = f"{list_words(levels)} level{'s' * (len(levels) > 1)}"
     them = "them" if len(levels) > 1 else "it"
     text = f"Draw the {drawn} square to the grain on every piece that does not have {them}."
-    if _taped(source):
+    if _taped_assemblies(source):
         text += " A piece that is taped above is taped in the other size too."
     sentences = [Sentence(text)]
     middles = two_sided_mains(source.pattern, plan)
@@ -211,7 +211,7 @@ def _what_is_traced(source: Source, plan: BlendPlan, mains: list[BlendMain]) -> 
 
 
 def edits_told(source: Source) -> tuple[str, ...]:
-    """What edits change, in their own words and in order; nothing of a blend or a drawing."""
+    """Tell what edits change, in their own words and in order; nothing of a blend or a drawing."""
     options = source.record.options
     if options.kind == "blend" or options.of_drawing or not source.given:
         return ()

@@ -108,7 +108,7 @@ class OldLine:
 
 
 def lines_of_rows(lines: Sequence[OldLine], rows: Sequence[Offset]) -> Iterator[OldLine]:
-    """Of each row the line that it is measured from: the next one after a turn."""
+    """Yield of each row the line that it is measured from: the next one after a turn."""
     number = 0
     for row in rows:
         number += row.at == "from turn"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
@@ -23,8 +24,8 @@ from propagate.geometry.polyline import (
     points_at,
 )
 from propagate.pattern.model import SizedPiece
+from propagate.report.hand_lengths import PENCIL_MM
 from propagate.report.units import Unit
-from propagate.report.worksheet.lengths import PENCIL_MM
 from propagate.report.worksheet.old_line import OldLine
 from propagate.report.worksheet.rows import Place, RowMaker, Table, table_rows
 from propagate.report.worksheet.value import At, Offset
@@ -55,7 +56,6 @@ class OldAndNew:
 
     Attributes
     ----------
-    now : SizedPiece
     change : PieceChange
         With the old outline, edge by edge.
     """
@@ -82,6 +82,10 @@ class OldAndNew:
         """What the record says of an edge."""
         return next(row for row in self.change.edges if row.edge == edge)
 
+    @property
+    def _changed(self) -> list[str]:
+        return [row.edge for row in self.change.edges if row.status != "same"]
+
     def widest_trimmed(self, edge: str) -> float:
         """Distance along the old edge of the point that lies farthest outside the new piece."""
         old = close_points(self.old(edge), LOOK_MM)
@@ -94,21 +98,16 @@ class OldAndNew:
         gaps = shapely.distance(shapely.points(new), self.old_area)
         return locate(self.old(edge), new[int(gaps.argmax())])[0]
 
-    def kept(self, edge: str) -> tuple[float, float]:
-        """How far the old edge stays, from its start and from its end, mm."""
-        if edge not in self._kept:
-            self._kept[edge] = self._measure_kept(edge)
-        return self._kept[edge]
-
     @cached_property
-    def _kept(self) -> dict[str, tuple[float, float]]:
-        return {}
-
-    def _measure_kept(self, edge: str) -> tuple[float, float]:
-        old, new = self.old(edge), self.now.edge(edge).points
-        total = length(old)
-        start, end = self._kept_from(old, new), self._kept_from(old[::-1], new[::-1])
-        return (start, end) if start + end < total else (total, 0.0)
+    def kept(self) -> Mapping[str, tuple[float, float]]:
+        """How far each changed edge stays, from its start and from its end, mm."""
+        found = {}
+        for edge in self._changed:
+            old, new = self.old(edge), self.now.edge(edge).points
+            start, end = self._kept_from(old, new), self._kept_from(old[::-1], new[::-1])
+            total = length(old)
+            found[edge] = (start, end) if start + end < total else (total, 0.0)
+        return found
 
     @staticmethod
     def _kept_from(old: Array, new: Array) -> float:
@@ -131,19 +130,14 @@ class OldAndNew:
             near, far = (middle, far) if stays else (near, middle)
         return near
 
-    def between(self, edge: str) -> tuple[tuple[float, float], ...]:
-        """Parts of the old edge that stay beside those at its ends, from its start, mm."""
-        if edge not in self._between:
-            self._between[edge] = self._measure_between(edge)
-        return self._between[edge]
-
     @cached_property
-    def _between(self) -> dict[str, tuple[tuple[float, float], ...]]:
-        return {}
+    def between(self) -> Mapping[str, tuple[tuple[float, float], ...]]:
+        """Parts of each changed edge that stay beside those at its ends, from its start, mm."""
+        return {edge: self._measure_between(edge) for edge in self._changed}
 
     def _measure_between(self, edge: str) -> tuple[tuple[float, float], ...]:
         old, new = self.old(edge), self.now.edge(edge).points
-        total, kept = length(old), self.kept(edge)
+        total, kept = length(old), self.kept[edge]
         if kept[0] + kept[1] >= total - _KEPT_MM:
             return ()
         places = np.linspace(0.0, total, max(int(total / _LOOK_MM), 1) + 1)
@@ -272,8 +266,8 @@ class OldAndNew:
     def _stays(self, edge: str, *, from_end: bool) -> list[tuple[float, float]]:
         """The stretches of the old line that stay, from where its rows are counted."""
         total = length(self.old(edge))
-        kept = [(0.0, self.kept(edge)[0]), *self.between(edge)]
-        kept.append((total - self.kept(edge)[1], total))
+        kept = [(0.0, self.kept[edge][0]), *self.between[edge]]
+        kept.append((total - self.kept[edge][1], total))
         stays = [(a, b) for a, b in kept if b - a >= KEPT_LEAST_MM]
         return [(total - b, total - a) for a, b in reversed(stays)] if from_end else stays
 
@@ -323,23 +317,23 @@ class Turn:
 
 
 def legs_inside(points: Array) -> list[Turn]:
-    """Vertices at which the old line of an edge with darts breaks, one of each bend."""
-    return _turns(points, _LEG_DEG, _LEG_MM)
+    """Return vertices at which the old line of an edge with darts breaks, one of each bend."""
+    return _find_turns(points, _LEG_DEG, _LEG_MM)
 
 
 def corners_inside(points: Array) -> list[Turn]:
-    """Corners of a line (n, 2) apart from its ends."""
-    return _turns(points, _CORNER_DEG, _CORNER_MM)
+    """Return corners of a line (n, 2) apart from its ends."""
+    return _find_turns(points, _CORNER_DEG, _CORNER_MM)
 
 
 def same_corners(old: list[Turn], new: list[Turn]) -> bool:
-    """Whether two lines have the same corners, one after the other."""
+    """Tell whether two lines have the same corners, one after the other."""
     return len(old) == len(new) and all(
         abs(a.degrees - b.degrees) <= _ALIKE_DEG for a, b in zip(old, new, strict=True)
     )
 
 
-def _turns(points: Array, degrees: float, stretch: float) -> list[Turn]:
+def _find_turns(points: Array, degrees: float, stretch: float) -> list[Turn]:
     arc = arc_lengths(points)
     inner = arc[(arc > stretch) & (arc < arc[-1] - stretch)]
     if not len(inner):

@@ -9,25 +9,25 @@ import numpy as np
 
 from propagate.pattern.titles import list_words
 from propagate.report.check_words import CHECKS, words_of
-from propagate.report.flow import SMALL, Head, paired
+from propagate.report.flow import SMALL, Head, pair_rows
+from propagate.report.hand_lengths import (
+    as_printed,
+    is_shown,
+    offset_word,
+    place_word,
+    say_angle,
+    say_number,
+    within_word,
+)
 from propagate.report.scene.items import Role
-from propagate.report.scene.paint import paint
+from propagate.report.scene.looks import paint_scene
 from propagate.report.style import PALE
-from propagate.report.units import Unit, ratio
+from propagate.report.units import Unit, say_ratio
 from propagate.report.worksheet.band_figure import BandFigure
 from propagate.report.worksheet.band_steps import fitted_bands
 from propagate.report.worksheet.edges import AS_IT_IS
 from propagate.report.worksheet.figure import StepFigures, step_figures
 from propagate.report.worksheet.flow import Flow
-from propagate.report.worksheet.lengths import (
-    angle,
-    number,
-    offset_word,
-    place_word,
-    printed,
-    shown,
-    within_word,
-)
 from propagate.report.worksheet.value import (
     Check,
     EdgeWork,
@@ -73,25 +73,25 @@ class _Laid:
 
 
 def step_pages(flow: Flow, source: Source, sheet: WorkSheet) -> frozenset[Role]:
-    """The steps by figures; two share a page where their figures stay large enough.
+    """Write the steps by figures; two share a page where their figures stay large enough.
 
     Returns the roles that the figures hold.
     """
     works = {work.piece: work for work in sheet.pieces}
-    laid = [_laid(flow, source, s, works) for s in sheet.steps[1:] if not s.way]
+    laid = [_lay_step(flow, source, s, works) for s in sheet.steps[1:] if not s.way]
     held: set[Role] = set()
     for one, after in zip(laid, [*laid[1:], None], strict=True):
         height = _figure_room(flow, one, after)
         flow.need(one.text_mm if height == 0.0 and one.text_mm < _LEAST_MM else 0.0)
-        _heading(flow, one.step, one.work)
-        with flow.under(_title(one.step)):
+        _write_heading(flow, one.step, one.work)
+        with flow.under(_say_title(one.step)):
             if one.figures is not None:
-                held |= _draw(flow, one, one.figures, height)
-            _text(flow, source, one.step, one.work)
+                held |= _draw_figures(flow, one, one.figures, height)
+            _write_step(flow, source, one.step, one.work)
     return frozenset(held)
 
 
-def _laid(flow: Flow, source: Source, step: Step, works: dict[str, PieceWork]) -> _Laid:
+def _lay_step(flow: Flow, source: Source, step: Step, works: dict[str, PieceWork]) -> _Laid:
     own = len(step.pieces) == 1 and bool(step.edges)
     work = works[step.pieces[0]] if own else None
     figures: StepFigures | BandFigure | None = None
@@ -100,18 +100,18 @@ def _laid(flow: Flow, source: Source, step: Step, works: dict[str, PieceWork]) -
         figures = step_figures(source, work) if band is None else BandFigure(source, band)
     probe = Flow(flow.fonts, replace(flow.paper, height=_TALL_MM))
     top = probe.y
-    _heading(probe, step, work)
-    _text(probe, source, step, work)
+    _write_heading(probe, step, work)
+    _write_step(probe, source, step, work)
     return _Laid(step, work, figures, top - probe.y)
 
 
 def _figure_room(flow: Flow, one: _Laid, after: _Laid | None) -> float:
-    """How tall the figures of a step may be; begins a page where they need a new one."""
+    """Tell how tall the figures of a step may be; begins a page where they need a new one."""
     if one.figures is None:
         return 0.0
     fresh = Flow(flow.fonts, flow.paper)
     page = fresh.y - fresh.bottom
-    best, tall = one.figures.fitted((flow.width, _alone(page, one)))
+    best, tall = one.figures.fitted((flow.width, _room_alone(page, one)))
     left = flow.y - flow.bottom - one.text_mm - _AIR_MM
     begun = flow.y < fresh.y
     if tall <= left:
@@ -126,17 +126,19 @@ def _figure_room(flow: Flow, one: _Laid, after: _Laid | None) -> float:
     room = (flow.width, shared)
     if shared < _LEAST_MM or one.figures.fitted(room)[0] > best * _SMALLER:
         return tall
-    other = after.figures.fitted((flow.width, _alone(page, after)))[0]
+    other = after.figures.fitted((flow.width, _room_alone(page, after)))[0]
     return shared if after.figures.fitted(room)[0] <= other * _SMALLER else tall
 
 
-def _alone(page: float, one: _Laid) -> float:
-    """Room for the figures of a step that has a page for itself."""
+def _room_alone(page: float, one: _Laid) -> float:
+    """Return room for the figures of a step that has a page for itself."""
     left = page - one.text_mm - _AIR_MM
     return min(left if left >= _ALONE_MM else _LARGE_MM, _MOST_MM)
 
 
-def _draw(flow: Flow, one: _Laid, figures: StepFigures | BandFigure, height: float) -> set[Role]:
+def _draw_figures(
+    flow: Flow, one: _Laid, figures: StepFigures | BandFigure, height: float
+) -> set[Role]:
     """Paint the figures of a step; returns the roles that they hold."""
     held: set[Role] = set()
     top, lowest = flow.y, flow.y
@@ -144,9 +146,9 @@ def _draw(flow: Flow, one: _Laid, figures: StepFigures | BandFigure, height: flo
         top = top if aside else lowest
         foot = top - figure.height
         at = np.array([flow.left + aside, foot])
-        words = ratio(figure.scale)
+        words = say_ratio(figure.scale)
         with flow.tagged("Figure", f"{one.step.title}: the new lines, drawn at {words}"):
-            paint(figure.scene.placed(1.0, at.__add__), flow.canvas, thin=_THIN)
+            paint_scene(figure.scene.placed(1.0, at.__add__), flow.canvas, thin=_THIN)
             corner = at + np.array([1.0, 2.0])
             flow.canvas.text("sheet", corner, words, SMALL, anchor="start", colour=PALE, halo=True)
         lowest = min(lowest, foot - 3.0)
@@ -155,17 +157,17 @@ def _draw(flow: Flow, one: _Laid, figures: StepFigures | BandFigure, height: flo
     return held
 
 
-def _title(step: Step) -> str:
+def _say_title(step: Step) -> str:
     return f"{step.number}.  {step.title}"
 
 
-def _heading(flow: Flow, step: Step, work: PieceWork | None) -> None:
-    flow.heading(_title(step), 4.2, room=14.0)
+def _write_heading(flow: Flow, step: Step, work: PieceWork | None) -> None:
+    flow.heading(_say_title(step), 4.2, room=14.0)
     if work is not None:
         flow.paragraph(f"Size {work.size}; {work.words}.")
 
 
-def _text(flow: Flow, source: Source, step: Step, work: PieceWork | None) -> None:
+def _write_step(flow: Flow, source: Source, step: Step, work: PieceWork | None) -> None:
     for sentence in step.sentences:
         flow.paragraph(sentence.text, indent=5.0, mark="–")
 
@@ -179,22 +181,22 @@ def _text(flow: Flow, source: Source, step: Step, work: PieceWork | None) -> Non
         flow.need(10.0 + (_TABLE_MM if edge.offsets or edge.chord else 0.0))
         flow.paragraph(edge.text, indent=5.0, lead=f"{called(edge)}, {a} to {b}:", mark="□")
         if edge.offsets:
-            _rows(flow, edge.offsets, f"from old {edge.offsets_from}", source.unit)
+            _write_rows(flow, edge.offsets, f"from old {edge.offsets_from}", source.unit)
         if edge.chord:
-            _rows(flow, edge.chord, f"straight from {a}", source.unit)
+            _write_rows(flow, edge.chord, f"straight from {a}", source.unit)
     if work is not None:
         if kept and drawn:
             flow.paragraph(f"{list_words(kept)}: {AS_IT_IS.lower()}", indent=5.0)
-        flow.paragraph(_allowances(source, work), indent=5.0)
-        _marks(flow, source, work)
+        flow.paragraph(_say_allowances(source, work), indent=5.0)
+        _write_marks(flow, source, work)
     flow.skip(2.5)
 
 
-def _allowances(source: Source, work: PieceWork) -> str:
-    """``Allowance 10 mm; side 15 mm; none on centre``."""
+def _say_allowances(source: Source, work: PieceWork) -> str:
+    """Say ``Allowance 10 mm; side 15 mm; none on centre``."""
     widths = {
         source.called(edge.edge, work.piece): source.said(edge.allowance_mm)
-        if shown(edge.allowance_mm, source.unit)
+        if is_shown(edge.allowance_mm, source.unit)
         else ""
         for edge in work.edges
     }
@@ -208,8 +210,8 @@ def _allowances(source: Source, work: PieceWork) -> str:
     return "; ".join([*parts, *([f"none on {list_words(none)}"] if none else [])]) + "."
 
 
-def _rows(flow: Flow, rows: Sequence[Offset], origin: str, unit: Unit) -> None:
-    """So far along, so far square to it; a few points in a row of the page."""
+def _write_rows(flow: Flow, rows: Sequence[Offset], origin: str, unit: Unit) -> None:
+    """Write so far along, so far square to it; a few points in a row of the page."""
     heads = [f"{row.letter} {place_word(row.along_mm, unit)}".strip() for row in rows]
     told = {row.at for row in rows} & set(_TOLD_AT)
     most = _COLUMNS[unit.name]
@@ -228,7 +230,7 @@ def _rows(flow: Flow, rows: Sequence[Offset], origin: str, unit: Unit) -> None:
             *(Head("", 1) for _ in empty),
         )
         outs = (offset_word(row.out_mm, unit) for row in part)
-        sides = {row.out_mm > 0.0 for row in part if shown(row.out_mm, unit)}
+        sides = {row.out_mm > 0.0 for row in part if is_shown(row.out_mm, unit)}
         words = [f"trim {_MINUS}"] * (False in sides) + ["tape on +"] * (True in sides)
         lines: list[tuple[str, ...]] = [(", ".join(words) or "on it", *outs)]
         if any(row.at in _TOLD_AT for row in part):
@@ -241,8 +243,8 @@ def _rows(flow: Flow, rows: Sequence[Offset], origin: str, unit: Unit) -> None:
         )
 
 
-def _marks(flow: Flow, source: Source, work: PieceWork) -> None:
-    """Marks on the new lines and points inside, two in a row."""
+def _write_marks(flow: Flow, source: Source, work: PieceWork) -> None:
+    """Write marks on the new lines and points inside, two in a row."""
     found = []
     for m in work.marks:
         name = source.called(m.name, work.piece)
@@ -261,18 +263,18 @@ def _marks(flow: Flow, source: Source, work: PieceWork) -> None:
     if not found:
         return
     heads = (Head("", 0.5, bold=True), Head("mark", 2.4), Head("its place now", 5))
-    flow.table(*paired(heads, found), together=len(found) < 18)
+    flow.table(*pair_rows(heads, found), together=len(found) < 18)
 
 
 def tracing_pages(flow: Flow, sheet: WorkSheet) -> None:
-    """The steps of the other way."""
+    """Write the steps of the other way."""
     steps = [step for step in sheet.steps if step.way]
     if not steps:
         return
     flow.heading("The other way: by tracing", 5.0, room=30.0)
     for step in steps:
-        _heading(flow, step, None)
-        with flow.under(_title(step)):
+        _write_heading(flow, step, None)
+        with flow.under(_say_title(step)):
             for sentence in step.sentences:
                 flow.paragraph(sentence.text, indent=5.0, mark="–")
         flow.skip(2.0)
@@ -291,7 +293,7 @@ _HEADS = (
 
 
 def check_pages(flow: Flow, source: Source, sheet: WorkSheet) -> None:
-    """What to walk, with boxes to tick."""
+    """Write what to walk, with boxes to tick."""
     if not sheet.checks:
         return
     flow.heading("Check by walking and measuring", 5.0, room=60.0)
@@ -306,13 +308,13 @@ def check_pages(flow: Flow, source: Source, sheet: WorkSheet) -> None:
         if not rows:
             continue
         title = words_of(kind).on_paper or words_of(kind).title
-        usual, others = _limits(source, rows)
+        usual, others = _say_limits(source, rows)
         title = f"{title} ({usual})" if usual else title
         flow.heading(title, 3.6, room=16.0)
         with flow.under(title):
             if others:
                 flow.paragraph(others)
-            flow.table(_HEADS, [_check(source, check) for check in rows], boxes=True)
+            flow.table(_HEADS, [_check_row(source, check) for check in rows], boxes=True)
     off = [check for check in sheet.checks if check.note]
     if off:
         title = "These do not agree: look if that is wanted"
@@ -320,16 +322,16 @@ def check_pages(flow: Flow, source: Source, sheet: WorkSheet) -> None:
         with flow.under(title):
             flow.table(
                 (*_HEADS[:3], Head("A", 2.6, right=True), Head("B", 2.6, right=True), Head("", 5)),
-                [(*_check(source, check)[:-1], check.note) for check in off],
+                [(*_check_row(source, check)[:-1], check.note) for check in off],
             )
 
 
-def _limits(source: Source, rows: Sequence[Check]) -> tuple[str, str]:
-    """Within what most of some checks agree, and which agree within something else."""
+def _say_limits(source: Source, rows: Sequence[Check]) -> tuple[str, str]:
+    """Tell within what most of some checks agree, and which agree within something else."""
     said = [
         ""
         if row.within is None
-        else f"within {angle(row.within)}"
+        else f"within {say_angle(row.within)}"
         if words_of(row.kind).degrees
         else within_word(row.within, source.unit)
         for row in rows
@@ -344,18 +346,18 @@ def _limits(source: Source, rows: Sequence[Check]) -> tuple[str, str]:
     return usual, f"{others[:1].upper()}{others[1:]}"
 
 
-def _check(source: Source, check: Check) -> tuple[str, ...]:
-    """A row of figures; ease is what they differ by as printed.
+def _check_row(source: Source, check: Check) -> tuple[str, ...]:
+    """Return A row of figures; ease is what they differ by as printed.
 
     Where nothing is meant and nothing found, there is nothing to measure.
     """
     unit = source.unit
     if words_of(check.kind).degrees:
-        values = (angle(check.first), angle(check.second))
-    elif not (shown(check.first, unit) or shown(check.second, unit)):
+        values = (say_angle(check.first), say_angle(check.second))
+    elif not (is_shown(check.first, unit) or is_shown(check.second, unit)):
         values = ("", "")
     else:
         values = (source.said(check.first), source.said(check.second))
-    ease = printed(check.second, unit) - printed(check.first, unit)
-    told = number(ease, unit) if shown(check.ease, unit) and not check.note else ""
+    ease = as_printed(check.second, unit) - as_printed(check.first, unit)
+    told = say_number(ease, unit) if is_shown(check.ease, unit) and not check.note else ""
     return (source.check_name(check.name), check.first_what, check.second_what, *values, told)

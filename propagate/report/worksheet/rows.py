@@ -13,8 +13,8 @@ import shapely
 
 from propagate.geometry.polyline import between, length, locate
 from propagate.lengths import MM_PER_INCH
+from propagate.report.hand_lengths import PENCIL_MM, PER_INCH
 from propagate.report.units import Unit
-from propagate.report.worksheet.lengths import PENCIL_MM, PER_INCH
 from propagate.report.worksheet.old_line import OldLine
 from propagate.report.worksheet.smooth import smooth_values
 from propagate.report.worksheet.value import At, Offset
@@ -85,7 +85,7 @@ places where the line leaves the old one; at least the first and the last row.""
 
 
 def table_rows(stretches: Sequence[Stretch]) -> Table:
-    """Rows at the fixed places, at round distances, and where the line bends between them.
+    """Return rows at the fixed places, at round distances, and where the line bends between them.
 
     Parameters
     ----------
@@ -98,23 +98,23 @@ def table_rows(stretches: Sequence[Stretch]) -> Table:
         Only corners and places of the old line where straight lines will do between them.
         It does not tell the line where rows square to the old one cannot.
     """
-    drafts = [(maker, _draft(maker, fixed)) for maker, fixed in stretches]
+    drafts = [(maker, _draft_rows(maker, fixed)) for maker, fixed in stretches]
     # A line is told as straight where the old one does not stay, unless it bends there.
     at_rows = {place.at for _, places in drafts for place in places}
     if not at_rows <= {"corner", "old line"}:
-        drafts = [(maker, _smoothed(maker, places)) for maker, places in drafts]
+        drafts = [(maker, _smooth_rows(maker, places)) for maker, places in drafts]
     straight, smooth = 0.0, 0.0
     for maker, places in drafts:
         gaps = (maker.off(a, b)[0] for a, b in pairwise(places) if not a.kept)
         straight = max([straight, *gaps])
-        gaps = (gap for run in _runs(places) for _, gap, _ in maker.curved(run))
+        gaps = (gap for run in _runs_between_breaks(places) for _, gap, _ in maker.curved(run))
         smooth = max([smooth, *gaps])
-    return Table(_joined(drafts), straight, smooth)
+    return Table(_join_rows(drafts), straight, smooth)
 
 
-def _draft(maker: RowMaker, fixed: list[Place]) -> list[Place]:
-    """Rows from which straight lines will do."""
-    places = _thinned(sorted(fixed, key=lambda place: place.on))
+def _draft_rows(maker: RowMaker, fixed: list[Place]) -> list[Place]:
+    """Return rows from which straight lines will do."""
+    places = _thin_out(sorted(fixed, key=lambda place: place.on))
     if all(a.kept or maker.straight(a, b) for a, b in pairwise(places)):
         return places
     places = maker.with_round_ones(places)
@@ -124,8 +124,8 @@ def _draft(maker: RowMaker, fixed: list[Place]) -> list[Place]:
     return [*found, places[-1]]
 
 
-def _joined(drafts: Sequence[Stretch]) -> tuple[Offset, ...]:
-    """The rows of all stretches; where two meet, the corner is told from either."""
+def _join_rows(drafts: Sequence[Stretch]) -> tuple[Offset, ...]:
+    """Join the rows of all stretches; where two meet, the corner is told from either."""
     found: list[Offset] = []
     for maker, places in drafts:
         # A corner that did not move, beside a part that stays, needs no row.
@@ -141,13 +141,13 @@ def _joined(drafts: Sequence[Stretch]) -> tuple[Offset, ...]:
     return tuple(found)
 
 
-def _seen(out: float) -> float:
-    """Nothing for what is finer than a pencil line."""
+def _drop_unseen(out: float) -> float:
+    """Drop what is finer than a pencil line."""
     return out if abs(out) >= PENCIL_MM else 0.0
 
 
-def _thinned(places: list[Place]) -> list[Place]:
-    """Of two rows at one place the one with more to say: a corner before a leg."""
+def _thin_out(places: list[Place]) -> list[Place]:
+    """Keep of two rows at one place the one with more to say: a corner before a leg."""
     weight = {"corner": 3, "new leg": 2, "turn": 2, "old line": 1, "old leg": 0, "": 0}
     found: list[Place] = []
     for place in places:
@@ -163,18 +163,18 @@ def _thinned(places: list[Place]) -> list[Place]:
     return found
 
 
-def _smoothed(maker: RowMaker, places: list[Place]) -> list[Place]:
-    """One row more where a smooth line through them would leave the new line."""
+def _smooth_rows(maker: RowMaker, places: list[Place]) -> list[Place]:
+    """Add rows where a smooth line through them would leave the new line."""
     for _ in range(_ROUNDS):
-        more = [row for run in _runs(places) for row in maker.smoother(run)]
+        more = [row for run in _runs_between_breaks(places) for row in maker.smoother(run)]
         if not more:
             break
         places = sorted([*places, *more], key=lambda place: place.on)
     return places
 
 
-def _runs(places: list[Place]) -> list[list[Place]]:
-    """The rows from break to break: a smooth line goes through those of each."""
+def _runs_between_breaks(places: list[Place]) -> list[list[Place]]:
+    """Return the rows from break to break: a smooth line goes through those of each."""
     breaks = [i for i, place in enumerate(places) if place.at in _BREAKS]
     ends = sorted({0, *breaks, len(places) - 1})
     return [places[a : b + 1] for a, b in pairwise(ends)]
@@ -186,7 +186,6 @@ class RowMaker:
 
     Attributes
     ----------
-    old : OldLine
     new : (n, 2) array
         The new line in the direction of the old one, mm.
     unit : Unit
@@ -261,7 +260,7 @@ class RowMaker:
     def corner(self, end: int) -> Place:
         """The row of a new corner, the first (0) or the last (1)."""
         along, out = self.old.measure(self.new[-end], half=end)
-        return Place(along, _seen(out), length(self.new) * end, "corner")
+        return Place(along, _drop_unseen(out), length(self.new) * end, "corner")
 
     def stays(self, along: float) -> Place:
         """The row where a part begins or ends in which the old line stays."""
@@ -287,7 +286,7 @@ class RowMaker:
         for out in self.old.square(along, self._line, self.reach):
             on = locate(self.new, self.old.point(along, out))[0]
             if low + 1e-6 < on < high - 1e-6:
-                return Place(along, _seen(out), on)
+                return Place(along, _drop_unseen(out), on)
         return None
 
     def with_round_ones(self, places: list[Place]) -> list[Place]:

@@ -11,7 +11,7 @@ Array = npt.NDArray[np.float64]
 
 
 def smooth_values(x: Array, y: Array, places: Array) -> Array:
-    """Values of the smooth line through (x, y) at places, all (n,) or (m,); x increases.
+    """Return values of the smooth line through (x, y) at places, all (n,) or (m,); x increases.
 
     Cubics between the points whose slopes there are weighted harmonic means, nothing where the
     line turns back (Fritsch and Butland 1984); one-sided at the ends (Moler 2004, 3.4).

@@ -101,10 +101,8 @@ class EdgeWork:
 
     Attributes
     ----------
-    piece, edge : str
     letters : (str, str)
         Of the corners where it starts and ends.
-    text : str
     before_mm, after_mm : float
         Its length.
     added, trimmed : Widest or None
@@ -117,11 +115,9 @@ class EdgeWork:
         Of the length now, what lies in mouths of darts.
     offsets_from : str
         Letter of the corner whose old place the rows are counted from; "" without rows.
-    offsets : tuple of Offset
     chord : tuple of Offset
         Rows that are counted from the first of the two letters along the straight line
         between the new corners, where the new line lies too far from the old one.
-    allowance_mm : float
     drawn : bool
         Whether a hand draws anything of it.
     """
@@ -256,7 +252,7 @@ class WorkSheet:
 
 
 def sheet_plain(sheet: WorkSheet) -> dict[str, Any]:
-    """Everything that the sheet says; lengths in mm, angles in degrees, texts in its unit."""
+    """Write all that the sheet says; lengths in mm, angles in degrees, texts in its unit."""
     plain = asdict(sheet)
     plain["unit"] = sheet.unit.name
     for step in plain["steps"]:

@@ -17,9 +17,9 @@ from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Opening, parse_span
 from propagate.pattern.titles import in_sentence, in_words, list_words, name_title, piece_title
 from propagate.report.blend_text import size_taken
+from propagate.report.hand_lengths import PENCIL_MM, say_length
 from propagate.report.lettering import letters_of
 from propagate.report.units import Unit
-from propagate.report.worksheet.lengths import PENCIL_MM, said
 from propagate.report.worksheet.outlines import OldAndNew
 from propagate.values import dataclass
 
@@ -32,13 +32,7 @@ _ALIKE_MM = 0.25
 
 @dataclass(frozen=True, eq=False)
 class Source:
-    """A result and the unit it is told in; every module of the sheet asks this one.
-
-    Attributes
-    ----------
-    result : Result
-    unit : Unit
-    """
+    """A result and the unit it is told in; every module of the sheet asks this one."""
 
     result: Result
     unit: Unit
@@ -158,7 +152,7 @@ class Source:
 
     def said(self, mm: float) -> str:
         """A length in the unit of the sheet."""
-        return said(mm, self.unit)
+        return say_length(mm, self.unit)
 
     @cached_property
     def _letters(self) -> dict[str, dict[str, str]]:

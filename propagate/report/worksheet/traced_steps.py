@@ -1,4 +1,4 @@
-"""Swing the opening, re-seat and trim the layers behind it, cut the silhouette apart."""
+"""What tracing does: true corners, swing the opening, re-seat its layers, cut it apart."""
 
 from __future__ import annotations
 
@@ -6,20 +6,31 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from propagate.engine.main_sides import main_sides
 from propagate.engine.rows import OpeningRow
+from propagate.engine.tape import Silhouette, tape
 from propagate.geometry.polyline import locate
-from propagate.pattern.relations import Opening, Stack, StackLayer
+from propagate.pattern.relations import Opening, Seam, Stack, StackLayer
 from propagate.pattern.titles import list_words, say_turn
-from propagate.report.worksheet.lengths import shown
-from propagate.report.worksheet.true_steps import side_corner, taped
+from propagate.report.hand_lengths import is_shown, say_angle
 from propagate.report.worksheet.value import Sentence, Step
 from propagate.report.worksheet.words import Source
 
-__all__ = ["cut_apart_steps", "ends_of", "layer_steps", "layers_of", "opening_steps"]
+__all__ = [
+    "at_top",
+    "corner_steps",
+    "cut_apart_steps",
+    "ends_of",
+    "layer_steps",
+    "layers_of",
+    "opening_steps",
+    "side_corner",
+    "tape_silhouette",
+]
 
 
 def layers_of(source: Source) -> dict[str, tuple[Stack, StackLayer]]:
-    """Changed layers of pockets; a layer that was revised by a drawing is redrawn instead."""
+    """Find changed layers of pockets; one that was revised by a drawing is redrawn instead."""
     return {
         layer.piece: (stack, layer)
         for stack in source.relations.stacks.values()
@@ -29,8 +40,8 @@ def layers_of(source: Source) -> dict[str, tuple[Stack, StackLayer]]:
 
 
 def ends_of(source: Source, opening: Opening) -> tuple[float, float]:
-    """Distances of the opening's two ends from the side corner, on the new lines, mm."""
-    whole = taped(source, opening.silhouette)
+    """Return distances of the opening's two ends from the side corner, on the new lines, mm."""
+    whole = tape_silhouette(source, opening.silhouette)
     corner = side_corner(whole, opening)
     line = source.sized(opening.piece).edge(opening.edge).points
     found = []
@@ -46,7 +57,7 @@ def ends_of(source: Source, opening: Opening) -> tuple[float, float]:
 
 
 def opening_steps(source: Source) -> Iterable[Step]:
-    """The pin, the swing and the landing."""
+    """Yield the pin, the swing and the landing."""
     for (piece, _edge), opening in source.openings.items():
         rows = {row.opening: row for row in source.record.openings}
         row = rows.get(opening.name)
@@ -69,7 +80,7 @@ def opening_steps(source: Source) -> Iterable[Step]:
             ),
         ]
         if row is not None:
-            sentences += _swing(source, row, opening)
+            sentences += _tell_swing(source, row, opening)
         sentences.append(
             Sentence(
                 f"Its other end lands on the new {side}, {source.said(landing)} from "
@@ -82,7 +93,7 @@ def opening_steps(source: Source) -> Iterable[Step]:
         )
 
 
-def _swing(source: Source, row: OpeningRow, opening: Opening) -> list[Sentence]:
+def _tell_swing(source: Source, row: OpeningRow, opening: Opening) -> list[Sentence]:
     turned, moved = row.swing_deg, row.moved_mm
     across = source.called(opening.across, opening.silhouette)
     found = []
@@ -94,7 +105,7 @@ def _swing(source: Source, row: OpeningRow, opening: Opening) -> list[Sentence]:
                 (("swing_deg", turned), ("moved_mm", moved)),
             )
         )
-    if shown(row.slid_mm, source.unit):
+    if is_shown(row.slid_mm, source.unit):
         found.append(
             Sentence(
                 f"The pin slid along {across} by {source.said(abs(row.slid_mm))} "
@@ -106,14 +117,14 @@ def _swing(source: Source, row: OpeningRow, opening: Opening) -> list[Sentence]:
 
 
 def layer_steps(source: Source) -> Iterable[Step]:
-    """One step for each pocket: register the layers, trim through all."""
+    """Yield one step for each pocket: register the layers, trim through all."""
     layers = layers_of(source)
     for stack in source.relations.stacks.values():
         mine = [layer for layer in stack.layers if layer.piece in layers]
         if not mine:
             continue
         opening = source.relations.openings[stack.opening]
-        sentences = [_seat(source, layer, opening) for layer in mine]
+        sentences = [_tell_seat(source, layer, opening) for layer in mine]
         rides = sorted(
             {
                 source.called(ride, opening.silhouette)
@@ -140,7 +151,7 @@ def layer_steps(source: Source) -> Iterable[Step]:
         yield Step(0, f"Re-seat the layers ‘{source.called(stack.name)}’", pieces, tuple(sentences))
 
 
-def _seat(source: Source, layer: StackLayer, opening: Opening) -> Sentence:
+def _tell_seat(source: Source, layer: StackLayer, opening: Opening) -> Sentence:
     put = [
         f"{source.landmark(layer.piece, own)} on {source.landmark(opening.piece, theirs)}"
         for own, theirs in layer.put
@@ -155,7 +166,7 @@ def _seat(source: Source, layer: StackLayer, opening: Opening) -> Sentence:
 
 
 def cut_apart_steps(source: Source) -> Iterable[Step]:
-    """The silhouette is parted again along its split line."""
+    """Yield the steps that part silhouettes again along their split lines."""
     for opening in source.openings.values():
         assembly = source.relations.assemblies.get(opening.silhouette)
         if assembly is None:
@@ -179,3 +190,111 @@ def cut_apart_steps(source: Source) -> Iterable[Step]:
             )
         pieces = (assembly.lead, *parts)
         yield Step(0, "Cut apart along the split line", pieces, (Sentence(text),))
+
+
+_STRAIGHT_DEG = 0.1
+"""An angle across a seam that is off a straight line by less is one, to a hand."""
+
+
+def tape_silhouette(source: Source, silhouette: str) -> Silhouette:
+    """Return A silhouette as it is in the result."""
+    return tape(source.pattern, silhouette, source.record.size)
+
+
+def side_corner(whole: Silhouette, opening: Opening) -> np.ndarray:
+    """Return the corner of the crossing edge and the side: (2,) mm, in the lead's frame."""
+    across, side = whole.edge(opening.across).points, whole.edge(opening.side).points
+    ends = [(float(np.hypot(*(a - b))), a) for a in across[[0, -1]] for b in side[[0, -1]]]
+    return np.asarray(min(ends, key=lambda item: item[0])[1])
+
+
+def corner_steps(source: Source) -> Iterable[Step]:
+    """True the corners across every seam with a crossing edge that changed."""
+    sentences, pieces = [], []
+    for seam in source.relations.seams.values():
+        for end in seam.crossing:
+            said, names = _tell_corner(source, seam, end)
+            if said is not None:
+                sentences.append(said)
+                pieces += names
+    if sentences:
+        last = "Where the line dips or peaks across the seam, redraw it smoothly there."
+        if source.record.options.top == "traced":
+            last = (
+                "The top was traced, as asked: where it dips or peaks across the seam, leave it. "
+                "Redrawing it would change the lengths."
+            )
+        sentences.append(Sentence(last))
+        yield Step(0, "True the corners", tuple(dict.fromkeys(pieces)), tuple(sentences))
+
+
+def _tell_corner(source: Source, seam: Seam, end: str) -> tuple[Sentence | None, list[str]]:
+    keys = [key.partition(".") for key in seam.crossing[end]]
+    pieces = [piece for piece, _, _ in keys]
+    if any(piece not in source.changed for piece in pieces):
+        return None, []
+    touched = [f"{p}.{e}" for p, _, e in keys if e in source.changed_edges(p)]
+    row = _find_angles(source, seam, end)
+    if not touched or row is None:
+        return None, []
+    mates = " and ".join(dict.fromkeys(source.taped_edge(p, e) for p, _, e in keys))
+    told, measures = f"together {say_angle(row[2])}", [("sum_deg", row[2])]
+    if row[0] is not None and row[1] is not None:
+        both = say_angle(row[0]), say_angle(row[1])
+        added = sum(float(said.rstrip("°")) for said in both)
+        if say_angle(added) != say_angle(row[2]):  # what is rounded should not look like a mistake
+            straight = abs(row[2] - 180.0) < _STRAIGHT_DEG
+            told = "together a straight line" if straight else f"{told} (each rounded)"
+        told = f"{both[0]} and {both[1]}, {told}"
+        measures = [("first_deg", row[0]), ("second_deg", row[1]), *measures]
+    mirror = " to its mirrored twin" if seam.mirror else ""
+    text = (
+        f"At ‘{source.called(seam.name)}’ lay seam line on seam line as sewn{mirror}: the corners "
+        f"of {mates} measure {told}."
+    )
+    for trued in source.record.trued_corners:
+        if (trued.name, trued.end) != (seam.name, end):
+            continue
+        text += (
+            f" They were trued: {say_angle(trued.before_deg)} before, and the lines moved by "
+            f"{source.said(trued.shift_mm)} at most, within {source.said(trued.over_mm)} of the "
+            "corner."
+        )
+        measures += [
+            ("before_deg", trued.before_deg),
+            ("shift_mm", trued.shift_mm),
+            ("over_mm", trued.over_mm),
+        ]
+    return Sentence(text, tuple(measures)), pieces
+
+
+def _find_angles(
+    source: Source, seam: Seam, end: str
+) -> tuple[float | None, float | None, float] | None:
+    """Return both angles where the record has them, and their sum."""
+    record = source.record
+    for row in record.top_corners:
+        if row.name == seam.name and at_top(source, seam, end):
+            return row.first, row.second, row.found_sum
+    for corner in record.walked_corners:
+        if (corner.relation, corner.end) == (seam.name, end):
+            return None, None, corner.first
+    return None
+
+
+def at_top(source: Source, seam: Seam, end: str) -> bool:
+    """Tell whether an end of a seam between a blend's mains is the one at their crossing edges."""
+    plan = source.relations.blend
+    if plan is None:
+        return False
+    _, pairs = main_sides(source.pattern, plan)
+    if seam.name not in (pair.seam.name for pair in pairs):
+        return False
+    tops: set[str] = set()
+    for main in plan.mains:
+        assembly = source.relations.assemblies.get(main.silhouette)
+        if assembly is None:
+            tops.add(f"{main.silhouette}.{main.across}")
+        else:
+            tops |= {span.key for span in assembly.edges[main.across]}
+    return all(key in tops for key in seam.crossing[end])

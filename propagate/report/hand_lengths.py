@@ -10,15 +10,15 @@ from propagate.report.units import Unit
 __all__ = [
     "PENCIL_MM",
     "PER_INCH",
-    "angle",
-    "difference",
-    "drawable",
-    "number",
+    "say_angle",
+    "say_signed",
+    "is_drawable",
+    "say_number",
     "offset_word",
     "place_word",
-    "printed",
-    "said",
-    "shown",
+    "as_printed",
+    "say_length",
+    "is_shown",
     "within_word",
 ]
 
@@ -31,7 +31,7 @@ PER_INCH = 16
 """Inches are written to 1/16, the finest division of a dressmaker's tape (from memory)."""
 
 
-def number(mm: float, unit: Unit) -> str:
+def say_number(mm: float, unit: Unit) -> str:
     """Return a length without its unit: ``41.3``, ``1 3/16``.
 
     Halves of the last place are rounded away from nothing in inches.
@@ -39,7 +39,7 @@ def number(mm: float, unit: Unit) -> str:
     Examples
     --------
     >>> from propagate.report.units import INCHES, MILLIMETRES
-    >>> number(30.16, INCHES), number(19.05, INCHES), number(0.2, INCHES)
+    >>> say_number(30.16, INCHES), number(19.05, INCHES), number(0.2, INCHES)
     ('1 3/16', '3/4', '0')
     """
     if unit.name == "mm":
@@ -53,12 +53,12 @@ def number(mm: float, unit: Unit) -> str:
     return ("-" if mm < 0 and parts else "") + " ".join(words)
 
 
-def said(mm: float, unit: Unit) -> str:
+def say_length(mm: float, unit: Unit) -> str:
     """Return a length with its unit, for a sentence."""
-    return f"{number(mm, unit)} {unit.name}"
+    return f"{say_number(mm, unit)} {unit.name}"
 
 
-def printed(mm: float, unit: Unit) -> float:
+def as_printed(mm: float, unit: Unit) -> float:
     """Return a length as it is printed, in mm: differences of those add up on paper."""
     if unit.name == "mm":
         return float(unit.length(mm))
@@ -66,19 +66,19 @@ def printed(mm: float, unit: Unit) -> float:
     return math.copysign(math.floor(abs(mm) / step + 0.5) * step, mm)
 
 
-def difference(mm: float, unit: Unit) -> str:
+def say_signed(mm: float, unit: Unit) -> str:
     """Return a length with its sign and unit: ``+6.3 mm``."""
-    return f"{'-' if mm < 0.0 else '+'}{said(abs(mm), unit)}"
+    return f"{'-' if mm < 0.0 else '+'}{say_length(abs(mm), unit)}"
 
 
-def shown(mm: float, unit: Unit) -> bool:
+def is_shown(mm: float, unit: Unit) -> bool:
     """Tell whether a length is printed as more than nothing."""
-    return number(abs(mm), unit).strip("0.") != ""
+    return say_number(abs(mm), unit).strip("0.") != ""
 
 
-def drawable(mm: float, unit: Unit) -> bool:
+def is_drawable(mm: float, unit: Unit) -> bool:
     """Tell whether a hand can draw a difference: printed, and wider than a pencil line."""
-    return abs(mm) >= PENCIL_MM and shown(mm, unit)
+    return abs(mm) >= PENCIL_MM and is_shown(mm, unit)
 
 
 def within_word(mm: float, unit: Unit) -> str:
@@ -94,23 +94,23 @@ def within_word(mm: float, unit: Unit) -> str:
     """
     if mm <= PENCIL_MM:
         return "within a pencil line"
-    if shown(mm, unit):
-        return f"within {said(mm, unit)}"
-    return f"within less than {said(MM_PER_INCH / PER_INCH, unit)}"
+    if is_shown(mm, unit):
+        return f"within {say_length(mm, unit)}"
+    return f"within less than {say_length(MM_PER_INCH / PER_INCH, unit)}"
 
 
 def place_word(mm: float, unit: Unit) -> str:
     """Return a place along an old line; minus is before its beginning."""
-    return (_MINUS if mm < 0.0 and shown(mm, unit) else "") + number(abs(mm), unit)
+    return (_MINUS if mm < 0.0 and is_shown(mm, unit) else "") + say_number(abs(mm), unit)
 
 
 def offset_word(mm: float, unit: Unit) -> str:
     """Return an offset with its sign: plus is paper to add."""
-    if not shown(mm, unit):
+    if not is_shown(mm, unit):
         return "0"
-    return ("+" if mm > 0 else _MINUS) + number(abs(mm), unit)
+    return ("+" if mm > 0 else _MINUS) + say_number(abs(mm), unit)
 
 
-def angle(degrees: float) -> str:
+def say_angle(degrees: float) -> str:
     """Return an angle with one decimal: ``92.8°``."""
     return f"{degrees:.1f}°"
