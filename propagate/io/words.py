@@ -14,7 +14,7 @@ def say_count(number: int, word: str) -> str:
 
     Examples
     --------
-    >>> counted(1, "band"), counted(2, "assembly"), counted(3, "chart row")
+    >>> say_count(1, "band"), say_count(2, "assembly"), say_count(3, "chart row")
     ('1 band', '2 assemblies', '3 chart rows')
     """
     return f"{number} {word if number == 1 else _PLURALS.get(word, f'{word}s')}"

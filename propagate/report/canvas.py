@@ -39,7 +39,7 @@ NARROW = frozenset(" .,:;'|!()[]/ijlIft-")
 """Letters and signs that take less than others in any font."""
 _WIDE = frozenset("mwMWQO@%+=—→±°")
 _BOLD = 1.12
-_NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_NOT_XML = re.compile(r"[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """Characters that XML cannot hold."""
 _UNBROKEN = re.compile(r"(?:[\d./]+\x20)+(?:mm|in)\b\S*|\S+")
 """Words of a text; a number, also a mixed one, is one with its unit."""

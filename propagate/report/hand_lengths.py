@@ -39,7 +39,7 @@ def say_number(mm: float, unit: Unit) -> str:
     Examples
     --------
     >>> from propagate.report.units import INCHES, MILLIMETRES
-    >>> say_number(30.16, INCHES), number(19.05, INCHES), number(0.2, INCHES)
+    >>> say_number(30.16, INCHES), say_number(19.05, INCHES), say_number(0.2, INCHES)
     ('1 3/16', '3/4', '0')
     """
     if unit.name == "mm":

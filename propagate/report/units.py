@@ -107,7 +107,7 @@ def say_count(number: int, word: str) -> str:
 
     Examples
     --------
-    >>> say_count(1, "piece"), counted(0, "piece")
+    >>> say_count(1, "piece"), say_count(0, "piece")
     ('1 piece', '0 pieces')
     """
     return f"{number} {word}{'' if number == 1 else 's'}"
@@ -118,7 +118,7 @@ def say_ratio(scale: float) -> str:
 
     Examples
     --------
-    >>> say_ratio(4.0), ratio(2.5), ratio(0.5)
+    >>> say_ratio(4.0), say_ratio(2.5), say_ratio(0.5)
     ('1:4', '1:2.5', '2:1')
     """
     return f"1:{scale:g}" if scale >= 1.0 else f"{1.0 / scale:g}:1"

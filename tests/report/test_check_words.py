@@ -60,7 +60,6 @@ def test_a_kind_without_a_line_goes_by_its_word() -> None:
     assert replace(words_of("elastic"), called=words_of("seam").called) == replace(
         words_of("seam"),
         one="elastic",
-        many="elastics",
         title="Elastic",
         on_paper="",
         both_lines=False,
