@@ -70,17 +70,11 @@ def marks_outside(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
 
     A mark that keeps its distances from two edges may come to lie beyond a third.
     """
-    for kind, was, now in (
-        ("mark", _collect_marks(old), _collect_marks(new)),
-        (
-            "line",
-            {one.name: one.points for one in old.lines},
-            {o.name: o.points for o in new.lines},
-        ),
-    ):
-        both = [name for name in was if name in now]
-        for name in both:
-            if _out_by(old, was[name]) <= _ON_MM and (out := _out_by(new, now[name])) > _OFF_MM:
+    was, now = _collect_points(old), _collect_points(new)
+    for kind, name in was:
+        if (kind, name) in now and _out_by(old, was[kind, name]) <= _ON_MM:
+            out = _out_by(new, now[kind, name])
+            if out > _OFF_MM:
                 yield (
                     f"{kind} '{name}' lay within the piece and lies up to {out:.1f} mm outside of "
                     "it now",
@@ -89,8 +83,10 @@ def marks_outside(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
                 )
 
 
-def _collect_marks(piece: SizedPiece) -> dict[str, Array]:
-    return {mark.name: np.array([mark.point]) for mark in piece.drills}
+def _collect_points(piece: SizedPiece) -> dict[tuple[str, str], Array]:
+    """Points of the marks and lines inside a piece."""
+    marks = {("mark", mark.name): np.array([mark.point]) for mark in piece.drills}
+    return {**marks, **{("line", line.name): line.points for line in piece.lines}}
 
 
 def _out_by(piece: SizedPiece, points: Array) -> float:

@@ -40,15 +40,14 @@ def tell_level_marks(
     for change in changes:
         old = pattern.sized(change.piece, change.size)
         new = column.sized(change.piece, column.base)
+        marks = {mark.name: mark for mark in new.landmarks}
         for mark in old.landmarks:
             name = f"{change.piece}.{mark.name}"
-            if name not in paired or name in redrawn or mark.name not in _list_names(new):
+            if name not in paired or name in redrawn or mark.name not in marks:
                 continue
             for level in sorted(set(old.levels) & set(new.levels)):
-                was, now = (
-                    _measure_above(old, mark, level),
-                    _measure_above(new, new.landmark(mark.name), level),
-                )
+                was = _measure_above(old, mark, level)
+                now = _measure_above(new, marks[mark.name], level)
                 if abs(was) <= DRAWN_MM and abs(now) > WALK_MM:
                     yield Notice(
                         change.piece,
@@ -57,10 +56,6 @@ def tell_level_marks(
                         f"mark the level anew before cutting{cure}",
                         about=("off its level", mark.kind, mark.name, level),
                     )
-
-
-def _list_names(piece: SizedPiece) -> set[str]:
-    return {mark.name for mark in piece.landmarks}
 
 
 def _measure_above(piece: SizedPiece, mark: Landmark, level: str) -> float:

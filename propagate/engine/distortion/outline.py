@@ -9,9 +9,9 @@ import numpy as np
 import shapely
 
 from propagate.engine.strips_found import even_widths, widths_between
-from propagate.geometry.arrays import Array, cross_product
+from propagate.geometry.arrays import cross_product
 from propagate.geometry.polyline import is_straight
-from propagate.pattern.model import SizedPiece
+from propagate.pattern.model import Edge, SizedPiece
 
 __all__ = ["Told", "outline_changes", "width_changes"]
 
@@ -56,10 +56,7 @@ def _find_parted(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
         if is_straight(was.points) and is_straight(now.points)
     ]
     for (a, a_now), (b, b_now) in combinations(straight, 2):
-        before, after = (
-            _measure_angle(a.points, b.points),
-            _measure_angle(a_now.points, b_now.points),
-        )
+        before, after = _measure_angle(a, b), _measure_angle(a_now, b_now)
         if before <= _PARALLEL_DEG and after > _ASKEW_DEG:
             yield (
                 f"nobody edited it, and its edges '{a.name}' and '{b.name}', which were parallel, "
@@ -69,11 +66,10 @@ def _find_parted(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
             )
 
 
-def _measure_angle(first: Array, second: Array) -> float:
-    """Angle between two lines, degrees, 0 to 90."""
-    a, b = first[-1] - first[0], second[-1] - second[0]
-    cross, dot = cross_product(a, b), float(a @ b)
-    return float(np.degrees(np.arctan2(abs(cross), abs(dot))))
+def _measure_angle(first: Edge, second: Edge) -> float:
+    """Angle between two straight edges, degrees, 0 to 90."""
+    a, b = (edge.points[-1] - edge.points[0] for edge in (first, second))
+    return float(np.degrees(np.arctan2(abs(cross_product(a, b)), abs(a @ b))))
 
 
 def _measure_asymmetry(piece: SizedPiece) -> float:

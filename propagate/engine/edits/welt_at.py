@@ -16,8 +16,8 @@ from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.record import EDIT, Change, ChangeKind
 from propagate.engine.relations.welt_opening import with_welt_points
 from propagate.engine.reshape import rounded
-from propagate.engine.welts.anchored import anchored
-from propagate.engine.welts.room import rooms
+from propagate.engine.welts.anchored import measure_by_anchors
+from propagate.engine.welts.room import measure_rooms
 from propagate.errors import EditError
 from propagate.geometry.polyline import length, nearest_point
 from propagate.pattern.amount import Amount, amount_mm
@@ -107,7 +107,7 @@ def open_welt(edit: ChangeOpening, job: Job, opening: WeltOpening, where: str) -
     line = _line_of(job, opening, piece)
     asked = _read_asked(edit, job, opening, line, where)
     names = anchors_of(job.pattern, opening)
-    before = rooms(piece, opening, names)
+    before = measure_rooms(piece, opening, names)
 
     def laid(share: float) -> SizedPiece:
         part = _Asked(
@@ -119,7 +119,7 @@ def open_welt(edit: ChangeOpening, job: Job, opening: WeltOpening, where: str) -
         return with_welt_points(piece, piece, opening, rounded(line.put(part)))
 
     def crossed(share: float) -> str | None:
-        found = rooms(laid(share), opening, names)
+        found = measure_rooms(laid(share), opening, names)
         return next((n for n, mm in found.items() if mm < 0.0 <= before.get(n, 0.0)), None)
 
     what = crossed(1.0)
@@ -146,7 +146,7 @@ def _line_of(job: Job, opening: WeltOpening, piece: SizedPiece) -> _Line:
     way = 1.0
     pivot = ends.mean(axis=0)
     if len(names) > 1 and anchor_kind(piece, names[1]) == "edge":
-        near = anchored(piece, ends, names, grain=opening.angle == "grain").near
+        near = measure_by_anchors(piece, ends, names, grain=opening.angle == "grain").near
         pivot, way = ends[near], 1.0 - 2.0 * near
     ahead = way * (ends[1] - ends[0])
     ahead = ahead / np.hypot(*ahead)

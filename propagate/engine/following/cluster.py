@@ -13,7 +13,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.following.giving import (
     ALL,
@@ -40,11 +39,12 @@ from propagate.engine.following.parallel import with_parallels
 from propagate.engine.following.strips import StripPlan, plan_strips
 from propagate.engine.following.zones import asks_by_zone
 from propagate.engine.marks_on_lines import follow_line, put_mark_at
-from propagate.engine.newton import Answer, solve
+from propagate.engine.newton import solve
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.arrays import Array
+from propagate.geometry.polyline import as_pair
 from propagate.pattern.model import Landmark, SizedPiece
 from propagate.pattern.pleats import pleated_part
 from propagate.pattern.relations import Span
@@ -94,25 +94,15 @@ def _solve_asks(state: State, asks: Sequence[Ask]) -> tuple[dict[str, SizedPiece
         if built.problem.count == 0:
             continue
         answer = solve(built.problem)
-        left = answer.worst
-        if not _is_near(built, answer, worst) or left >= least - MET_MM:
+        moved = (np.abs(line.shift(answer.q)).max(initial=0.0) for line in built.problem.lines)
+        if max(moved) > _FAR * max(worst, 0.5) or answer.worst >= least - MET_MM:
             continue
-        least, nearest = left, _write_pieces(setting, built, answer)
-        if left <= enough:
+        least = answer.worst
+        pieces_now = ((name, _move_piece(setting, built, name, answer.q)) for name in built.lines)
+        nearest = {name: piece for name, piece in pieces_now if piece is not None}
+        if least <= enough:
             break
     return nearest, least
-
-
-def _is_near(built: _Built, answer: Answer, asked: float) -> bool:
-    moved = max(
-        (
-            float(np.abs(line.line.slope @ answer.q[line.line.unknowns]).max(initial=0.0))
-            for lines in built.lines.values()
-            for line in lines
-        ),
-        default=0.0,
-    )
-    return moved <= _FAR * max(asked, 0.5)
 
 
 # -------------------------------------------------------------------------------- the problem
@@ -137,6 +127,8 @@ def _build_problem(setting: Setting, expected: float) -> _Built:
         if used:
             moves[node] = move
             count += used
+    ends = ends_of_runs(setting)
+    nodes = ends | ends_of_leads_held(setting, moves.keys())
     lines: dict[str, Sequence[EdgeLine]] = {}
     for name, piece in setting.pieces.items():
         if name in strips:
@@ -144,11 +136,15 @@ def _build_problem(setting: Setting, expected: float) -> _Built:
             continue
         corners = [moves.get(Node(name, i), FIXED) for i in range(len(piece.edges))]
         free = {i for i in range(len(corners)) if Node(name, i) not in fixed}
-        nodes = ends_of_runs(setting) | ends_of_leads_held(setting, moves.keys())
         told = {node.edge for node in nodes if node.piece == name and not node.landmark}
         corners = with_parallels(setting.state.pattern, name, piece, corners, free - told)
         own = {edge: part for (one, edge), part in held.items() if one == name}
-        inner, places = _move_inner(setting, name, moves), places_of_ends(setting, name)
+        inner: dict[str, list[tuple[float, Move]]] = {}
+        for node in sorted(one for one in ends if one.piece == name and one.landmark):
+            edge = piece.edges[node.edge].name
+            at = piece.distance(edge, node.landmark)
+            inner.setdefault(edge, []).append((at, moves.get(node, FIXED)))
+        places = places_of_ends(setting, name)
         what = OutlineMoves(corners, inner, own, places, *joined[name], expected)
         lines[name] = edge_lines(piece, what)
     index = {
@@ -158,20 +154,6 @@ def _build_problem(setting: Setting, expected: float) -> _Built:
     flat = [one.line for group in lines.values() for one in group]
     lengths = [_state_length(setting, ask, lines, index) for ask in setting.asks]
     return _Built(LineLengths(flat, lengths, count), lines, strips)
-
-
-def _move_inner(
-    setting: Setting, name: str, moves: Mapping[Node, Move]
-) -> dict[str, list[tuple[float, Move]]]:
-    """How the landmarks inside the edges of a piece move at which something ends."""
-    piece = setting.pieces[name]
-    inner: dict[str, list[tuple[float, Move]]] = {}
-    for node in sorted(ends_of_runs(setting)):
-        if node.piece == name and node.landmark:
-            edge = piece.edges[node.edge].name
-            place = piece.distance(edge, node.landmark)
-            inner.setdefault(edge, []).append((place, moves.get(node, FIXED)))
-    return inner
 
 
 def _state_length(
@@ -219,29 +201,14 @@ def _sewn_parts(piece: SizedPiece, span: Span) -> list[tuple[float, float]]:
 # ---------------------------------------------------------------------------- written back
 
 
-def _write_pieces(setting: Setting, built: _Built, answer: Answer) -> dict[str, SizedPiece]:
-    """The followers as the answer moves them; those that stay are left out."""
-    found: dict[str, SizedPiece] = {}
-    for name, lines in built.lines.items():
-        if name in built.strips:
-            strip = built.strips[name].stretched(answer.q)
-            found |= {} if strip is None else {name: strip}
-            continue
-        old = setting.pieces[name]
-        moved = {line.edge.name: line.line.slope @ answer.q[line.line.unknowns] for line in lines}
-        if all(np.abs(move).max(initial=0.0) <= SAME_POINT_MM for move in moved.values()):
-            continue
-        found[name] = _move_piece(setting, name, old, lines, moved)
-    return found
-
-
-def _move_piece(
-    setting: Setting,
-    name: str,
-    old: SizedPiece,
-    lines: Sequence[EdgeLine],
-    moved: Mapping[str, Array],
-) -> SizedPiece:
+def _move_piece(setting: Setting, built: _Built, name: str, q: Array) -> SizedPiece | None:
+    """Move a follower by the values of the unknowns; None where it stays."""
+    if name in built.strips:
+        return built.strips[name].stretched(q)
+    old, lines = setting.pieces[name], built.lines[name]
+    moved = {line.edge.name: line.line.shift(q) for line in lines}
+    if all(np.abs(move).max(initial=0.0) <= SAME_POINT_MM for move in moved.values()):
+        return None
     edges = []
     for line in lines:
         move = moved[line.edge.name]
@@ -250,8 +217,9 @@ def _move_piece(
             edges.append(line.edge)
             continue
         points = np.where(still[:, None], line.line.points, rounded(line.line.points + move))
-        own = _is_vertex(line.edge.points, line.line.points)
-        keep = ~still | own
+        # Of those that were added for the movement, the ones that stay are not needed.
+        drawn = {point.tobytes() for point in line.edge.points}
+        keep = ~still | np.array([point.tobytes() in drawn for point in line.line.points])
         keep[[0, -1]] = True
         edges.append(edge_from_parts(line.edge.name, [points[keep]], points[list(line.turns)]))
     new = replace(old, edges=tuple(edges))
@@ -259,12 +227,6 @@ def _move_piece(
     placed = tuple(marks.get(m.name) or follow_line(new, old, m) for m in old.landmarks)
     darts = tuple(replace(d, tip=tips.get(d.name, d.tip)) for d in old.darts)
     return replace(new, landmarks=placed, darts=darts)
-
-
-def _is_vertex(points: Array, of: Array) -> npt.NDArray[np.bool_]:
-    """Which of some vertices the old edge had already."""
-    own = {point.tobytes() for point in np.ascontiguousarray(points)}
-    return np.array([point.tobytes() in own for point in np.ascontiguousarray(of)])
 
 
 def _move_marks(
@@ -302,6 +264,5 @@ def _move_marks(
     for dart in old.darts:
         move = shift.get(dart.legs[0], np.zeros(2))
         if np.abs(move).max() > SAME_POINT_MM:
-            x, y = rounded(np.asarray(dart.tip) + move)
-            tips[dart.name] = (float(x), float(y))
+            tips[dart.name] = as_pair(rounded(np.asarray(dart.tip) + move))
     return marks, tips

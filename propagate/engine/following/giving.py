@@ -20,7 +20,7 @@ from propagate.geometry.directions import end_direction
 from propagate.geometry.polyline import is_straight, unit
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.model import Edge, SizedPiece
-from propagate.pattern.relations import Seam, Span
+from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import run_length, span_ends
 from propagate.tolerances import SAME_POINT_MM, SEAM_LENGTH_MM
 from propagate.values import dataclass
@@ -77,6 +77,11 @@ class Ask:
     wanted: float | None
     part_of: Seam | None = None
     between: tuple[bool, bool] = (False, False)
+
+    @property
+    def runs(self) -> tuple[Run, ...]:
+        """The runs on pieces that move: the follower's, and the lead's where that does as well."""
+        return (self.seam.follow, self.seam.lead) if self.wanted is None else (self.seam.follow,)
 
 
 @dataclass(frozen=True, order=True)
@@ -183,6 +188,10 @@ class Setting:
             return Node(span.piece, (i + 1) % len(piece.edges))
         return Node(span.piece, i, landmark)
 
+    def ends_of(self, run: Run) -> tuple[Node, Node]:
+        """The nodes at which a run begins and ends."""
+        return self.node(run[0], run[0].begin), self.node(run[-1], run[-1].end)
+
 
 def ends_of_runs(setting: Setting) -> set[Node]:
     """Every node at which a run of the followers ends or goes from span to span."""
@@ -230,12 +239,9 @@ def moving_nodes(setting: Setting) -> set[Node]:
         asked = abs(setting.off[seam.name]) > met_within(ask, answer) or _is_slide(
             setting.state, ask
         )
-        first, last = seam.follow[0], seam.follow[-1]
         everything = setting.giving == ALL and asked
-        for node, answers, between in (
-            (setting.node(first, first.begin), answer.start, ask.between[0]),
-            (setting.node(last, last.end), answer.end, ask.between[1]),
-        ):
+        ends = setting.ends_of(seam.follow), (answer.start, answer.end), ask.between
+        for node, answers, between in zip(*ends, strict=True):
             led = answer.lead_moved and not between
             gives = answers or (between and setting.giving == FREELY)
             if everything or (gives and (led or asked)):
@@ -266,8 +272,10 @@ def move_of(setting: Setting, node: Node, first: int) -> tuple[Move, int]:
     if setting.giving == ALONG:
         here = _seams_at(setting, node)
         if len(here) == 1 or _is_smooth(piece, here):
+            ways = _ways_out(piece, here)
+            way = ways[0] if len(ways) == 1 else ways[0] - ways[1]  # halfway between the two
             along = frozenset(span.edge for span, _ in here)
-            return Move(np.array([first]), _way_along(piece, here)[:, None], along), 1
+            return Move(np.array([first]), (way / np.hypot(*way))[:, None], along), 1
     return Move(np.array([first, first + 1]), np.eye(2)), 2
 
 
@@ -285,12 +293,10 @@ def smooth_joints(setting: Setting, name: str) -> tuple[frozenset[int], frozense
             if curved and _is_smooth(piece, here):
                 found.add(node)
     ends: set[Node] = set()
-    for ask in setting.asks:
-        for run in (ask.seam.follow, ask.seam.lead if ask.wanted is None else ()):
-            if run and run[0].piece in setting.pieces:
-                ends.add(setting.node(run[0], run[0].begin))
-            if run and run[-1].piece in setting.pieces:
-                ends.add(setting.node(run[-1], run[-1].end))
+    for run in (run for ask in setting.asks for run in ask.runs):
+        for span, mark in ((run[0], run[0].begin), (run[-1], run[-1].end)):
+            if span.piece in setting.pieces:
+                ends.add(setting.node(span, mark))
     return frozenset(n.edge for n in found), frozenset(n.edge for n in found - ends)
 
 
@@ -300,13 +306,6 @@ def _is_smooth(piece: SizedPiece, spans: Sequence[tuple[Span, End]]) -> bool:
         return False
     first, second = _ways_out(piece, spans)
     return bool(first @ second < -np.cos(np.radians(_SMOOTH_DEG)))
-
-
-def _way_along(piece: SizedPiece, spans: Sequence[tuple[Span, End]]) -> Array:
-    """Unit direction in which a corner goes along its seam; in the middle of two that run on."""
-    ways = _ways_out(piece, spans)
-    whole = ways[0] if len(ways) == 1 else ways[0] - ways[1]
-    return np.asarray(whole / np.hypot(*whole))
 
 
 def _ways_out(piece: SizedPiece, spans: Sequence[tuple[Span, End]]) -> list[Array]:
@@ -325,28 +324,20 @@ def _seams_at(setting: Setting, node: Node) -> list[tuple[Span, End]]:
     if node.landmark:
         return found
     piece = setting.pieces[node.piece]
-    for ask in setting.asks:
-        for run in (ask.seam.follow, ask.seam.lead if ask.wanted is None else ()):
-            for span in run:
-                if span.piece != node.piece:
-                    continue
-                for mark in (span.begin, span.end):
-                    if setting.node(span, mark) == node:
-                        at_start = piece.distance(span.edge, mark) <= SAME_POINT_MM
-                        found.append((span, "start" if at_start else "end"))
+    for span in (span for ask in setting.asks for run in ask.runs for span in run):
+        for mark in (span.begin, span.end) if span.piece == node.piece else ():
+            if setting.node(span, mark) == node:
+                at_start = piece.distance(span.edge, mark) <= SAME_POINT_MM
+                found.append((span, "start" if at_start else "end"))
     return found
 
 
 def _lead_moved_at(setting: Setting, node: Node) -> bool:
     for ask in setting.asks:
         answer = setting.answers[ask.seam.name]
-        first, last = ask.seam.follow[0], ask.seam.follow[-1]
-        for end, answers in (
-            (setting.node(first, first.begin), answer.start),
-            (setting.node(last, last.end), answer.end),
-        ):
-            if end == node and answers and answer.lead_moved:
-                return True
+        ends = zip(setting.ends_of(ask.seam.follow), (answer.start, answer.end), strict=True)
+        if answer.lead_moved and (node, True) in ends:
+            return True
     return False
 
 
@@ -382,7 +373,6 @@ def places_of_ends(setting: Setting, piece: str) -> dict[str, list[float]]:
     """Where the lines of a piece need vertices: at the ends of every span on it."""
     places: dict[str, list[float]] = {}
     for ask in setting.asks:
-        runs = (ask.seam.follow, ask.seam.lead) if ask.wanted is None else (ask.seam.follow,)
-        for span in (span for run in runs for span in run if span.piece == piece):
+        for span in (span for run in ask.runs for span in run if span.piece == piece):
             places.setdefault(span.edge, []).extend(span_ends(setting.pieces[piece], span))
     return places

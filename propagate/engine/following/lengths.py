@@ -37,9 +37,9 @@ class Line:
     unknowns: Indices
     slope: Array
 
-    def moved(self, q: Array) -> Array:
-        """(n, 2) vertices for the values of all unknowns."""
-        return np.asarray(self.points + self.slope @ q[self.unknowns])
+    def shift(self, q: Array) -> Array:
+        """(n, 2) movement of the vertices for the values of all unknowns."""
+        return np.asarray(self.slope @ q[self.unknowns])
 
 
 @dataclass(frozen=True)
@@ -138,7 +138,7 @@ class _Moved:
             for index, first, last, sign in condition.stretches:
                 line = self._problem.lines[index]
                 if index not in self._moved:
-                    self._moved[index] = line.moved(self._q)
+                    self._moved[index] = line.points + line.shift(self._q)
                 delta = np.diff(self._moved[index][first : last + 1], axis=0)
                 size = np.maximum(np.hypot(delta[:, 0], delta[:, 1]), _TINY_MM)
                 along = delta / size[:, None]

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import field
+from itertools import pairwise
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from propagate.engine.following.spread import spline_weights
 from propagate.geometry.arrays import Array, Indices
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.directions import end_direction
-from propagate.geometry.polyline import arc_lengths, is_straight, unit
+from propagate.geometry.polyline import arc_lengths, is_straight, join, locate, points_at, unit
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.spans import dart_mouths
 from propagate.tolerances import CHORD_ERROR_MM, SAME_POINT_MM
@@ -109,22 +110,18 @@ class EdgeLine:
 
 def edge_lines(piece: SizedPiece, moves: OutlineMoves) -> list[EdgeLine]:
     """Every edge of a piece as a line; edges on which nothing moves hang on no unknown."""
-    found: dict[int, EdgeLine] = {}
-    for chain in _find_chains(len(piece.edges), moves.joints):
-        found |= dict(zip(chain, _cut_lines(piece, chain, moves), strict=True))
-    return [found[i] for i in range(len(piece.edges))]
-
-
-def _find_chains(count: int, joints: frozenset[int]) -> list[list[int]]:
-    """Indices of the edges that run on as one line, one list for each line."""
-    first = next((i for i in range(count) if i not in joints), 0)
-    chains: list[list[int]] = []
+    count = len(piece.edges)
+    first = next((i for i in range(count) if i not in moves.joints), 0)
+    chains: list[list[int]] = []  # of edges that run on as one line
     for i in (*range(first, count), *range(first)):
-        if i in joints and chains:
+        if i in moves.joints and chains:
             chains[-1].append(i)
         else:
             chains.append([i])
-    return chains
+    found: dict[int, EdgeLine] = {}
+    for chain in chains:
+        found |= dict(zip(chain, _cut_lines(piece, chain, moves), strict=True))
+    return [found[i] for i in range(count)]
 
 
 @dataclass(frozen=True, eq=False)
@@ -158,7 +155,7 @@ def _make_chain(piece: SizedPiece, indices: Sequence[int], moves: OutlineMoves) 
         places += [start + d for d in moves.places.get(edge.name, ())]
     nodes.append((starts[-1], moves.corners[(indices[-1] + 1) % len(piece.edges)]))
     places += [d for d, _ in nodes[1:-1]] + [d for mouth in mouths for d in mouth] + held
-    points = np.vstack([edges[0].points[:1], *(edge.points[1:] for edge in edges)])
+    points = join([edge.points for edge in edges])
     names = frozenset(edge.name for edge in edges)
     return _Chain(points, names, nodes, (min(held), max(held)) if held else None, mouths, places)
 
@@ -180,15 +177,12 @@ def _cut_lines(piece: SizedPiece, indices: Sequence[int], moves: OutlineMoves) -
         for part in _free_parts(nodes, chain.held):
             _spread_moves(slope, points, arc, unknowns, part, chain, straight=straight)
     ends = [0, *(_vertex_at(points, edge.points[-1]) for edge in edges[:-1]), len(points) - 1]
-    return [
-        _cut_out(edge, points[a : b + 1], unknowns, slope[a : b + 1])
-        for edge, a, b in zip(edges, ends, ends[1:], strict=False)
-    ]
-
-
-def _cut_out(edge: Edge, points: Array, unknowns: Indices, slope: Array) -> EdgeLine:
-    turns = tuple(sorted(_vertex_at(points, corner) for corner in edge.points[list(edge.turns)]))
-    return EdgeLine(edge, Line(points, unknowns, slope), turns)
+    found = []
+    for edge, (a, b) in zip(edges, pairwise(ends), strict=True):
+        own = points[a : b + 1]
+        turns = tuple(sorted(_vertex_at(own, corner) for corner in edge.turn_points))
+        found.append(EdgeLine(edge, Line(own, unknowns, slope[a : b + 1]), turns))
+    return found
 
 
 def _vertex_at(points: Array, place: Array) -> int:
@@ -223,28 +217,12 @@ def with_vertices(line: Array, places: Sequence[float], points: Array | None = N
     """
     points = line if points is None else points
     arc = arc_lengths(line)
-    for place in sorted(set(places)):
-        near = int(np.abs(arc - place).argmin())
-        if abs(float(arc[near]) - place) > SAME_POINT_MM:
-            points = _insert_vertex(points, _interpolate_at(line, arc, place))
+    fresh = np.unique([place for place in places if np.abs(arc - place).min() > SAME_POINT_MM])
+    for point in points_at(line, fresh):
+        at = max(int(arc_lengths(points).searchsorted(locate(points, point)[0])), 1)
+        if np.hypot(*(points[[at - 1, at]] - point).T).min() > SAME_POINT_MM:
+            points = np.insert(points, at, point, axis=0)
     return points
-
-
-def _interpolate_at(points: Array, arc: Array, place: float) -> Array:
-    return np.array([np.interp(place, arc, points[:, k]) for k in (0, 1)])
-
-
-def _insert_vertex(points: Array, point: Array) -> Array:
-    """A polyline with a vertex added where it passes nearest to a point."""
-    start, delta = points[:-1], np.diff(points, axis=0)
-    share = ((point - start) * delta).sum(axis=1) / np.maximum((delta**2).sum(axis=1), 1e-300)
-    share = np.clip(share, 0.0, 1.0)
-    foot = start + share[:, None] * delta
-    gaps = np.hypot(*(foot - point).T)
-    at = int(gaps.argmin())
-    if min(np.hypot(*(points[[at, at + 1]] - point).T)) <= SAME_POINT_MM:
-        return points
-    return np.asarray(np.insert(points, at + 1, point, axis=0))
 
 
 def _free_parts(

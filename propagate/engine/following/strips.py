@@ -10,14 +10,15 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from propagate.engine.following.giving import Ask, Setting
+from propagate.engine.following.giving import Setting
 from propagate.engine.following.lengths import Line
 from propagate.engine.following.outline import EdgeLine, with_vertices
 from propagate.engine.strip import Strip, StripField, stretched_piece, strip_field
 from propagate.engine.strips_found import strip_of
 from propagate.geometry.arrays import Array
+from propagate.geometry.polyline import points_at
 from propagate.pattern.model import SizedPiece
-from propagate.pattern.relations import Run, Span
+from propagate.pattern.relations import Run
 from propagate.pattern.spans import span_ends
 from propagate.tolerances import SAME_POINT_MM
 from propagate.values import dataclass
@@ -97,7 +98,7 @@ def plan_strips(setting: Setting) -> dict[str, StripPlan]:
         stretches = [
             stretch
             for ask in setting.asks
-            for run in _list_runs(ask)
+            for run in ask.runs
             for stretch in _find_stretches(strip, name, run)
         ]
         marks = _find_marks(stretches)
@@ -115,10 +116,6 @@ def plan_strips(setting: Setting) -> dict[str, StripPlan]:
     return found
 
 
-def _list_runs(ask: Ask) -> list[Run]:
-    return [ask.seam.follow, ask.seam.lead] if ask.wanted is None else [ask.seam.follow]
-
-
 def _find_stretches(strip: Strip, name: str, run: Run) -> list[tuple[float, float]]:
     """The stretches of a strip that a run asks about, edges that run on taken together."""
     found: list[tuple[float, float]] = []
@@ -128,26 +125,18 @@ def _find_stretches(strip: Strip, name: str, run: Run) -> list[tuple[float, floa
         if span.piece != name or side is None:
             goes_on = False
             continue
-        begin, end = _find_ends(strip, span)
+        at = np.array(span_ends(strip.piece, span))
+        if span.edge in strip.starts:
+            places = strip.starts[span.edge] + at
+        else:
+            places = strip.places(points_at(strip.piece.edge(span.edge).points, at))
+        begin, end = np.clip(np.sort(places), *strip.body).tolist()
         if goes_on:
             found[-1] = min(found[-1][0], begin), max(found[-1][1], end)
         else:
             found.append((begin, end))
         goes_on = True
     return found
-
-
-def _find_ends(strip: Strip, span: Span) -> tuple[float, float]:
-    """The places at which a span begins and ends, the smaller first, mm."""
-    edge = strip.piece.edge(span.edge)
-    distances = span_ends(strip.piece, span)
-    if span.edge in strip.starts:
-        places = [strip.starts[span.edge] + distance for distance in distances]
-    else:
-        points = [[np.interp(d, edge.arc, edge.points[:, k]) for k in (0, 1)] for d in distances]
-        places = strip.places(np.array(points)).tolist()
-    low, high = np.clip(sorted(places), *strip.body).tolist()
-    return low, high
 
 
 def _find_marks(stretches: Sequence[tuple[float, float]]) -> Array:

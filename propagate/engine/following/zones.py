@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import compress, pairwise
 
 import numpy as np
 
@@ -85,16 +85,15 @@ def asks_by_zone(state: State, ask: Ask) -> list[Ask]:
         kept = [
             cut
             for cut, (before, after) in zip(cuts, pairwise(changes), strict=True)
-            if cut.goes_along or ask.seam.name in state.asked or not _pull_apart(before, after)
+            if cut.goes_along
+            or ask.seam.name in state.asked
+            or before * after >= 0.0
+            or min(abs(before), abs(after)) <= MET_MM
         ]
         if len(kept) == len(cuts):
             return zones
         cuts = kept
     return [ask]
-
-
-def _pull_apart(before: float, after: float) -> bool:
-    return min(abs(before), abs(after)) > MET_MM and before * after < 0.0
 
 
 def _find_cuts(state: State, ask: Ask) -> list[_Cut]:
@@ -203,16 +202,16 @@ def _cut_zones(state: State, ask: Ask, cuts: Sequence[_Cut]) -> list[Ask]:
     follows = _divide_run(state.lookup, seam.follow, [cut.follow for cut in cuts])
     whole = run_length(state.lookup, seam.lead)
     sizes = [b - a for a, b in pairwise([0.0, *(cut.on_lead for cut in cuts), whole])]
-    now = _measure_off(state, state.lookup, seam, sizes, follows)
+    eases, _ = _measure_off(state, state.lookup, seam, sizes, follows)
     before = [run_length(state.source, run) for run in leads]
-    had = _measure_off(state, state.source, seam, before, follows)
-    if not was_sewn(state, seam):  # so nothing was off before
-        had = [_Off(one.ease, 0.0) for one in had]
+    _, off = _measure_off(state, state.source, seam, before, follows)
+    if not was_sewn(state, seam):
+        off = [0.0] * len(off)
     left = 0.0 if ask.wanted is None else ask.wanted - whole - state.ease_of(seam).total
-    left -= sum(one.off for one in had)
+    left -= sum(off)
     found = []
     for k, (lead, follow) in enumerate(zip(leads, follows, strict=True)):
-        ease = now[k].ease + had[k].off + left * sizes[k] / whole
+        ease = eases[k] + off[k] + left * sizes[k] / whole
         zone = replace(seam, name=f"{seam.name} {k + 1}", lead=lead, follow=follow, ease=ease)
         zone = replace(zone, out=0.0, inside=0.0)  # which the ease of the stretch has already
         wanted = None if ask.wanted is None else sizes[k] + ease
@@ -221,26 +220,21 @@ def _cut_zones(state: State, ask: Ask, cuts: Sequence[_Cut]) -> list[Ask]:
     return found
 
 
-@dataclass(frozen=True)
-class _Off:
-    """The ease that a stretch should have, and by how much it is off, mm."""
-
-    ease: float
-    off: float
-
-
 def _measure_off(
     state: State, lookup: Lookup, seam: Seam, sizes: Sequence[float], follows: Sequence[Run]
-) -> list[_Off]:
-    """Of each stretch of a seam whose lead has these sizes, mm."""
+) -> tuple[list[float], list[float]]:
+    """The ease that each stretch of a seam should have, and by how much it is off, mm.
+
+    The stretches of the lead have these sizes.
+    """
     whole = seam_ease(lookup, seam, state.size_of(seam.lead[0].piece))
-    at, found = 0.0, []
+    at, eases, off = 0.0, [], []
     for size, follow in zip(sizes, follows, strict=True):
         apart = run_length(lookup, follow) - size
-        ease = whole.meant_between(at, at + size, apart)
-        found.append(_Off(ease, apart - ease))
+        eases.append(whole.meant_between(at, at + size, apart))
+        off.append(apart - eases[-1])
         at += size
-    return found
+    return eases, off
 
 
 def _divide_run(lookup: Lookup, run: Run, places: Sequence[_Place]) -> list[Run]:
@@ -252,11 +246,7 @@ def _divide_run(lookup: Lookup, run: Run, places: Sequence[_Place]) -> list[Run]
         spans = list(run[first : last + 1])
         spans[0] = replace(spans[0], begin=begin)
         spans[-1] = replace(spans[-1], end=end)
-        parts.append(tuple(s for s in spans if _has_length(lookup(s.piece), s)))
+        long = (np.ptp(span_ends(lookup(span.piece), span)) > SAME_POINT_MM for span in spans)
+        parts.append(tuple(compress(spans, long)))
         first, begin = last, end
     return parts
-
-
-def _has_length(piece: SizedPiece, span: Span) -> bool:
-    begin, end = span_ends(piece, span)
-    return abs(end - begin) > SAME_POINT_MM

@@ -15,10 +15,10 @@ import numpy.typing as npt
 from propagate.engine.record import ChangeKind, Notice
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
-from propagate.engine.welts.anchored import anchored, laid_by_anchors
-from propagate.engine.welts.room import bag_laid, rooms
+from propagate.engine.welts.anchored import laid_by_anchors, measure_by_anchors
+from propagate.engine.welts.room import bag_laid, measure_rooms
 from propagate.engine.welts.sizes import opening_size
-from propagate.engine.welts.stretching import stretched
+from propagate.engine.welts.stretching import stretch_span
 from propagate.errors import Conflict
 from propagate.geometry.motion import fit
 from propagate.geometry.polyline import length
@@ -96,7 +96,7 @@ def _lay_line(state: State, opening: WeltOpening, source: SizedPiece, cause: str
     """Lay the line where its measures are what they were."""
     now, names = state.lookup(opening.on), anchors_of(state.pattern, opening)
     line = line_points(source, opening)
-    by = anchored(source, line[[0, -1]], names, grain=opening.angle == "grain")
+    by = measure_by_anchors(source, line[[0, -1]], names, grain=opening.angle == "grain")
     found = laid_by_anchors(source, welt_points(source, opening), len(line), now, by)
     said = " and ".join(f"'{name}'" for name in names)
     if found is None:
@@ -160,8 +160,8 @@ def _refuse_crossing(state: State, opening: WeltOpening, source: SizedPiece) -> 
     """Refuse an opening that comes to cross the outline or a dart."""
     names = anchors_of(state.pattern, opening)
     now = state.lookup(opening.on)
-    crossed = {what: mm for what, mm in rooms(now, opening, names).items() if mm < 0.0}
-    was = rooms(source, opening, names) if crossed else {}
+    crossed = {what: mm for what, mm in measure_rooms(now, opening, names).items() if mm < 0.0}
+    was = measure_rooms(source, opening, names) if crossed else {}
     for what, mm in crossed.items():
         if was.get(what, 0.0) >= 0.0:
             raise Conflict(
@@ -209,7 +209,7 @@ def _follow_opening(state: State, opening: WeltOpening, part: WeltPart, cause: s
         off = wanted - span_length(fresh, span)
         if abs(off) <= RESTS_MM:
             break
-        fresh = stretched(fresh, span, off)
+        fresh = stretch_span(fresh, span, off)
     if fresh is piece:
         return False
     state.pieces[part.piece] = fresh
@@ -234,8 +234,8 @@ class _Nearness:
 
     def _near(self) -> Iterator[Notice]:
         opening, names = self.opening, anchors_of(self.state.pattern, self.opening)
-        was = rooms(self.source, opening, names)
-        for what, mm in rooms(self.state.lookup(opening.on), opening, names).items():
+        was = measure_rooms(self.source, opening, names)
+        for what, mm in measure_rooms(self.state.lookup(opening.on), opening, names).items():
             before = was.get(what, OPENING_ROOM_MM)
             if 0.0 <= mm < min(OPENING_ROOM_MM - RESTS_MM, before - RESTS_MM):
                 yield Notice(

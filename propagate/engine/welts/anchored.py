@@ -15,7 +15,7 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.welts import anchor_kind, anchor_point
 from propagate.values import dataclass
 
-__all__ = ["Anchored", "anchored", "laid_by_anchors"]
+__all__ = ["Anchored", "measure_by_anchors", "laid_by_anchors"]
 
 _ARM_MM = 100.0
 """An angle is missed by as many millimetres as this arm would be off at its end."""
@@ -54,7 +54,9 @@ class Anchored:
         return _measure_values(self, piece, ends) - self.values
 
 
-def anchored(piece: SizedPiece, ends: Array, names: tuple[str, ...], *, grain: bool) -> Anchored:
+def measure_by_anchors(
+    piece: SizedPiece, ends: Array, names: tuple[str, ...], *, grain: bool
+) -> Anchored:
     """Measure a line on a piece as it is drawn.
 
     Parameters

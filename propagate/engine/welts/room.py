@@ -13,13 +13,15 @@ from propagate.pattern.welts import WeltOpening, WeltPart, line_points, part_spa
 from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
 
-__all__ = ["BagLaid", "bag_laid", "least_room", "rooms"]
+__all__ = ["BagLaid", "bag_laid", "measure_rooms"]
 
 _GRAZED_MM = 0.5
 """A welt at the tip of a dart is grazed by it, not crossed, where either is off by a hair."""
 
 
-def rooms(piece: SizedPiece, opening: WeltOpening, anchors: tuple[str, ...]) -> dict[str, float]:
+def measure_rooms(
+    piece: SizedPiece, opening: WeltOpening, anchors: tuple[str, ...]
+) -> dict[str, float]:
     """How far the opening lies from each edge and each dart, mm; below 0 where it crosses it.
 
     A dart that it is measured from is asked only whether it is crossed: a welt often lies where
@@ -47,11 +49,6 @@ def rooms(piece: SizedPiece, opening: WeltOpening, anchors: tuple[str, ...]) -> 
         elif dart.name not in anchors:
             found[f"dart '{dart.name}'"] = float(line.distance(wedge))
     return found
-
-
-def least_room(found: dict[str, float]) -> str:
-    """What the opening is nearest to."""
-    return min(found, key=lambda name: (found[name], name))
 
 
 @dataclass(frozen=True)

@@ -15,13 +15,13 @@ from propagate.engine.marks_on_lines import nearest_place, put_mark
 from propagate.engine.reshape import rounded, share_corners
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.arrays import Array
-from propagate.geometry.polyline import is_straight, point_at
-from propagate.pattern.model import Edge, InternalLine, Mark, SizedPiece
+from propagate.geometry.polyline import as_pair, is_straight, point_at
+from propagate.pattern.model import InternalLine, Mark, SizedPiece
 from propagate.pattern.runs import Span
 from propagate.pattern.spans import span_ends
 from propagate.values import dataclass
 
-__all__ = ["stretched"]
+__all__ = ["stretch_span"]
 
 _KEPT_MM = 30.0
 """So much at each end of the edge keeps its shape, where the edge is long enough."""
@@ -60,7 +60,7 @@ class _Stretch:
         return np.vstack(found)
 
 
-def stretched(piece: SizedPiece, span: Span, by: float) -> SizedPiece:
+def stretch_span(piece: SizedPiece, span: Span, by: float) -> SizedPiece:
     """The piece with a stretch of one of its edges longer by some millimetres, or shorter.
 
     Parameters
@@ -77,30 +77,24 @@ def stretched(piece: SizedPiece, span: Span, by: float) -> SizedPiece:
     stretch = _Stretch(ends.mean(axis=0), (ends[1] - ends[0]) / long, long / 2.0 - kept, by)
 
     def put(point: tuple[float, float]) -> tuple[float, float]:
-        x, y = rounded(stretch.of(np.array([point]))[0])
-        return float(x), float(y)
+        return as_pair(rounded(stretch.of(np.array([point]))[0]))
 
-    edges = share_corners([_stretch_edge(edge, stretch) for edge in piece.edges], piece.edges)
+    edges = []
+    for edge in piece.edges:
+        line = stretch.breaks(edge.points)
+        line = edge.points if is_straight(stretch.of(line)) else line
+        corners = rounded(stretch.of(edge.turn_points))
+        edges.append(edge_from_parts(edge.name, [rounded(stretch.of(line))], corners))
     new = replace(
         piece,
-        edges=edges,
+        edges=share_corners(edges, piece.edges),
         darts=tuple(replace(dart, tip=put(dart.tip)) for dart in piece.darts),
-        lines=tuple(
-            InternalLine(line.name, rounded(stretch.of(line.points))) for line in piece.lines
-        ),
+        lines=tuple(InternalLine(one.name, rounded(stretch.of(one.points))) for one in piece.lines),
         drills=tuple(Mark(mark.name, put(mark.point)) for mark in piece.drills),
         levels={name: put(at) for name, at in piece.levels.items()},
     )
     marks = []
     for mark in piece.landmarks:
-        line = new.edge(mark.edge)
-        marks.append(put_mark(mark, line, nearest_place(line, put(mark.point))))
+        own = new.edge(mark.edge)
+        marks.append(put_mark(mark, own, nearest_place(own, put(mark.point))))
     return replace(new, landmarks=tuple(marks))
-
-
-def _stretch_edge(edge: Edge, stretch: _Stretch) -> Edge:
-    points = stretch.breaks(edge.points)
-    if is_straight(stretch.of(points)):
-        points = edge.points
-    corners = edge.points[list(edge.turns)].reshape(-1, 2)
-    return edge_from_parts(edge.name, [rounded(stretch.of(points))], rounded(stretch.of(corners)))

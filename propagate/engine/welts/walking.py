@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from propagate.engine.rows import Check, Verdict
 from propagate.engine.walk_checks import Walked, verdict_of
-from propagate.engine.welts.room import bag_laid, least_room, rooms
+from propagate.engine.welts.room import bag_laid, measure_rooms
 from propagate.geometry.polyline import length
 from propagate.pattern.relation_edges import anchors_of
 from propagate.pattern.spans import span_length
@@ -28,9 +26,12 @@ def walk_welt_opening(on: Walked, opening: WeltOpening) -> list[Check]:
         what = f"{line} | {span}"
         checks.append(_make_check(opening, part.piece, what, long + 2.0 * part.beyond, found))
     checks.append(_check_room(on, opening))
-    checks += [
-        _check_bag(on, opening, index) for index, part in enumerate(opening.parts) if part.bag
-    ]
+    for part in (one for one in opening.parts if one.bag):
+        laid = bag_laid(piece, opening, part, on.piece(part.piece))
+        out, what = laid.sticks_out_mm, f"{part.piece} | {opening.on}"
+        bad: Verdict = "does not sew" if laid.mouth_out_mm > ON_LINE_MM else "look"
+        verdict = bad if out > ON_LINE_MM else "sews"
+        checks.append(_make_check(opening, f"{part.piece} out", what, 0.0, out, verdict))
     return checks
 
 
@@ -62,8 +63,8 @@ def _make_check(
 def _check_room(on: Walked, opening: WeltOpening) -> Check:
     """The room to what is nearest: what is more than needed is no difference."""
     piece = on.piece(opening.on)
-    found = rooms(piece, opening, anchors_of(on.pattern, opening))
-    nearest = least_room(found)
+    found = measure_rooms(piece, opening, anchors_of(on.pattern, opening))
+    nearest = min(found, key=lambda name: (found[name], name))
     mm = found[nearest]
     off = min(mm - OPENING_ROOM_MM, 0.0)
     said: Verdict = "does not sew" if mm < 0.0 else "look" if off < 0.0 else "sews"
@@ -82,21 +83,3 @@ def _check_room(on: Walked, opening: WeltOpening) -> Check:
         part="room",
         sides=sides,
     )
-
-
-def _check_bag(on: Walked, opening: WeltOpening, index: int) -> Check:
-    """How far a bag reaches out of its main piece."""
-    part = opening.parts[index]
-    laid = bag_laid(on.piece(opening.on), opening, part, on.piece(part.piece))
-    out = laid.sticks_out_mm
-    sides = part.piece, opening.on
-    said: Verdict = "does not sew" if laid.mouth_out_mm > ON_LINE_MM else "look"
-    check = _make_check(
-        opening,
-        f"{part.piece} out",
-        " | ".join(sides),
-        0.0,
-        out,
-        said if out > ON_LINE_MM else "sews",
-    )
-    return replace(check, sides=sides)
