@@ -21,6 +21,7 @@ __all__ = [
     "Knots",
     "by_millimetres",
     "carried_points",
+    "gaps_to_nearest",
     "match_lines",
     "list_matchings",
     "match_redrawn",
@@ -87,9 +88,13 @@ def by_millimetres(
     first, last = float(arc[still[0]]), float(arc[-1] - arc[still[-1]])
     if first + last >= own:
         return np.array([0.0, own]), arc[[0, -1]]
-    knots = {(0.0, 0.0), (first, first), (own - last, float(arc[-1]) - last), (own, float(arc[-1]))}
-    pairs = np.array(sorted(knots))
-    return pairs[:, 0], pairs[:, 1]
+    stop = float(arc[-1])
+    return _sort_knots((0.0, 0.0), (first, first), (own - last, stop - last), (own, stop))
+
+
+def _sort_knots(*pairs: tuple[float, float]) -> Knots:
+    own, other = np.array(sorted(set(pairs))).T
+    return own, other
 
 
 def _with_ends(points: Array, turns: Sequence[int]) -> Indices:
@@ -126,7 +131,7 @@ def match_redrawn(was: Array, now: Array, turns: tuple[Sequence[int], Sequence[i
         part = was[i : k + 1], now[j : m + 1]
         here, there = match_lines(*part, (own[0], own[1]))
         if len(part[0]) != len(part[1]) and len(here) == 2:
-            here, there = _on_line(*part)
+            here, there = _match_on_line(*part)
         whole.append((arcs[0][i] + here[:-1], arcs[1][j] + there[:-1]))
     return (
         np.concatenate([*(k[0] for k in whole), arcs[0][-1:]]),
@@ -156,9 +161,9 @@ def without_noise(moves: Array) -> Array:
     return kept
 
 
-def _on_line(was: Array, now: Array) -> Knots:
+def _match_on_line(was: Array, now: Array) -> Knots:
     """Pair a stretch that was drawn with other vertices: what lies on the old line stayed."""
-    arcs = arc_lengths(was), arc_lengths(now)
+    ends = float(arc_lengths(was)[-1]), float(arc_lengths(now)[-1])
     ways = []
     for flip in (False, True):
         lines = [line[::-1] if flip else line for line in (was, now)]
@@ -166,18 +171,13 @@ def _on_line(was: Array, now: Array) -> Knots:
         every = np.unique(np.concatenate(far))
         every = every[every <= min(far[0][-1], far[1][-1])]
         gaps = np.hypot(*(points_at(lines[0], every) - points_at(lines[1], every)).T)
-        apart = np.flatnonzero(gaps > NOISE_MM)
-        way = float(every[apart[0] - 1] if len(apart) and apart[0] else 0.0)
-        if len(apart) == 0:
-            way = float(every[-1])
-        ways.append(max(0.0, min(way, arcs[0][-1] - FADE_MM, arcs[1][-1] - FADE_MM)))
+        together = int(np.cumprod(gaps <= NOISE_MM).sum())
+        way = float(every[together - 1]) if together else 0.0
+        ways.append(max(0.0, min(way, min(ends) - FADE_MM)))
     begin, end = ways
-    if begin + end > min(arcs[0][-1], arcs[1][-1]) - FADE_MM:
+    if begin + end > min(ends) - FADE_MM:
         begin, end = (begin, 0.0) if begin > end else (0.0, end)
-    knots = [(0.0, 0.0), (begin, begin), (arcs[0][-1] - end, arcs[1][-1] - end)]
-    knots.append((arcs[0][-1], arcs[1][-1]))
-    unique = sorted({(float(x), float(y)) for x, y in knots})
-    return np.array([x for x, _ in unique]), np.array([y for _, y in unique])
+    return _sort_knots((0.0, 0.0), (begin, begin), (ends[0] - end, ends[1] - end), ends)
 
 
 def carried_points(
@@ -220,7 +220,10 @@ def carried_points(
     there = moves(arcs[2])
     between = np.column_stack([np.interp(breaks, arcs[2], there[:, k]) for k in (0, 1)])
     bent = np.hypot(*(moves(breaks) - between).T) > CHORD_ERROR_MM
-    fresh = _thin_places(breaks[bent], arcs[2])
+    # Those that lie away from the vertices and from each other.
+    fresh = breaks[bent]
+    fresh = fresh[gaps_to_nearest(fresh, arcs[2]) > _NEAR_MM]
+    fresh = fresh[np.diff(fresh, prepend=-np.inf) > _NEAR_MM]
     at = np.concatenate([arcs[2], fresh])
     order = np.argsort(at, kind="stable")
     points = np.vstack([mine, points_at(mine, fresh)])[order]
@@ -228,10 +231,8 @@ def carried_points(
     return points, np.vstack([there, moves(fresh)])[order], stood
 
 
-def _thin_places(places: Array, taken: Array) -> Array:
-    """Those of some ascending places that lie away from others and from each other."""
-    right = np.searchsorted(taken, places).clip(1, len(taken) - 1)
-    near = np.minimum(np.abs(places - taken[right]), np.abs(places - taken[right - 1]))
-    places = places[near > _NEAR_MM]
-    steps = np.diff(places, prepend=-np.inf)
-    return np.asarray(places[steps > _NEAR_MM])
+def gaps_to_nearest(values: Array, among: Array) -> Array:
+    """(n,) how far values are from the nearest of some ascending ones."""
+    right = np.searchsorted(among, values).clip(1, len(among) - 1)
+    gaps: Array = np.minimum(np.abs(values - among[right]), np.abs(values - among[right - 1]))
+    return gaps

@@ -10,13 +10,14 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 from typing import Final, Literal, NamedTuple
 
 import numpy as np
 
 from propagate.geometry.arrays import Array
+from propagate.geometry.fade import smoothstep
 from propagate.geometry.polyline import arc_lengths, arc_of, chord_angles, continuous_angles
 from propagate.tolerances import DRAWN_MM, TANGENT_WINDOW_MM
 from propagate.values import dataclass
@@ -41,16 +42,8 @@ def wrap_angle(angle: float) -> float:
     return float(np.arctan2(np.sin(angle), np.cos(angle)))
 
 
-def _ramp_values(value: Array, low: float, high: float) -> Array:
-    """0 below `low`, 1 above `high`, smooth between: ``s² (3 - 2 s)``."""
-    if value.max() <= low:
-        return np.zeros(len(value))
-    share = np.minimum(np.maximum((value - low) / (high - low), 0.0), 1.0)
-    return np.asarray(share * share * (3.0 - 2.0 * share))
-
-
 def _ramp_value(value: float, low: float, high: float) -> float:
-    """`_ramp_values` of one value."""
+    """0 below `low`, 1 above `high`, `smoothstep` between."""
     if value <= low:
         return 0.0
     if value >= high:
@@ -97,38 +90,34 @@ class _Chords:
         lengths, angles, middles, ends = (values.tolist() for values in of)
         return lengths, angles, middles, ends
 
-    def _first(self, low: float) -> int:
-        """The chord in which a distance lies."""
-        return max(bisect_right(self.told[3], low) - 1, 0)
-
-    def stretch(self, low: float, high: float) -> _Stretch:
-        """The chords between two distances, each weighing by what of it lies there."""
-        _, angles, middles, ends = self.told
-        angle = place = size = 0.0
-        for k in range(self._first(low), len(angles)):
+    def _parts_within(self, low: float, high: float) -> Iterator[tuple[int, float]]:
+        """The chords between two distances, and how much of each lies there, mm."""
+        ends = self.told[3]
+        for k in range(max(bisect_right(ends, low) - 1, 0), len(ends) - 1):
             begin, end = ends[k], ends[k + 1]
             if begin >= high:
                 break
             within = (end if end < high else high) - (begin if begin > low else low)
             if within > 0.0:
-                angle += within * angles[k]
-                place += within * middles[k]
-                size += within
+                yield k, within
+
+    def stretch(self, low: float, high: float) -> _Stretch:
+        """The chords between two distances, each weighing by what of it lies there."""
+        _, angles, middles, _ = self.told
+        angle = place = size = 0.0
+        for k, within in self._parts_within(low, high):
+            angle += within * angles[k]
+            place += within * middles[k]
+            size += within
         return _Stretch(angle / size, place / size, size) if size else _NOWHERE
 
     def typical(self, low: float, high: float) -> float:
         """Length of a chord between two distances, mm; no more than twice that distance."""
-        lengths, _, _, ends = self.told
-        most = 2 * (high - low)
+        lengths, most = self.told[0], 2 * (high - low)
         whole = size = 0.0
-        for k in range(self._first(low), len(lengths)):
-            begin, end = ends[k], ends[k + 1]
-            if begin >= high:
-                break
-            within = (end if end < high else high) - (begin if begin > low else low)
-            if within > 0.0:
-                whole += within * (lengths[k] if lengths[k] < most else most)
-                size += within
+        for k, within in self._parts_within(low, high):
+            whole += within * (lengths[k] if lengths[k] < most else most)
+            size += within
         return whole / max(size, _HARDLY_MM)
 
 
@@ -280,7 +269,7 @@ def _start_direction(chords: _Chords, window: float) -> float:
     inside = np.minimum(chords.ends[1 : count + 1], window) - begins
     lengths, angles = chords.lengths[:count], chords.angles[:count]
     # A short chord is read at its middle, a long one at its beginning, less its own turn.
-    long = _ramp_values(lengths, window / 3, 2 * window / 3)
+    long = smoothstep((lengths - window / 3) / (2 * window / 3 - window / 3))
     brief = 1.0 - long
     # Short chords of like lengths: their number, about.  Two tell how the curve bends.
     short = inside * brief

@@ -47,18 +47,12 @@ class Fairness:
     @cached_property
     def turn_deg(self) -> float:
         """Total turn from the tangent at the start to that at the end, degrees."""
-        # turn from the tangent at the start to that at the end, degrees
         points = self.line
         _, angles = chord_angles(points)
         first = angles[0] - end_direction(points, "start")
         last = end_direction(points, "end") - angles[-1]
         ends = np.angle(np.exp(1j * first)) + np.angle(np.exp(1j * last))
         return float(np.degrees(angles[-1] - angles[0] + ends))
-
-    @property
-    def smallest_radius(self) -> float:
-        """mm; infinite on a straight line."""
-        return float("inf") if self.max_curvature == 0 else 1.0 / self.max_curvature
 
 
 def count_turnings(values: Array, threshold: float) -> int:

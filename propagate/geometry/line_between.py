@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from propagate.geometry.arrays import Array
-from propagate.geometry.correspond import Knots, list_matchings
+from propagate.geometry.correspond import Knots, gaps_to_nearest, list_matchings
 from propagate.geometry.densify import densify_with_vertices
 from propagate.geometry.polyline import arc_lengths, chord_angles, points_at
 from propagate.tolerances import RESTS_MM
@@ -63,14 +63,10 @@ def line_between(
     while len(knots[0]) > 2 and not _knots_agree(knots, here, there):
         knots = next(pairings)
     own, other = _with_places(_drop_uneven(a, knots, turns[0]), (here, there))
-    if len(b) > len(a):
-        dense, corners = (np.interp(at, other, own) for at in _places_of(b, turns[1]))
-    else:
-        dense, corners = _places_of(a, turns[0])
+    dense = np.interp(arc_lengths(b), other, own) if len(b) > len(a) else arc_lengths(a)
+    corners = dense[list(turns[1] if len(b) > len(a) else turns[0])]
     # ascending places: every knot, and the vertices that do not lie on one
-    right = np.searchsorted(own, dense).clip(1, len(own) - 1)
-    gaps = np.minimum(np.abs(dense - own[right]), np.abs(dense - own[right - 1]))
-    at = np.union1d(dense[gaps > RESTS_MM], own)
+    at = np.union1d(dense[gaps_to_nearest(dense, own) > RESTS_MM], own)
     points = (1.0 - share) * _smooth_points(a, at)
     points += share * _smooth_points(b, np.interp(at, own, other))
     return points, tuple(int(np.abs(at - corner).argmin()) for corner in corners)
@@ -123,11 +119,6 @@ def _drop_uneven(a: Array, knots: Knots, turns: Sequence[int]) -> Knots:
     return knots[0][kept], knots[1][kept]
 
 
-def _places_of(points: Array, turns: Sequence[int]) -> tuple[Array, Array]:
-    arc = arc_lengths(points)
-    return arc, arc[list(turns)]
-
-
 def _smooth_points(points: Array, at: Array) -> Array:
     """Points of a line at distances along it, on the curve that its chords stand for."""
     fine, vertices = densify_with_vertices(points, _FINE_MM)
@@ -144,4 +135,5 @@ def _with_places(knots: Knots, places: tuple[Sequence[float], Sequence[float]]) 
         after = next((i for i, pair in enumerate(pairs) if pair[0] > here), None)
         if after and pairs[after - 1][1] < there < pairs[after][1]:
             pairs.insert(after, (here, there))
-    return np.array([x for x, _ in pairs]), np.array([y for _, y in pairs])
+    own, other = np.array(pairs).T
+    return own, other

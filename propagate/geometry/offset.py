@@ -104,8 +104,12 @@ def offset_chain(
         negative or not finite, or when the counts differ.
     """
     _check_outline(edges, widths, corners)
-    if len(edges) == 1:
-        return _one_edge(edges[0], widths[0], corners[0])
+    if len(edges) == 1:  # cut in two, so that each part has two ends
+        halves = split(edges[0], length(edges[0]) / 2.0)
+        found = offset_chain(halves, [widths[0]] * 2, [Corner.MITRE, corners[0]])
+        owners = np.zeros_like(found.owners)
+        owners.setflags(write=False)
+        return OffsetOutline(found.points, owners)
     seams = [distinct(edge) for edge in edges]
     bands = _joined_bands(seams, widths, corners, turns or [()] * len(edges))
     outline = shapely.Polygon(np.concatenate([seam[:-1] for seam in seams]))
@@ -313,15 +317,6 @@ def _without_idle(points: Array, owners: Indices) -> tuple[Array, Indices]:
     straight &= (before * after).sum(axis=1) > 0.0
     kept = ~straight | (owners != np.roll(owners, 1))
     return points[kept], owners[kept]
-
-
-def _one_edge(edge: Array, width: float, corner: Corner) -> OffsetOutline:
-    """A chain of one edge: cut in two, so that each part has two ends."""
-    first, second = split(edge, length(edge) / 2.0)
-    found = offset_chain([first, second], [width, width], [Corner.MITRE, corner])
-    owners = np.zeros_like(found.owners)
-    owners.setflags(write=False)
-    return OffsetOutline(found.points, owners)
 
 
 def _check_outline(

@@ -150,7 +150,11 @@ def locate_all(points: Array, targets: Array) -> tuple[Array, Array]:
     square = np.maximum(delta[:, 0] ** 2 + delta[:, 1] ** 2, 1e-300)
     arc = arc_lengths(points)
     if len(points) * len(targets) > MOST_PAIRS:
-        best = _nearest_chords(points, targets)
+        # The chord nearest to each point; of some alike the first, as in the table below.
+        tree = shapely.STRtree(shapely.linestrings(np.stack([points[:-1], points[1:]], axis=1)))
+        at, near = tree.query_nearest(shapely.points(targets), all_matches=True)
+        best = np.full(len(targets), len(points))
+        np.minimum.at(best, at, near)
         to = targets - start[best]
         along = np.clip((to * delta[best]).sum(axis=1) / square[best], 0.0, 1.0)
         away = to - along[:, None] * delta[best]
@@ -167,15 +171,6 @@ def locate_all(points: Array, targets: Array) -> tuple[Array, Array]:
     best = gaps.argmin(axis=1)
     rows = np.arange(len(targets))
     return arc[best] + share[rows, best] * (arc[best + 1] - arc[best]), gaps[rows, best]
-
-
-def _nearest_chords(points: Array, targets: Array) -> Indices:
-    """Index of the chord nearest to each point; of some alike the first, as in a table."""
-    tree = shapely.STRtree(shapely.linestrings(np.stack([points[:-1], points[1:]], axis=1)))
-    pairs = tree.query_nearest(shapely.points(targets), all_matches=True)
-    best = np.full(len(targets), len(points))
-    np.minimum.at(best, pairs[0], pairs[1])
-    return best
 
 
 def locate(points: Array, target: npt.ArrayLike) -> tuple[float, float]:
