@@ -128,8 +128,6 @@ def read_ease(table: Table, key: str, *, zones: bool = False, sizes: bool = True
 
     Parameters
     ----------
-    table : Table
-    key : str
     zones, sizes : bool
         Whether an ease by zones, and one for each size, may stand there.
     """

@@ -145,7 +145,6 @@ def amend_text(source: str, before: Sequence[Answer], after: Sequence[Answer]) -
     ----------
     source : str
         In which those of `before` that are written stand.
-    before, after : sequence of Answer
 
     Returns
     -------

@@ -38,7 +38,16 @@ def kind_of(paths: Sequence[Path]) -> str:
     """
     if not paths:
         raise FormatError("found no file to read, expected at least one")
-    kinds = {kind for path in paths for kind in _kinds_at(path)}
+    kinds: set[str] = set()
+    for path in paths:
+        if not path.exists():
+            raise FormatError(f"there is no '{path}'; expected a file or folder to read")
+        inside = path.iterdir() if path.is_dir() else [path]
+        drawn = {kind for file in inside if (kind := _BY_SUFFIX.get(file.suffix.lower()))}
+        if path.is_dir():
+            drawn = drawn - {"pdf"} or drawn  # beside drawings a PDF is a print of them
+            drawn = {"set"} if (path / "set.toml").is_file() else drawn
+        kinds |= drawn
     if len(kinds) != 1:
         found = " and ".join(sorted(_KINDS[kind] for kind in kinds)) or "none"
         raise FormatError(
@@ -46,18 +55,6 @@ def kind_of(paths: Sequence[Path]) -> str:
             "kind: a set, .svg, .pdf, .dxf (with its .rul) or .json"
         )
     return kinds.pop()
-
-
-def _kinds_at(path: Path) -> set[str]:
-    if path.is_dir():
-        if (path / "set.toml").is_file():
-            return {"set"}
-        found = {k for file in path.iterdir() if (k := _BY_SUFFIX.get(file.suffix.lower()))}
-        return found - {"pdf"} or found  # beside drawings a PDF is a print of them
-    if not path.exists():
-        raise FormatError(f"there is no '{path}'; expected a file or folder to read")
-    kind = _BY_SUFFIX.get(path.suffix.lower())
-    return {kind} if kind else set()
 
 
 def read_style(

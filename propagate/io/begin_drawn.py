@@ -55,7 +55,7 @@ def begin_drawn(
         The files are not one DXF, or cannot be read; InvalidSet for a set that breaks
         rules of the model.
     """
-    file, rules = _files(paths, wishes)
+    file, rules = _find_drawing(paths, wishes)
     geometry = file.name if is_drawing_name(file.name) else _PLAIN
     if relations is None:
         text = _written_text(file, rules, geometry, wishes, levels)
@@ -72,7 +72,7 @@ def begin_drawn(
     return pattern, drawing.reading
 
 
-def _files(paths: list[Path], wishes: ReadOptions) -> tuple[Path, Path | None]:
+def _find_drawing(paths: list[Path], wishes: ReadOptions) -> tuple[Path, Path | None]:
     """The one DXF and its rule file."""
     if kind_of(paths) != "dxf":
         raise FormatError(

@@ -33,14 +33,11 @@ def write_style(
 
     Parameters
     ----------
-    pattern : PatternSet
-    target : Path
     form : "set", "svg", "svg-folder", "dxf", "dxf-rules", "dxf-as-read" or "json"
         ``dxf-as-read``: the drawing that the set came from, in which only the pieces that
         changed are drawn anew.
     decimals : int or None
         Decimals of a millimetre, for drawings.
-    replace : bool
     onto : Path or None
         The drawing that the set came from, where the set itself does not hold it: pieces of
         which not a point differs come back letter for letter.

@@ -170,9 +170,6 @@ def with_seam_lines(
 
     Parameters
     ----------
-    pattern : PatternSet
-    said : AllowancesSaid
-    notes : ReportNotes
     along_legs : bool
         See `propagate.recognise.cut_pieces.take_to_seam_line`.
 
@@ -302,15 +299,12 @@ def with_finishes(
 
     Parameters
     ----------
-    name : str
     nest : mapping of size to SizedPiece
         On the seam line.
     rings : mapping of size to (n, 2) array, mm
         The cut line, closed, its first point not repeated.
-    base : str
     info : PieceInfo
         With the allowances.
-    notes : ReportNotes
     """
     widths = allowances(nest[base], info)
     edges = nest[base].edges

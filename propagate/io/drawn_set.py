@@ -78,7 +78,6 @@ def read_drawing(
     ----------
     path : Path
         The DXF.
-    head : SetHead
     said : str
         Name of the relations file, for messages.
     rules : Path or None

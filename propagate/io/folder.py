@@ -104,31 +104,26 @@ def build_set(head: set_toml.SetHead, pieces: Mapping[str, Piece], origin: Origi
         chart=head.chart,
     )
     found = find_problems(pattern)
+    if found and head.drawn:  # a wrong unit is cured by what the set says: it is not drawn
+        stated = head.dxf.get("unit")
+        cure = (
+            f'; the set says [dxf] unit = "{stated}", probably another than that of the drawing: '
+            "take it out (the DXF then says it) or write the drawing's"
+            if stated is not None
+            else "; probably the DXF says a wrong unit, or none: write its own in the set, such as "
+            '[dxf] unit = "cm"'
+        )
+        # A line without words on the unit stays as it is.
+        bare = (_UNIT_WORDS.sub("", line) for line in found)
+        found = tuple(a if a == b else b + cure for a, b in zip(found, bare, strict=True))
     if found:
-        raise InvalidSet(pattern.name, _of_the_drawing(head, found))
+        raise InvalidSet(pattern.name, found)
     return replaced(pattern, origin=replaced(origin, pieces=pattern.pieces))
 
 
 _UNIT_WORDS = re.compile(
     r"(; it looks like [^:;]*: multiply the geometry by [^;]*| looks like .*)$"
 )
-
-
-def _of_the_drawing(head: set_toml.SetHead, found: tuple[str, ...]) -> tuple[str, ...]:
-    """Say of a DXF in a wrong unit what cures it: its unit is what the set says, not drawn."""
-    if not head.drawn:
-        return found
-    stated = head.dxf.get("unit")
-    cure = (
-        f'; the set says [dxf] unit = "{stated}", probably another than that of the drawing: take '
-        "it out (the DXF then says it) or write the drawing's"
-        if stated is not None
-        else "; probably the DXF says a wrong unit, or none: write its own in the set, such as "
-        '[dxf] unit = "cm"'
-    )
-    return tuple(
-        _UNIT_WORDS.sub("", line) + cure if _UNIT_WORDS.search(line) else line for line in found
-    )
 
 
 def reading_of(pattern: PatternSet) -> ReadingReport | None:
@@ -156,7 +151,6 @@ def save(
 
     Parameters
     ----------
-    pattern : PatternSet
     path : str or Path
         The folder to write; its parent must exist.
     replace : bool
@@ -192,9 +186,6 @@ def save(
     from propagate.io.output import write_folder
 
     return write_folder(path, files, replace=replace, sources=sources)
-
-
-# ------------------------------------------------------------------------------- reading
 
 
 def _relations_file(path: Path) -> Path:
@@ -256,9 +247,6 @@ def _load_pieces(folder: Path, order: list[str]) -> tuple[dict[str, Piece], dict
     return pieces, sources
 
 
-# ------------------------------------------------------------------------------- writing
-
-
 def set_files(pattern: PatternSet) -> dict[str, bytes]:
     """Return the files of a set by their names in its folder.
 
@@ -275,7 +263,10 @@ def set_files(pattern: PatternSet) -> dict[str, bytes]:
             return {MARKER: _write_text(pattern, said, said), **drawn}
         kept = replaced(said, geometry=set_toml.DEFAULT_GEOMETRY, dxf={}, levels={})
     elif said is not None:
-        kept = said if _has_levels(pattern, said) else replaced(said, levels={})
+        # Levels through landmarks hold for a set of the same sizes, where they can be put anew.
+        bare = {name: without_levels(p, said.levels) for name, p in pattern.pieces.items()}
+        hold = pattern.sizes == said.sizes and not with_levels(bare, said.levels)[1]
+        kept = said if hold else replaced(said, levels={})
     else:
         kept = None
     return {MARKER: _write_text(pattern, said, kept), **_piece_files(pattern, said, kept)}
@@ -284,14 +275,6 @@ def set_files(pattern: PatternSet) -> dict[str, bytes]:
 @lru_cache(maxsize=2)  # asked for several times while one set is written
 def _parse_head(text: bytes) -> set_toml.SetHead:
     return set_toml.parse_set(decode_text(text, MARKER), MARKER)
-
-
-def _has_levels(pattern: PatternSet, said: set_toml.SetHead) -> bool:
-    """Whether the levels through landmarks that a text gives hold for a set of its sizes."""
-    if pattern.sizes != said.sizes:
-        return False
-    bare = {name: without_levels(piece, said.levels) for name, piece in pattern.pieces.items()}
-    return not said.levels or not with_levels(bare, said.levels)[1]
 
 
 def _write_text(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
 
@@ -30,7 +31,20 @@ def read_kind(text: str, source: str) -> GarmentKind:
     table = Table(parse_toml(text, source), "", problems)
     name = table.text("name")
     roles = tuple(_read_role(one) for one in table.tables("piece", naming="role"))
-    joins = tuple(_read_join(one) for one in table.tables("seam"))
+    joins = []
+    for row in table.tables("seam"):
+        ease = [float(str(value)) for value in row.items("ease")]
+        join = Join(
+            row.text("name"),
+            parse_run(list(row.texts("lead", required=True))),
+            parse_run(list(row.texts("follow"))),
+            (ease[0], ease[1]) if len(ease) == 2 else (0.0, 0.0),
+            row.flag("mirror"),
+            row.flag("must"),
+            row.flag("check"),
+        )
+        joins.append(join)
+        row.finish()
     longer = []
     for row in table.tables("longer", naming="edge"):
         longer.append((parse_run(row.text("edge")), parse_run(row.text("than"))))
@@ -38,7 +52,7 @@ def read_kind(text: str, source: str) -> GarmentKind:
     table.finish()
     _check_names(roles, joins, problems)
     problems.stop_if_any()
-    return GarmentKind(name, roles, joins, tuple(longer))
+    return GarmentKind(name, roles, tuple(joins), tuple(longer))
 
 
 def _read_role(table: Table) -> Role:
@@ -63,22 +77,7 @@ def _read_role(table: Table) -> Role:
     return found
 
 
-def _read_join(table: Table) -> Join:
-    ease = [float(str(value)) for value in table.items("ease")]
-    found = Join(
-        table.text("name"),
-        parse_run(list(table.texts("lead", required=True))),
-        parse_run(list(table.texts("follow"))),
-        (ease[0], ease[1]) if len(ease) == 2 else (0.0, 0.0),
-        table.flag("mirror"),
-        table.flag("must"),
-        table.flag("check"),
-    )
-    table.finish()
-    return found
-
-
-def _check_names(roles: tuple[Role, ...], joins: tuple[Join, ...], problems: Problems) -> None:
+def _check_names(roles: Sequence[Role], joins: Sequence[Join], problems: Problems) -> None:
     known = {(role.name, edge) for role in roles for line in role.outlines for edge in line}
     for role in roles:
         for edge in [*role.edges, *role.fold]:

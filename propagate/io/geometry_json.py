@@ -132,7 +132,6 @@ def load_piece(text: str, source: str) -> Piece:
 
     Parameters
     ----------
-    text : str
     source : str
         Name of the file, for messages.
 

@@ -143,30 +143,24 @@ def part_of(one: ToldField) -> type[Any]:
     return one.told.of
 
 
-def _read_places(table: Table, one: ToldField, required: bool) -> tuple[str, ...]:
-    """Read one place or a list of them."""
-    if isinstance(table.values.get(one.key), str):
-        return (table.text(one.key),)
-    return table.texts(one.key, required=required)
-
-
-def _read_levels(table: Table, one: ToldField, _required: bool) -> str | tuple[str, ...]:
-    """Read the name of one level, or a list of them."""
-    if isinstance(table.values.get(one.key), list):
-        return table.texts(one.key, required=True)
-    return table.name(one.key)
-
-
 _READERS: dict[Form, Callable[[Table, ToldField, bool], Any]] = {
     "edge": lambda table, one, _: table.text(one.key),
     "dart": lambda table, one, _: table.text(one.key),
     "place": lambda table, one, _: table.text(one.key),
-    "places": _read_places,
+    "places": lambda table, one, required: (
+        (table.text(one.key),)
+        if isinstance(table.values.get(one.key), str)
+        else table.texts(one.key, required=required)
+    ),
     "amount": lambda table, one, _: read_amount(table, one.key),
     "amounts": lambda table, one, _: read_amounts(table, one.key),
     "angle": lambda table, one, _: read_angle(table, one.key),
     "name": lambda table, one, _: table.name(one.key),
-    "levels": _read_levels,
+    "levels": lambda table, one, _: (
+        table.texts(one.key, required=True)
+        if isinstance(table.values.get(one.key), list)
+        else table.name(one.key)
+    ),
     "text": lambda table, one, required: (
         table.text(one.key) if required else table.optional_text(one.key)
     ),

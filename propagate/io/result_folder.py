@@ -141,37 +141,33 @@ def load_result(path: str | Path, size: str | None = None, *, whole: bool = Fals
     edit = {"kind": "revise", "pieces": []}
     untouched = Record(edit=edit, set_name=pattern.name, size=chosen)
     record = records.get(chosen, untouched)
-    return Result(pattern if whole else _keep_size(pattern, chosen), record)
+    if not whole:
+        pattern = replace_fields(
+            pattern,
+            sizes=(chosen,),
+            base=chosen,
+            pieces={n: Piece(n, {chosen: pattern.sized(n, chosen)}) for n in pattern.pieces},
+            chart={row: {chosen: values[chosen]} for row, values in pattern.chart.items()},
+        )
+    return Result(pattern, record)
 
 
 def _read_text(file: Path) -> str:
     return decode_text(read_limited(file, 4 * MOST_BYTES), file)
 
 
-def _keep_size(pattern: PatternSet, size: str) -> PatternSet:
-    """The set in one size alone."""
-    return replace_fields(
-        pattern,
-        sizes=(size,),
-        base=size,
-        pieces={n: Piece(n, {size: pattern.sized(n, size)}) for n in pattern.pieces},
-        chart={row: {size: values[size]} for row, values in pattern.chart.items()},
-    )
-
-
 def _write_json(value: Mapping[str, Any]) -> bytes:
     """JSON with one entry of each group a line, so that two records can be compared."""
-    lines = [f"  {json.dumps(key)}: {_write_group(item)}" for key, item in value.items()]
-    return ("{\n" + ",\n".join(lines) + "\n}\n").encode()
-
-
-def _write_group(value: Any) -> str:
-    if isinstance(value, dict) and value:
-        rows = [f"    {json.dumps(key)}: {_spell(item)}" for key, item in value.items()]
-        return "{\n" + ",\n".join(rows) + "\n  }"
-    if isinstance(value, list) and value:
-        return "[\n" + ",\n".join(f"    {_spell(item)}" for item in value) + "\n  ]"
-    return _spell(value)
+    groups = []
+    for key, item in value.items():
+        text = _spell(item)
+        if isinstance(item, dict) and item:
+            rows = [f"    {json.dumps(name)}: {_spell(one)}" for name, one in item.items()]
+            text = "{\n" + ",\n".join(rows) + "\n  }"
+        elif isinstance(item, list) and item:
+            text = "[\n" + ",\n".join(f"    {_spell(one)}" for one in item) + "\n  ]"
+        groups.append(f"  {json.dumps(key)}: {text}")
+    return ("{\n" + ",\n".join(groups) + "\n}\n").encode()
 
 
 def _spell(value: Any) -> str:

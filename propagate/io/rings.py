@@ -112,44 +112,29 @@ def border_rings(lines: Sequence[Array], join: float) -> list[list[Part]]:
     Lines with a free end lead nowhere.  A ring begins with the first of its lines that is drawn.
     """
     net = gather_ends(lines, join)
-    found = [
-        _order_ring(net, group) or _find_border(lines, net, group, join)
-        for group in _group_connected(net, _drop_free_ends(net, list(range(len(lines)))))
-    ]
-    return [ring for ring in found if ring is not None]
-
-
-def _drop_free_ends(net: Net, alive: list[int]) -> list[int]:
-    """Leave out lines with a free end, again and again."""
-    while True:
+    alive: list[int] = []
+    kept = list(range(len(lines)))
+    while len(kept) != len(alive):  # without lines with a free end, again and again
+        alive = kept
         degree = Counter(end for number in alive for end in net.ends[number])
         kept = [number for number in alive if all(degree[end] > 1 for end in net.ends[number])]
-        if len(kept) == len(alive):
-            return kept
-        alive = kept
+    groups: dict[int, list[int]] = {}
+    root = {end: end for number in alive for end in net.ends[number]}
 
+    def find_root(end: int) -> int:
+        while root[end] != end:
+            root[end] = end = root[root[end]]
+        return end
 
-def _group_connected(net: Net, alive: Sequence[int]) -> list[list[int]]:
-    at: dict[int, list[int]] = {}
     for number in alive:
-        for end in net.ends[number]:
-            at.setdefault(end, []).append(number)
-    seen: set[int] = set()
-    groups = []
-    for first in alive:
-        if first in seen:
-            continue
-        group, stack = [], [first]
-        seen.add(first)
-        while stack:
-            one = stack.pop()
-            group.append(one)
-            for end in net.ends[one]:
-                fresh = [number for number in at[end] if number not in seen]
-                seen.update(fresh)
-                stack += fresh
-        groups.append(sorted(group))
-    return groups
+        start, stop = map(find_root, net.ends[number])
+        root[stop] = start
+    for number in alive:
+        groups.setdefault(find_root(net.ends[number][0]), []).append(number)
+    found = (
+        _order_ring(net, one) or _find_border(lines, net, one, join) for one in groups.values()
+    )
+    return [ring for ring in found if ring is not None]
 
 
 def _order_ring(net: Net, group: Sequence[int]) -> list[Part] | None:
@@ -163,14 +148,6 @@ def _order_ring(net: Net, group: Sequence[int]) -> list[Part] | None:
     first = found.index((group[0], False))
     found.rotate(-first)
     return list(found) if len(found) == len(group) else None
-
-
-def _one_area(area: shapely.Geometry, join: float) -> shapely.Polygon | None:
-    """The one area that lines enclose; slivers where they cross by a hair are passed over."""
-    parts = sorted(shapely.get_parts(area), key=lambda part: -part.area)
-    if not parts or sum(part.area for part in parts[1:]) > join * parts[0].length:
-        return None
-    return parts[0]
 
 
 def _find_border(
@@ -192,9 +169,11 @@ def _find_border(
         faces = shapely.get_parts(shapely.polygonize(cut))
         if not shapely.is_valid(faces).all():
             continue
-        area = _one_area(shapely.union_all(faces), join)
-        if area is None:
+        areas = sorted(shapely.get_parts(shapely.union_all(faces)), key=lambda part: -part.area)
+        # Slivers where lines cross by a hair are passed over.
+        if not areas or sum(part.area for part in areas[1:]) > join * areas[0].length:
             continue
+        area = areas[0]
         border = area.exterior.buffer(reach)
         outer = [i for i, line in zip(group, drawn, strict=True) if border.contains(line)]
         ring = _order_ring(net, outer) if len(outer) > 1 else None

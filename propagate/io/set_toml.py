@@ -92,7 +92,6 @@ def parse_set(text: str, source: str) -> SetHead:
 
     Parameters
     ----------
-    text : str
     source : str
         Name of the file, for messages.
 
@@ -185,43 +184,36 @@ def _read_pieces(top: Table) -> Mapping[str, PieceInfo]:
     tables = top.table("pieces")
     info: dict[str, PieceInfo] = {}
     if len(tables.values) > MOST_PIECES:
-        top.problems.add(
-            "pieces", f"found {len(tables.values)} pieces, expected at most {MOST_PIECES}"
-        )
+        top.note(f"found {len(tables.values)} pieces, expected at most {MOST_PIECES}", "pieces")
         top.problems.stop_if_any()
     for name in tables:
         if not is_name(name):
-            top.problems.add(
-                "pieces", f"found {show_value(name)}, expected a piece name: {NAME_RULE}"
-            )
-        info[name] = _piece_info(name, tables.table(name, f"piece '{name}'"))
-    return info
-
-
-def _piece_info(name: str, table: Table) -> PieceInfo:
-    strip, allowance = table.texts("strip"), table.table("allowance")
-    edges, corners = allowance.table("edges"), allowance.table("corners")
-    info = PieceInfo(
-        title=table.text("title", name),
-        cut=table.count("cut", 1),
-        pair=table.flag("pair"),
-        fabric=table.text("fabric", ""),
-        allowance=Allowance(
-            default=allowance.length("default", 0.0),
+            top.note(f"found {show_value(name)}, expected a piece name: {NAME_RULE}", "pieces")
+        table = tables.table(name, f"piece '{name}'")
+        strip, own = table.texts("strip"), table.table("allowance")
+        edges, corners = own.table("edges"), own.table("corners")
+        allowance = Allowance(
+            default=own.length("default", 0.0),
             edges={edge: edges.length(edge, 0.0) for edge in edges},
-            turned=frozenset(allowance.texts("turned")),
+            turned=frozenset(own.texts("turned")),
             corners={
                 corner: cast(CornerStyle, corners.choice(corner, _CORNERS, "mitre"))
                 for corner in corners
             },
-        ),
-        fold=table.optional_text("fold"),
-        strip=strip if "strip" in table else None,
-        double_notches=table.texts("double_notches"),
-        anchors=table.table("anchors").all_texts(),
-    )
-    allowance.finish()
-    table.finish()
+        )
+        own.finish()
+        info[name] = PieceInfo(
+            title=table.text("title", name),
+            cut=table.count("cut", 1),
+            pair=table.flag("pair"),
+            fabric=table.text("fabric", ""),
+            allowance=allowance,
+            fold=table.optional_text("fold"),
+            strip=strip if "strip" in table else None,
+            double_notches=table.texts("double_notches"),
+            anchors=table.table("anchors").all_texts(),
+        )
+        table.finish()
     return info
 
 

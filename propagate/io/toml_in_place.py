@@ -103,8 +103,13 @@ class _Change:
         items = cast(list[Part], fresh.parts)
         gone: list[Part] = []
         added: list[tuple[int, int]] = []
-        for _, i, i_end, j, j_end in _find_moves(old, new):
-            while i < i_end and j < j_end and _is_one(old[i], new[j]):
+        a, b = (list(map(_known_by, items)) for items in (old, new))
+        moves = SequenceMatcher(None, a, b, autojunk=False).get_opcodes()
+        for _, i, i_end, j, j_end in moves:
+            while i < i_end and j < j_end:
+                both = isinstance(old[i], dict) and isinstance(new[j], dict)
+                if both and a[i] != b[j] and [*old[i].items()][1:] != [*new[j].items()][1:]:
+                    break  # another table; one that was renamed has all other values
                 if old[i] != new[j]:
                     self.part(told.parts[i], old[i], new[j], items[j])
                 i, j = i + 1, j + 1
@@ -225,18 +230,6 @@ def _ends(ranges: Sequence[Range]) -> list[int]:
     return [end for _, end in ranges] or [0]
 
 
-def _find_moves(old: list[Any], new: list[Any]) -> Sequence[tuple[str, int, int, int, int]]:
-    """How one list becomes the other; a table is known by its first value."""
-    a, b = ([_known_by(item) for item in items] for items in (old, new))
-    return SequenceMatcher(None, a, b, autojunk=False).get_opcodes()
-
-
 def _known_by(item: Any) -> str:
+    """What an item is known by: a table by its first value."""
     return repr(next(iter(item.items()), "")) if isinstance(item, dict) else repr(item)
-
-
-def _is_one(old: Any, new: Any) -> bool:
-    """Whether an item is the one it was: by its first value, or, renamed, by all others."""
-    if not (isinstance(old, dict) and isinstance(new, dict)):
-        return True
-    return _known_by(old) == _known_by(new) or list(old.items())[1:] == list(new.items())[1:]

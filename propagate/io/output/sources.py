@@ -32,7 +32,6 @@ def keep_sources(target: Path, sources: Iterable[Source], *, whole: bool) -> Non
 
     Parameters
     ----------
-    target : Path
     sources : iterable of path
         Files and folders; nothing at all is written into these folders.  The rule file
         beside a DXF belongs to it.

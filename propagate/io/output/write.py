@@ -146,7 +146,6 @@ def write_files(
 
     Parameters
     ----------
-    folder : str or Path
     files : mapping of name to content
     replace : bool
         Take the place of files that this program wrote and that nobody changed since.
@@ -237,7 +236,6 @@ def open_file(
 
     Parameters
     ----------
-    path : str or Path
     replace : bool
         Take the place of a file that this program wrote and that nobody changed since.
     sources : sequence of path

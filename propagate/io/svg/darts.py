@@ -25,7 +25,6 @@ def with_darts(
     Parameters
     ----------
     nest : mapping of size to SizedPiece
-    base : str
     fold : str or None
         The edge on the fold.
     place : Place

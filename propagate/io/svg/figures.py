@@ -165,21 +165,18 @@ def with_figures(
         find(canvas)
     marks = canvas.whole_marks()
     gone = {id(unknown[number]) for _, numbers in marks for number in numbers}
-    kept = [_told_round(shape) for shape in shapes if id(shape) not in gone]
+    kept = []
+    for shape in (one for one in shapes if id(one) not in gone):
+        chain, points = shape.chain, shape.chain.points[:-1]
+        if role_of(shape) == "unknown" and chain.closed and chain.curved and len(points) >= 7:
+            away = np.hypot(*(points - (points.min(axis=0) + points.max(axis=0)) / 2).T)
+            if np.ptp(away) <= ROUND * 2 * away.max():  # a circle that is drawn as a path
+                kept.append(replace(shape, tag="circle"))
+                continue
+        kept.append(shape)
     made = [mark for mark, _ in marks]
     said = (_WORDS[role] for mark in made for role in _WORDS if role in mark.words)
     return [*kept, *made], tuple(said)
-
-
-def _told_round(shape: Shape) -> Shape:
-    """A circle that is drawn as a path, as a circle."""
-    chain = shape.chain
-    if role_of(shape) != "unknown" or not chain.closed or len(chain.points) < 8:
-        return shape
-    points = chain.points[:-1]
-    away = np.hypot(*(points - (points.min(axis=0) + points.max(axis=0)) / 2).T)
-    even = float(np.ptp(away)) <= ROUND * 2 * float(away.max())
-    return replace(shape, tag="circle") if even and chain.curved else shape
 
 
 def _find_barbs(canvas: _Canvas, tip: Array, back: Array, but: Sequence[int]) -> list[int]:

@@ -45,7 +45,10 @@ def size_of_files(files: Sequence[Path], options: ReadOptions, notes: ReportNote
             f"{', '.join(options.sizes)}, expected a group for each of these sizes, or "
             "as many files as sizes"
         )
-    sizes = [_last_size(part) for part in parts]
+    sizes = []
+    for part in parts:  # the last part of a file's name that looks like a size
+        texts = (re.sub("^(?:size|sz|gr)", "", text, flags=re.IGNORECASE) for text in part[::-1])
+        sizes.append(next((text for text in texts if text and looks_like_size(text)), ""))
     if len(files) == 1:
         size = sizes[0] or ONE_SIZE
         where = "from the file's name" if sizes[0] else "since nothing names another"
@@ -69,12 +72,6 @@ def size_of_files(files: Sequence[Path], options: ReadOptions, notes: ReportNote
         )
     notes.add("assumed", f"sizes from the names of the files: {', '.join(sizes)}", option="--sizes")
     return sizes
-
-
-def _last_size(parts: Sequence[str]) -> str:
-    """The last part of a file's name that looks like a size; empty where none does."""
-    found = (re.sub(r"^(?:size|sz|gr)", "", part, flags=re.IGNORECASE) for part in reversed(parts))
-    return next((text for text in found if text and looks_like_size(text)), "")
 
 
 def sorted_sizes(sizes: Sequence[str], options: ReadOptions, notes: ReportNotes) -> tuple[str, ...]:

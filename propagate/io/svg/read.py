@@ -68,7 +68,6 @@ def read_drawings(
     ----------
     paths : sequence of str or Path
         Files, or folders with files.
-    options : ReadOptions or None
 
     Returns
     -------
@@ -119,14 +118,10 @@ def pattern_of_sheets(
 
     Parameters
     ----------
-    name : str
     sheets : mapping of size to SizeSheet
         The same pieces in each, by their names.
     sizes : sequence of str
         In their order.
-    base : str
-    options : ReadOptions
-    notes : ReportNotes
 
     Returns
     -------

@@ -69,7 +69,6 @@ def find_rings(shapes: Sequence[Shape], join: float) -> tuple[list[Ring], list[S
 
     Parameters
     ----------
-    shapes : sequence of Shape
     join : float
         Ends nearer than this belong together, mm.
     """

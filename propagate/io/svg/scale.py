@@ -94,7 +94,7 @@ def parse_transform(text: str) -> Affine:
             raise _wrong(text) from None
         if len(values) not in _COUNTS.get(match[1], ()):
             raise _wrong(text)
-        whole = whole @ _one(match[1], values)
+        whole = whole @ _as_matrix(match[1], values)
         place = match.end()
     return whole
 
@@ -106,7 +106,7 @@ def _wrong(text: str) -> FormatError:
     )
 
 
-def _one(kind: str, v: list[float]) -> Affine:
+def _as_matrix(kind: str, v: list[float]) -> Affine:
     if kind == "matrix":
         return Affine(*v)
     if kind == "translate":

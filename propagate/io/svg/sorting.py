@@ -110,9 +110,6 @@ def size_named(name: str, wanted: Sequence[str] = ()) -> str | None:
     return name if looks_like_size(name) else None
 
 
-# ------------------------------------------------------------------------------- pieces
-
-
 def pieces_in(
     whole: Group, options: ReadOptions, notes: ReportNotes, file: str, size: str
 ) -> list[DrawnPiece]:
@@ -148,11 +145,21 @@ def _collect_pieces(
     if said:
         edges = set(said)
         rest += [shape for shape in left if shape not in edges]
-    fresh = [DrawnPiece(_name_by_lines(ring), ring) for ring in outlines]
-    if pieces and fresh:
-        pieces, inside = _part_inside(pieces, fresh)
-        rest += inside
-    whole = pieces + fresh
+    fresh = []
+    for ring in outlines:  # named by the path itself, or by what the names of all edges share
+        names = {shape.name or "" for _, shape in ring.parts}
+        heads = {tail_of(name.rpartition(".")[0]) for name in names}
+        if ring.whole:
+            heads = {None if _GENERAL.fullmatch(name) else tail_of(name) for name in names}
+        fresh.append(DrawnPiece(heads.pop() if len(heads) == 1 else None, ring))
+    outer = []
+    for piece in pieces:  # what an inner group draws inside an outline are lines on it
+        around = (one.ring.polygon.contains(piece.ring.polygon) for one in fresh)
+        if piece.named_by != "said" and any(around):
+            rest += [shape for _, shape in piece.ring.parts] + piece.shapes
+        else:
+            outer.append(piece)
+    whole = outer + fresh
     if len(whole) != 1:
         return whole, rest
     whole[0].shapes += rest
@@ -167,7 +174,11 @@ def _find_outlines(shapes: Sequence[Shape], options: ReadOptions) -> tuple[list[
     roles = ("edge", "outline", "unknown", "fold", *(("cut",) if cut else ()))
     can_be = [shape for shape in shapes if role_of(shape) in roles]
     rest = [shape for shape in shapes if role_of(shape) not in roles]
-    on_edge = _folds_on_lines(can_be)
+    # A fold line drawn on an edge, beside it, is a mark and closes no outline.
+    folds = [shape for shape in can_be if role_of(shape) == "fold"]
+    others = [shape.chain.figure for shape in can_be if shape not in folds] if folds else []
+    near = shapely.union_all(others).buffer(ON_EDGE_MM)
+    on_edge = [shape for shape in folds if others and near.contains(shape.chain.figure)]
     rest += on_edge
     rings, left = find_rings([shape for shape in can_be if shape not in on_edge], options.join)
     if len(rings) > MOST_RINGS:
@@ -183,26 +194,6 @@ def _find_outlines(shapes: Sequence[Shape], options: ReadOptions) -> tuple[list[
     return chosen, rest
 
 
-def _folds_on_lines(shapes: Sequence[Shape]) -> list[Shape]:
-    """Fold lines that are drawn on an edge, beside it: they are marks and close no outline."""
-    folds = [shape for shape in shapes if role_of(shape) == "fold"]
-    others = [s.chain.figure for s in shapes if s not in folds]
-    if not folds or not others:
-        return []
-    near = shapely.union_all(others).buffer(ON_EDGE_MM)
-    return [s for s in folds if near.contains(s.chain.figure)]
-
-
-def _name_by_lines(ring: Ring) -> str | None:
-    """The name of a piece from its lines: the path's own, or what all its edges share."""
-    names = {shape.name or "" for _, shape in ring.parts}
-    if ring.whole:
-        name = names.pop()
-        return None if not name or _GENERAL.fullmatch(name) else tail_of(name)
-    heads = {tail_of(name.rpartition(".")[0]) for name in names}
-    return heads.pop() if len(heads) == 1 else None
-
-
 def _name_by_group(piece: DrawnPiece, group: Group) -> None:
     """Name a piece by its group: the innermost one, or the one that says to be a piece."""
     if "piece" in group.data or "piece" in group.words:
@@ -214,20 +205,6 @@ def _name_by_group(piece: DrawnPiece, group: Group) -> None:
         if not alone:  # a path with a name of its own in a layer of its own keeps its name
             piece.name = tail_of(group.name)
             piece.named_by = "group"
-
-
-def _part_inside(
-    pieces: Sequence[DrawnPiece], fresh: Sequence[DrawnPiece]
-) -> tuple[list[DrawnPiece], list[Shape]]:
-    """Part what was found in inner groups from lines drawn inside an outline around them."""
-    kept, lines = [], []
-    for piece in pieces:
-        around = [o for o in fresh if o.ring.polygon.contains(piece.ring.polygon)]
-        if around and piece.named_by != "said":
-            lines += [shape for _, shape in piece.ring.parts] + piece.shapes
-        else:
-            kept.append(piece)
-    return kept, lines
 
 
 def hand_out(

@@ -24,7 +24,7 @@ from propagate.io.output import write_files
 from propagate.io.report import ReportNotes, WritingReport
 from propagate.io.svg.elements import parse_path
 from propagate.io.words import say_count
-from propagate.pattern.model import Edge, SizedPiece
+from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
 from propagate.values import dataclass
@@ -43,10 +43,8 @@ def write_drawings(
 
     Parameters
     ----------
-    pattern : PatternSet
     path : str or Path
         The file, or the folder.
-    options : SvgWriting or None
 
     Returns
     -------
@@ -233,7 +231,17 @@ class Part:
 def piece_parts(sized: SizedPiece, info: PieceInfo, decimals: int) -> Iterator[Part]:
     """Everything of a piece in one size, edges first."""
     for number, edge in enumerate(sized.edges):
-        yield _edge_part(edge, decimals, first=number == 0, fold=info.fold == edge.name)
+        data = {"length-mm": f"{edge.length:.3f}"}
+        if edge.turns and edge.path is None:
+            data["turns"] = " ".join(map(str, edge.turns))
+        data |= {"first": "true"} if number == 0 else {}
+        data |= {"fold": "true"} if info.fold == edge.name else {}
+        place = _path_data(edge.points, decimals)
+        if edge.path is not None:
+            drawn = parse_path(edge.path)[0]
+            chain = Chain(drawn.start, tuple(drawn.segments))
+            place = f'd="{chain.text(decimals, flip=True)}"'
+        yield Part("edge", edge.name, "path", place, data)
     for mark in sized.landmarks:
         if mark.kind == "notch":
             edge = sized.edge(mark.edge)
@@ -270,19 +278,6 @@ def piece_parts(sized: SizedPiece, info: PieceInfo, decimals: int) -> Iterator[P
         place = f'x="{x}" y="{y}" font-size="12" fill="#1a1a1a" stroke="none"{turn}'
         data = {"angle": repr(float(sized.label.angle))}
         yield Part("label", "label", "text", place, data)
-
-
-def _edge_part(edge: Edge, decimals: int, *, first: bool, fold: bool) -> Part:
-    data = {"length-mm": f"{edge.length:.3f}"}
-    if edge.turns and edge.path is None:
-        data["turns"] = " ".join(map(str, edge.turns))
-    data |= {"first": "true"} if first else {}
-    data |= {"fold": "true"} if fold else {}
-    if edge.path is None:
-        return Part("edge", edge.name, "path", _path_data(edge.points, decimals), data)
-    line = parse_path(edge.path)[0]
-    chain = Chain(line.start, tuple(line.segments))
-    return Part("edge", edge.name, "path", f'd="{chain.text(decimals, flip=True)}"', data)
 
 
 def _path_data(points: npt.ArrayLike, decimals: int) -> str:
