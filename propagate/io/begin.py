@@ -233,7 +233,14 @@ def read_dxf(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, Re
     if wishes.unit not in (None, "mm", "cm", "in"):
         raise FormatError(f"found the unit '{wishes.unit}', expected mm, cm or in for a DXF")
     dxf_choices(wishes)  # one that is none is refused first
-    own = not rules or _each_beside_its_own(drawings, rules)
+    stems = {file.resolve().with_suffix("") for file in drawings}
+    alone = [file for file in rules if file.resolve().with_suffix("") not in stems]
+    if len(rules) > 1 and alone:
+        raise FormatError(
+            f"found {len(rules)} rule files ({', '.join(file.name for file in rules[:4])}), "
+            f"expected one, or each with the name of its DXF: '{alone[0].name}' has none"
+        )
+    own = not rules or (len(drawings) > 1 and not alone)
     by_place: list[str] = []
 
     def names_by_place(piece: str, sized: SizedPiece) -> Mapping[str, str]:
@@ -255,21 +262,3 @@ def read_dxf(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, Re
     for words in (said, *doubts) if said else ():
         notes.add("assumed", words)
     return pattern, ReadingReport("DXF", tuple(map(str, [*drawings, *rules])), notes.lines)
-
-
-def _each_beside_its_own(drawings: Sequence[Path], rules: Sequence[Path]) -> bool:
-    """Tell whether every rule file has the name of one of several drawings beside it.
-
-    Raises
-    ------
-    FormatError
-        Several rule files, and it is open which drawing they belong to.
-    """
-    stems = {file.resolve().with_suffix("") for file in drawings}
-    alone = [file for file in rules if file.resolve().with_suffix("") not in stems]
-    if len(rules) > 1 and alone:
-        raise FormatError(
-            f"found {len(rules)} rule files ({', '.join(file.name for file in rules[:4])}), "
-            f"expected one, or each with the name of its DXF: '{alone[0].name}' has none"
-        )
-    return len(drawings) > 1 and not alone

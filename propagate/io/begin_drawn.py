@@ -58,8 +58,15 @@ def begin_drawn(
     file, rules = _find_drawing(paths, wishes)
     geometry = file.name if is_drawing_name(file.name) else _PLAIN
     if relations is None:
-        text = _written_text(file, rules, geometry, wishes, levels)
         said = "the new set.toml"
+        begun, _ = read_dxf([file], replace(wishes, rules=rules))
+        drawn, wrong = with_levels(begun.pieces, levels)
+        if wrong:
+            raise FormatError("; ".join(wrong))
+        own = {level for one in drawn.values() for s in one.nest.values() for level in s.levels}
+        lay_on = begun.lay_on if begun.lay_on in own or not levels else next(iter(levels))
+        begun = replace(begun, pieces=drawn, lay_on=lay_on)
+        text = commented_toml(begun, geometry=geometry, dxf=_choices(wishes), levels=levels)
     else:
         text = _taken_text(relations, geometry, _choices(wishes), levels)
         said = str(relations)
@@ -108,20 +115,6 @@ def _choices(wishes: ReadOptions) -> Mapping[str, str | float]:
             )
         found["allowance"] = allowance_said(text)
     return {**found, **choices_of(wishes.dxf)}
-
-
-def _written_text(
-    file: Path, rules: Path | None, geometry: str, wishes: ReadOptions, levels: LevelsThrough
-) -> str:
-    """The relations file of a new set, with blocks to fill in."""
-    pattern, _ = read_dxf([file], replace(wishes, rules=rules))
-    pieces, wrong = with_levels(pattern.pieces, levels)
-    if wrong:
-        raise FormatError("; ".join(wrong))
-    own = {level for piece in pieces.values() for s in piece.nest.values() for level in s.levels}
-    lay_on = pattern.lay_on if pattern.lay_on in own or not levels else next(iter(levels))
-    pattern = replace(pattern, pieces=pieces, lay_on=lay_on)
-    return commented_toml(pattern, geometry=geometry, dxf=_choices(wishes), levels=levels)
 
 
 def _taken_text(

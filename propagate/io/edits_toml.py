@@ -58,27 +58,13 @@ def read_edits(path: str | Path) -> EditFile:
     problems = Problems(str(file))
     table = Table(parse_toml(text, str(file)), "", problems)
     check_format(table, FORMAT)
-    follow = table.choice("follow", ("shape", "length"), "length")
-    found = EditFile(
-        edits=_read_list(table),
-        sizes=() if table.raw("sizes") == "all" else table.texts("sizes"),
-        graded=cast(Grading, table.choice("amounts", ("same", "proportion"), "same")),
-        follow=cast(Literal["shape", "length"], follow),
-        corners=cast(Corners, table.choice("corners", ("trued", "left"), "trued")),
-    )
-    table.finish()
-    problems.stop_if_any()
-    return found
-
-
-def _read_list(table: Table) -> tuple[NamedEdit, ...]:
-    found: dict[str, NamedEdit] = {}
+    edits: dict[str, NamedEdit] = {}
     rows = table.tables("edit")
     if not rows:
-        table.problems.add("edit", "found no edit, expected at least one [[edit]]")
+        problems.add("edit", "found no edit, expected at least one [[edit]]")
     for number, row in enumerate(rows, start=1):
         name = row.text("name", f"{number}")
-        if name in found:
+        if name in edits:
             row.note(f"found a second edit '{name}', expected another name")
         word = row.text("do").strip().replace(" ", "-")
         if not word:
@@ -88,8 +74,18 @@ def _read_list(table: Table) -> tuple[NamedEdit, ...]:
         except UnknownName as error:
             row.note(str(error), "do")
             continue
-        found[name] = NamedEdit(name, read_told(row, kind.load()))
-    return tuple(found.values())
+        edits[name] = NamedEdit(name, read_told(row, kind.load()))
+    follow = table.choice("follow", ("shape", "length"), "length")
+    found = EditFile(
+        edits=tuple(edits.values()),
+        sizes=() if table.raw("sizes") == "all" else table.texts("sizes"),
+        graded=cast(Grading, table.choice("amounts", ("same", "proportion"), "same")),
+        follow=cast(Literal["shape", "length"], follow),
+        corners=cast(Corners, table.choice("corners", ("trued", "left"), "trued")),
+    )
+    table.finish()
+    problems.stop_if_any()
+    return found
 
 
 def edit_of_words(word: str, said: Sequence[str]) -> NamedEdit:

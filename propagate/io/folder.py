@@ -153,18 +153,10 @@ def save(
     ----------
     path : str or Path
         The folder to write; its parent must exist.
-    replace : bool
-        Take the place of a set that this program wrote there and that nobody changed
-        since.  A ``set.toml`` that somebody changed is kept as ``set.toml.1``, ``.2``, ...
+    replace, sources
+        See `propagate.io.result_folder.save`.
     extra : mapping of file name to content
         Further files, such as the record.
-    sources : sequence of path
-        Files and folders that were read to make this; they are never written to.
-
-    Returns
-    -------
-    Written
-        Names of the files written, and of the ``set.toml`` that was kept.
 
     Raises
     ------
@@ -253,8 +245,8 @@ def set_files(pattern: PatternSet) -> dict[str, bytes]:
     What the set says as its origin says it is written as it was; in ``set.toml`` only what
     differs is changed.
     """
-    text = origin_of(pattern).text
-    said = None if text is None else _parse_head(text)
+    origin = origin_of(pattern)
+    said = None if origin.text is None else _parse_head(origin.text)
     if said is not None and said.drawn:
         from propagate.io.drawn_set import drawing_files
 
@@ -269,7 +261,18 @@ def set_files(pattern: PatternSet) -> dict[str, bytes]:
         kept = said if hold else replaced(said, levels={})
     else:
         kept = None
-    return {MARKER: _write_text(pattern, said, kept), **_piece_files(pattern, said, kept)}
+    files = {MARKER: _write_text(pattern, said, kept)}
+    levels, folder = (kept.levels, kept.geometry) if kept else ({}, set_toml.DEFAULT_GEOMETRY)
+    for name, piece in pattern.pieces.items():
+        # A piece that the text gives a level does not draw it in its own file.
+        leveled = said is not None and any(name in places for places in said.levels.values())
+        same = not leveled or (said is not None and said.levels == levels)
+        if same and name in origin.files and origin.holds(piece):
+            files[f"{folder}/{name}.json"] = origin.files[name]
+        else:
+            bare_piece = without_levels(piece, levels)
+            files[f"{folder}/{name}.json"] = geometry_json.dump_piece(bare_piece).encode()
+    return files
 
 
 @lru_cache(maxsize=2)  # asked for several times while one set is written
@@ -294,22 +297,3 @@ def _write_text(
     except FormatError:
         pass  # spelled in a way that cannot be followed: what it says goes before its comments
     return wanted.rendered().encode()
-
-
-def _piece_files(
-    pattern: PatternSet, said: set_toml.SetHead | None, kept: set_toml.SetHead | None
-) -> dict[str, bytes]:
-    """The geometry as our own form, without the levels that the text gives."""
-    origin, levels = origin_of(pattern), {} if kept is None else kept.levels
-    folder = set_toml.DEFAULT_GEOMETRY if kept is None else kept.geometry
-    same = said is not None and said.levels == levels
-    files = {}
-    for name, piece in pattern.pieces.items():
-        # A piece that the text gives a level does not draw it in its own file.
-        levelled = said is not None and any(name in places for places in said.levels.values())
-        if name in origin.files and origin.holds(piece) and (same or not levelled):
-            files[f"{folder}/{name}.json"] = origin.files[name]
-        else:
-            bare = without_levels(piece, levels)
-            files[f"{folder}/{name}.json"] = geometry_json.dump_piece(bare).encode()
-    return files

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
 
@@ -50,7 +49,15 @@ def read_kind(text: str, source: str) -> GarmentKind:
         longer.append((parse_run(row.text("edge")), parse_run(row.text("than"))))
         row.finish()
     table.finish()
-    _check_names(roles, joins, problems)
+    known = {(role.name, edge) for role in roles for line in role.outlines for edge in line}
+    for role in roles:
+        for edge in [*role.edges, *role.fold]:
+            if (role.name, edge) not in known:
+                problems.add(f"piece '{role.name}'", f"found no edge '{edge}' in its outlines")
+    for join in joins:
+        for span in (*join.lead, *join.follow):
+            if (span.piece, span.edge) not in known:
+                problems.add(f"seam '{join.name}'", f"found no edge '{span.key}'")
     problems.stop_if_any()
     return GarmentKind(name, roles, tuple(joins), tuple(longer))
 
@@ -75,15 +82,3 @@ def _read_role(table: Table) -> Role:
     )
     table.finish()
     return found
-
-
-def _check_names(roles: Sequence[Role], joins: Sequence[Join], problems: Problems) -> None:
-    known = {(role.name, edge) for role in roles for line in role.outlines for edge in line}
-    for role in roles:
-        for edge in [*role.edges, *role.fold]:
-            if (role.name, edge) not in known:
-                problems.add(f"piece '{role.name}'", f"found no edge '{edge}' in its outlines")
-    for join in joins:
-        for span in (*join.lead, *join.follow):
-            if (span.piece, span.edge) not in known:
-                problems.add(f"seam '{join.name}'", f"found no edge '{span.key}'")

@@ -128,12 +128,7 @@ _NOWHERE = (0.0, 0.0)  # stand-in for a point that could not be read; never leav
 
 
 def load_piece(text: str, source: str) -> Piece:
-    """Read a piece from JSON text.
-
-    Parameters
-    ----------
-    source : str
-        Name of the file, for messages.
+    """Read a piece from JSON text; `source` is the name of its file, for messages.
 
     Raises
     ------

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import MISSING, fields, replace
 from functools import cache
 from types import NoneType, UnionType
@@ -147,6 +147,7 @@ _BETWEEN_SIDES = " | "
 _AT_END = re.compile(r"(?P<side>.*), at the (?P<end>start|end): \S+ \+ \S+")
 """How the words of a corner's second side end: at which end of the seam, and two angles."""
 _LARGEST = 1e300
+_find_types = cache(get_type_hints)  # of the fields of a row
 
 
 def _read_row(table: Table, row: type[T]) -> T:
@@ -154,7 +155,7 @@ def _read_row(table: Table, row: type[T]) -> T:
 
     Keys that the row does not have are passed over.
     """
-    kinds = _find_kinds(row)  # type: ignore[arg-type]  # a type is hashable
+    kinds = _find_types(row)  # type: ignore[arg-type]  # a type is hashable
     found = {}
     for item in fields(row):  # type: ignore[arg-type]
         if not item.init or not is_written(item.metadata):
@@ -229,12 +230,6 @@ def _read_number(table: Table, key: str) -> float:
     if key in table:
         table.wrong(key, "a finite number")
     return 0.0
-
-
-@cache
-def _find_kinds(row: Hashable) -> Mapping[str, Any]:
-    """Type of every field of a row."""
-    return get_type_hints(row)
 
 
 def _read_value(table: Table, key: str, kind: Any) -> Any:

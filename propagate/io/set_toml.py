@@ -88,12 +88,7 @@ class SetHead:
 
 
 def parse_set(text: str, source: str) -> SetHead:
-    """Read the TOML text of a set.
-
-    Parameters
-    ----------
-    source : str
-        Name of the file, for messages.
+    """Read the TOML text of a set; `source` is the name of its file, for messages.
 
     Raises
     ------

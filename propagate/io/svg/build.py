@@ -76,6 +76,12 @@ def assemble_piece(edges: Sequence[Edge], marks: Sorted, place: Place) -> SizedP
         else:
             found.append(dart)
             landmarks += legs
+    by_level = {}
+    for shape, point in marks.levels:
+        said = said_name(shape)
+        if said and "name" not in shape.data:  # of an id without the word itself in front
+            said = _LEVEL_WORD.sub("", said, count=1)
+        by_level[levels.take(said, "level")] = point
     numbers = {edge.name: number for number, edge in enumerate(edges)}
     landmarks.sort(key=lambda m: (n := numbers[m.edge], locate(edges[n].points, m.point)[0]))
     return SizedPiece(
@@ -88,15 +94,9 @@ def assemble_piece(edges: Sequence[Edge], marks: Sorted, place: Place) -> SizedP
             for shape in marks.lines
         ),
         drills=tuple(Mark(names.take(said_name(s), "drill"), point) for s, point in marks.drills),
-        levels={levels.take(_level_name(shape), "level"): point for shape, point in marks.levels},
+        levels=by_level,
         label=marks.label,
     )
-
-
-def _level_name(shape: Shape) -> str | None:
-    """What a level is called; of an id without the word itself in front."""
-    said = said_name(shape)
-    return _LEVEL_WORD.sub("", said, count=1) if said and "name" not in shape.data else said
 
 
 def _on_edge(edges: Sequence[Edge], point: Point, said: str | None) -> tuple[str, Point, float]:

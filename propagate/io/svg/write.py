@@ -66,8 +66,23 @@ def write_drawings(
     texts = svg_texts(pattern, chosen, target.name)
     files = {name: text.encode() for name, text in texts.items()}
     write_files(folder, files, replace=chosen.replace, sources=chosen.sources)
-    lines = _tell_lost(pattern, chosen.decimals).lines
-    return WritingReport("SVG", tuple(str(folder / name) for name in files), lines)
+    notes = ReportNotes()
+    text = f"coordinates are written with {chosen.decimals} decimals of a millimetre"
+    notes.add("found", text, option="--decimals")
+    lost_relations(pattern, notes)
+    for name, info in pattern.info.items():
+        if info.allowance != Allowance():
+            notes.add("lost", "allowances and corner treatments", piece=name)
+        if info.anchors:
+            notes.add("lost", "the anchors of landmarks", piece=name)
+    for name, piece in pattern.pieces.items():
+        sized = piece.at(pattern.base)
+        legs = {leg for dart in sized.darts for leg in dart.legs}
+        loose = [m.name for m in sized.landmarks if m.kind == "dart leg" and m.name not in legs]
+        if loose:
+            notes.add("lost", f"dart legs without a dart: {', '.join(loose)}", piece=name)
+    notes.add("lost", f"which size is the base ('{pattern.base}')", option="--base")
+    return WritingReport("SVG", tuple(str(folder / name) for name in files), notes.lines)
 
 
 def svg_texts(pattern: PatternSet, options: SvgWriting, name: str) -> Mapping[str, str]:
@@ -168,26 +183,6 @@ def _write_data(values: Mapping[str, str]) -> str:
 def _word_of_size(size: str) -> str:
     """A size in the name of a file or of an element: ``42-48`` for ``42/48``."""
     return size.replace("/", "-")
-
-
-def _tell_lost(pattern: PatternSet, decimals: int) -> ReportNotes:
-    notes = ReportNotes()
-    text = f"coordinates are written with {decimals} decimals of a millimetre"
-    notes.add("found", text, option="--decimals")
-    lost_relations(pattern, notes)
-    for name, info in pattern.info.items():
-        if info.allowance != Allowance():
-            notes.add("lost", "allowances and corner treatments", piece=name)
-        if info.anchors:
-            notes.add("lost", "the anchors of landmarks", piece=name)
-    for name, piece in pattern.pieces.items():
-        sized = piece.at(pattern.base)
-        legs = {leg for dart in sized.darts for leg in dart.legs}
-        loose = [m.name for m in sized.landmarks if m.kind == "dart leg" and m.name not in legs]
-        if loose:
-            notes.add("lost", f"dart legs without a dart: {', '.join(loose)}", piece=name)
-    notes.add("lost", f"which size is the base ('{pattern.base}')", option="--base")
-    return notes
 
 
 def lost_relations(pattern: PatternSet, notes: ReportNotes) -> None:
