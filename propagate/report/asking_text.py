@@ -151,7 +151,7 @@ def state_lines(asking: Asking) -> list[str]:
     if not asking.free:
         return [*lines, *wrap_sentence("Every edge is sewn to something.")]
     lines += wrap_sentence("Sewn to nothing yet:")
-    return lines + lay_entries(free_words(asking.pattern, asking.free))
+    return lines + lay_entries(free_words(asking.joined, asking.free))
 
 
 def free_words(pattern: PatternSet, free: Mapping[str, Sequence[Span]]) -> list[tuple[str, str]]:

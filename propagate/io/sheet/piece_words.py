@@ -19,11 +19,13 @@ from propagate.io.svg.elements import clean_name
 from propagate.io.svg.sorting import DrawnPiece
 from propagate.pattern.model import Array
 
-__all__ = ["name_pieces"]
+__all__ = ["name_pieces", "put_words"]
 
 AT_EDGE_MM = 40.0
 """A text that names a fold is at an edge no farther from it than this."""
 ALONG_DEG = 6.0
+SQUARE_DEG, STRAIGHT_MM, FOLD_SHARE = 4.0, 0.05, 0.4
+"""A fold is square at its ends, straight, and so much of its piece's height."""
 MOST_TOLD = 3
 _NOT_IN_WORDS = re.compile(r"[^\w-]+")
 
@@ -56,13 +58,27 @@ def name_pieces(
                 file=source,
                 piece=name,
             )
-        data = _data(said)
         for size in sizes:
             piece[size].name = name
-            piece[size].data = dict(data)
-        _tell(said, name, notes, source)
-        if said.fold:
-            _mark_fold(piece, said, sizes, name, notes, source)
+        put_words(piece, said, sizes, name, notes, source)
+
+
+def put_words(
+    piece: Mapping[str, DrawnPiece],
+    said: Said,
+    sizes: Sequence[str],
+    name: str,
+    notes: ReportNotes,
+    source: str,
+) -> None:
+    """Put down what the texts on a piece say of cutting, beside what it is told to be already."""
+    data = _data(said)
+    for size in sizes:
+        piece[size].data = {**data, **piece[size].data}
+    _tell(said, name, notes, source)
+    drawn = any("fold" in shape.words for shape in piece[sizes[0]].shapes)
+    if said.fold and not drawn:
+        _mark_fold(piece, said, sizes, name, notes, source)
 
 
 def _free(name: str, used: set[str]) -> str:
@@ -110,18 +126,59 @@ def _mark_fold(
     """Draw the fold on the straight edge that a text names it at, in every size."""
     for text in said.at_fold:
         lines = {size: _edge_at(piece[size].ring.points, text) for size in sizes}
-        if all(line is not None for line in lines.values()):
-            for size, line in lines.items():
-                assert line is not None
-                chain = Chain(line[0], ((line[1],),))
-                piece[size].shapes.append(Shape(chain, None, frozenset({"fold"}), {}, "path"))
-            notes.add(
-                "assumed",
-                f"the edge that \u201c{text.text.strip()}\u201d stands at lies on the fold",
-                file=source,
-                piece=name,
-            )
+        if _draw_fold(piece, lines):
+            words = f"the edge that \u201c{text.text.strip()}\u201d stands at lies on the fold"
+            notes.add("assumed", words, file=source, piece=name)
             return
+    if _draw_fold(piece, {size: _square_edge(piece[size].ring.points) for size in sizes}):
+        words = (
+            "a text says that it lies on the fold: taken is its one straight outer edge along the "
+            "page that is square at both ends"
+        )
+        notes.add("assumed", words, file=source, piece=name)
+        return
+    words = "a text says that it lies on the fold, and not on which edge; say it in set.toml: fold"
+    notes.add("warning", words, file=source, piece=name)
+
+
+def _draw_fold(
+    piece: Mapping[str, DrawnPiece], lines: Mapping[str, tuple[Point, Point] | None]
+) -> bool:
+    """Draw the fold where every size has a line for it; tells whether it did."""
+    found = {size: line for size, line in lines.items() if line is not None}
+    if len(found) < len(lines):
+        return False
+    for size, (begin, end) in found.items():
+        chain = Chain(begin, ((end,),))
+        piece[size].shapes.append(Shape(chain, None, frozenset({"fold"}), {}, "path"))
+    return True
+
+
+def _square_edge(points: Array) -> tuple[Point, Point] | None:
+    """The straight upright line of an outline that nothing reaches beyond, square at both ends.
+
+    Half a piece is drawn with its middle along the grain; what is square where it meets the fold
+    runs on over it without a peak.  Common practice, no source.
+    """
+    ring = shapely.Polygon(points).simplify(STRAIGHT_MM).exterior.coords
+    corners = np.asarray(ring)[:-1]
+    steps = np.roll(corners, -1, axis=0) - corners
+    angles = np.degrees(np.arctan2(steps[:, 1], steps[:, 0]))
+    turns = np.abs((np.roll(angles, -1) - angles + 180.0) % 360.0 - 180.0)  # at the end of a step
+    square = np.abs(turns - 90.0) <= SQUARE_DEG
+    upright = np.abs(np.abs(angles) - 90.0) <= ALONG_DEG / 2
+    far = np.ptp(points, axis=0)[1]
+    long = np.abs(steps[:, 1]) >= FOLD_SHARE * far
+    on_side = [
+        bool(np.isclose(corners[k, 0], points[:, 0].min(), atol=STRAIGHT_MM))
+        or bool(np.isclose(corners[k, 0], points[:, 0].max(), atol=STRAIGHT_MM))
+        for k in range(len(corners))
+    ]
+    found = np.flatnonzero(square & np.roll(square, 1) & upright & long & np.array(on_side))
+    if len(found) != 1:
+        return None
+    begin, end = corners[found[0]], corners[(found[0] + 1) % len(corners)]
+    return (float(begin[0]), float(begin[1])), (float(end[0]), float(end[1]))
 
 
 def _edge_at(points: Array, text: DrawnText) -> tuple[Point, Point] | None:

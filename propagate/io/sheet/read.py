@@ -41,6 +41,8 @@ from propagate.pattern.patternset import PatternSet
 
 __all__ = ["read_sheet"]
 
+NESTED_SHARE = 0.6
+"""What covers so much of a piece is another size of it, and no pocket drawn on it."""
 MOST_LINES = 60_000
 JOIN_MM = 0.1
 LARGEST_FILLED_MM = 20.0
@@ -230,8 +232,32 @@ def _pieces(
     once = [ring for ring in shared if not _in_any(ring, whole)]
     _keep_shared(found, shared, once)
     if len(sizes) == 1:
+        others = [r for r in rings[sizes[0]] if id(r) not in kept]
+        seam_inside_cut = 1 if options.boundary == "cut" else 0
+        _refuse_nested(whole, others, seam_inside_cut, sheet.source)
         return _without_tests(whole, sizes[0], sheet, notes)
     return whole + _drawn_once(alone + once, whole, sizes, sheet, notes)
+
+
+def _refuse_nested(
+    pieces: Sequence[Mapping[str, Ring]], others: Sequence[Ring], expected: int, source: str
+) -> None:
+    """Refuse sizes inside each other that are all drawn alike; to take one of them is a guess."""
+    most = 0
+    held = 0
+    for piece in pieces:
+        (own,) = (ring.polygon for ring in piece.values())
+        near = [r.polygon for r in others if r.polygon.intersects(own)]
+        inside = sum(poly.intersection(own).area >= NESTED_SHARE * own.area for poly in near)
+        held += inside > expected
+        most = max(most, inside)
+    if 2 * held > len(pieces):
+        raise FormatError(
+            f"{source}: found up to {most + 1} outlines inside each other, all in one look of "
+            "line and without layers: which size is which cannot be told; expected a layer, a "
+            "colour or a kind of dash for each size, or a file for each: save the sizes one by one "
+            "and give all files"
+        )
 
 
 def _without_tests(

@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import field
+from dataclasses import field, replace
 
-import numpy as np
 import shapely
 
 from propagate.io.chain import Chain
@@ -22,10 +21,15 @@ TALLEST_MM = 30.0
 LONGEST_RING_MM = 60.0
 _NUMBERS = {"one": 1, "two": 2, "three": 3, "four": 4, "six": 6, "eight": 8}
 _COUNT = r"(?P<count>\d{1,2}|one|two|three|four|six|eight)"
-_CUT = re.compile(
-    rf"\bcut\b\s*[:x×]?\s*{_COUNT}?|\b{_COUNT.replace('count', 'before')}\s*[x×]?\s*cut\b",
-    re.IGNORECASE,
+_CUTS = tuple(
+    re.compile(form, re.IGNORECASE)
+    for form in (
+        rf"\bcut\b\s*[:x×]?\s*{_COUNT}",
+        rf"\b{_COUNT}\s*[x×]?\s*cut\b",
+        r"\bcut\b(?P<count>)?",
+    )
 )
+"""How a text says how often to cut, the plainest first: ``size 42 cut 2`` is no 42 pieces."""
 _PAIR = re.compile(r"\b(?P<count>\d{1,2}\s+)?pairs?\b|\bmirror", re.IGNORECASE)
 _FOLD = re.compile(r"\bfold\b", re.IGNORECASE)
 _CLOTH = re.compile(
@@ -92,6 +96,9 @@ def said_by(texts: Sequence[DrawnText]) -> Said:
             continue
         values["fold"] = bool(values.get("fold")) or _FOLD.search(words) is not None
         if _cut(words, values):
+            before = _before_cutting(words)
+            if before:
+                title.append(replace(text, text=before))
             continue
         if _FOLD.search(words):
             at_fold.append(text)
@@ -113,12 +120,17 @@ def said_by(texts: Sequence[DrawnText]) -> Said:
     )
 
 
+def _find_cut(words: str) -> re.Match[str] | None:
+    found = (form.search(words) for form in _CUTS)
+    return next((match for match in found if match), None)
+
+
 def _cut(words: str, values: dict[str, object]) -> bool:
     """Take what a text says of cutting; whether it says any of it."""
-    cut, pair = _CUT.search(words), _PAIR.search(words)
+    cut, pair = _find_cut(words), _PAIR.search(words)
     if cut is None and pair is None:
         return False
-    number = cut["count"] or cut["before"] if cut else None
+    number = cut["count"] if cut else None
     pairs = int(pair["count"]) if pair is not None and pair["count"] else None
     if number is not None:
         said = _NUMBERS.get(number.lower()) or int(number)
@@ -133,6 +145,14 @@ def _cut(words: str, values: dict[str, object]) -> bool:
     if cloth and "fabric" not in values:
         values["fabric"] = cloth[1].lower()
     return True
+
+
+def _before_cutting(words: str) -> str:
+    """The name in front of what a text says of cutting, as in ``Front - cut 1 on fold``."""
+    found = [match.start() for match in (_find_cut(words), _PAIR.search(words)) if match]
+    before = words[: min(found)].strip(" -\u2013\u2014,:;.|/(")
+    is_name = before and _is_title(before) and not _CLOTH.fullmatch(before)
+    return before if is_name else ""
 
 
 def _is_title(words: str) -> bool:
@@ -163,12 +183,13 @@ def texts_on(
     """Give every text to the piece that holds it; of several to the smallest."""
     found: dict[int, list[DrawnText]] = {number: [] for number in areas}
     numbers = sorted(areas, key=lambda number: (areas[number].area, number))
-    places = np.array([middle_of(text) for text in texts]).reshape(-1, 2)
-    for index, (x, y) in enumerate(places):
-        point = shapely.Point(x, y)
-        holder = next((n for n in numbers if areas[n].covers(point)), None)
+    for text in texts:
+        # how long it is may be a guess: else it is the piece's that it begins on
+        points = (shapely.Point(middle_of(text)), shapely.Point(text.at))
+        on = (n for point in points for n in numbers if areas[n].covers(point))
+        holder = next(on, None)
         if holder is not None:
-            found[holder].append(texts[index])
+            found[holder].append(text)
     return found
 
 

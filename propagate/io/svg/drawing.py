@@ -1,20 +1,21 @@
 """From the elements of a drawing to groups of lines in millimetres, y up.
 
 Transforms, nested viewports and ``use`` are resolved here; everything that is not a line
-(text, pictures, definitions, hidden parts) is counted and left out.
+nor text (pictures, definitions, hidden parts) is counted and left out.
 """
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
 from propagate.errors import FormatError
 from propagate.geometry.affine import Affine
 from propagate.io.chain import Chain, Point, tidy_chain
+from propagate.io.drawn_lines import DrawnText
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
 from propagate.io.svg.elements import lines_of, names_of
@@ -26,6 +27,7 @@ from propagate.io.svg.scale import (
     root_scale,
     view_box,
 )
+from propagate.io.svg.texts import texts_of
 from propagate.io.svg.xml_tree import SVG, Node
 from propagate.io.words import quoted
 
@@ -84,6 +86,13 @@ class Group:
     data: Mapping[str, str]
     shapes: list[Shape] = field(default_factory=list)
     groups: list[Group] = field(default_factory=list)
+    texts: list[DrawnText] = field(default_factory=list)
+
+    def all_texts(self) -> Iterator[DrawnText]:
+        """Its texts and those of all groups in it."""
+        yield from self.texts
+        for group in self.groups:
+            yield from group.all_texts()
 
 
 def read_drawing(root: Node, file: str, options: ReadOptions, notes: ReportNotes) -> Group:
@@ -145,15 +154,14 @@ class _Walker:
                 "a transform in a style attribute is not followed; save as plain SVG",
                 file=self.file,
             )
-        if tag == "text" and "label" not in (node.get("class") or "").split():
-            self.notes.add("ignored", "text", file=self.file)
-            return
         if tag not in _SHAPES | _CONTAINERS | {"use", "text"}:
             self.notes.add("ignored", f"the element '{tag[:40]}'", file=self.file)
             return
         try:
             inner = matrix @ parse_transform(node.get("transform") or "")
-            if tag in _SHAPES or tag == "text":
+            if tag == "text" and "label" not in (node.get("class") or "").split():
+                into.texts += texts_of(node, inner, self.options)
+            elif tag in _SHAPES or tag == "text":
                 self._shape(node, inner, into, path)
             elif tag == "use":
                 self._use(node, inner, into, path, uses)

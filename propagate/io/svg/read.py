@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from propagate.errors import FormatError
+from propagate.io.drawn_lines import DrawnText
 from propagate.io.options import ReadOptions
 from propagate.io.reading import list_files
 from propagate.io.report import ReadingReport, ReportNotes, told_once
+from propagate.io.sheet.piece_words import put_words
+from propagate.io.sheet.texts import said_by, texts_on
 from propagate.io.svg.build import assemble_piece, named_by_place
 from propagate.io.svg.darts import with_darts
 from propagate.io.svg.drawing import read_drawing
@@ -17,7 +21,7 @@ from propagate.io.svg.elements import clean_name, clean_size
 from propagate.io.svg.files import choose_base, size_of_files, sorted_sizes
 from propagate.io.svg.marks import Place, sort_marks
 from propagate.io.svg.nest import SizeDrawing, edges_have_names, edges_of_sizes
-from propagate.io.svg.sorting import DrawnPiece, pieces_in, size_groups
+from propagate.io.svg.sorting import DrawnPiece, add_shared, pieces_in, size_groups
 from propagate.io.svg.xml_tree import read_xml
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -35,10 +39,18 @@ NO_LEVEL = "hip"
 
 @dataclass(frozen=True, eq=False)
 class SizeSheet:
-    """The pieces that are drawn in one size, and the file that they are in."""
+    """The pieces that are drawn in one size, and the file that they and its texts are in."""
 
     file: str
     pieces: list[DrawnPiece]
+    texts: tuple[DrawnText, ...] = ()
+
+    def name_by_texts(self) -> None:
+        """Name pieces whose lines have no name by the texts on them."""
+        nameless = {k: piece for k, piece in enumerate(self.pieces) if not piece.name}
+        areas = {k: piece.ring.polygon for k, piece in nameless.items()}
+        for k, texts in texts_on(self.texts, areas).items():
+            nameless[k].name = clean_name(said_by(texts).title).lower() or None
 
     def name_pieces(self, size: str, notes: ReportNotes) -> None:
         """Give every piece a name of its own."""
@@ -88,10 +100,13 @@ def read_drawings(
     sheets = _read_sheets(files, chosen, notes)
     sizes = sorted_sizes(list(sheets), chosen, notes)
     base = choose_base(sizes, chosen, notes)
+    _take_size_words_away(sheets, notes)
     for size in sizes:
+        sheets[size].name_by_texts()
         sheets[size].name_pieces(size, notes)
     _check_same_pieces(sheets, base)
     notes.add("assumed", outlines_are(chosen, _SEAM_INSIDE), option="--boundary")
+    _put_words(sheets, sizes, base, notes)
     told = files[0].stem if len(files) == 1 else files[0].absolute().parent.name
     name = chosen.name or clean_name(told) or "pattern"
     pattern = pattern_of_sheets(name, sheets, sizes, base, chosen, notes)
@@ -173,17 +188,24 @@ def _read_sheets(
 ) -> dict[str, SizeSheet]:
     """The pieces of every size."""
     sheets: dict[str, SizeSheet] = {}
-    plain: list[tuple[Path, list[DrawnPiece]]] = []
+    plain: list[tuple[Path, SizeSheet]] = []
     for file in files:
         whole = read_drawing(read_xml(file), file.name, options, notes)
-        groups, left_out = size_groups(whole, options)
+        found = size_groups(whole, options)
+        groups, left_out = found.groups, found.left_out
+        texts = tuple(whole.all_texts())
         if not groups:
-            plain.append((file, pieces_in(whole, options, notes, file.name, file.stem)))
+            own = SizeSheet(
+                file.name, pieces_in(whole, options, notes, file.name, file.stem), texts
+            )
+            plain.append((file, own))
         for size, group in groups:
             name = clean_size(size)
             if name in sheets:
                 raise FormatError(f"{file}: found size '{name}' twice, expected each size once")
-            sheets[name] = SizeSheet(file.name, pieces_in(group, options, notes, file.name, name))
+            pieces = pieces_in(group, options, notes, file.name, name)
+            add_shared(pieces, found.shared, options, notes, file.name, name)
+            sheets[name] = SizeSheet(file.name, pieces, texts)
         if groups:
             names = ", ".join(size for size, _ in groups)
             notes.add("found", f"a group for each size: {names}", option="--sizes", file=file.name)
@@ -191,13 +213,13 @@ def _read_sheets(
             text = f"sizes that --sizes does not name are left out: {', '.join(left_out)}"
             notes.add("ignored", text, option="--sizes", file=file.name)
     named = size_of_files([file for file, _ in plain], options, notes)
-    for size, (file, pieces) in zip(named, plain, strict=True):
+    for size, (file, sheet) in zip(named, plain, strict=True):
         if size in sheets:
             raise FormatError(
                 f"{file}: found size '{size}' twice, expected each size once; name the sizes in "
                 "the order of the files with --sizes"
             )
-        sheets[size] = SizeSheet(file.name, pieces)
+        sheets[size] = sheet
     for size, sheet in sheets.items():
         if not sheet.pieces:
             raise FormatError(
@@ -205,6 +227,49 @@ def _read_sheets(
                 f"that meet end to end within {options.join:g} mm; a larger --join closes gaps"
             )
     return sheets
+
+
+def _take_size_words_away(sheets: Mapping[str, SizeSheet], notes: ReportNotes) -> None:
+    """Call pieces alike in all sizes: an id is told once in a file, so ids often end in the size.
+
+    That is done where the names are the same in every size then, and were not before.
+    """
+    plain = {
+        size: [_without_size(piece.name, size) for piece in sheet.pieces]
+        for size, sheet in sheets.items()
+    }
+    drawn = {frozenset(piece.name or "" for piece in sheet.pieces) for sheet in sheets.values()}
+    if len(sheets) < 2 or len(drawn) < 2 or len({frozenset(names) for names in plain.values()}) > 1:
+        return
+    for size, sheet in sheets.items():
+        for piece, name in zip(sheet.pieces, plain[size], strict=True):
+            piece.name = name or None
+    notes.add("assumed", "the size in the name of a piece is no part of its name")
+
+
+def _without_size(name: str | None, size: str) -> str:
+    found = re.fullmatch(
+        rf"(?:{re.escape(size)}[-_. ]+)?(.+?)(?:[-_. ]+{re.escape(size)})?", name or ""
+    )
+    return found[1] if found else name or ""
+
+
+def _put_words(
+    sheets: Mapping[str, SizeSheet], sizes: Sequence[str], base: str, notes: ReportNotes
+) -> None:
+    """Put down what the texts on the pieces of the base size say of cutting."""
+    sheet = sheets[base]
+    by_name = {size: {piece.name: piece for piece in sheets[size].pieces} for size in sizes}
+    areas = {k: piece.ring.polygon for k, piece in enumerate(sheet.pieces)}
+    held = texts_on(sheet.texts, areas)
+    for k, texts in held.items():
+        if texts:
+            name = sheet.pieces[k].name or ""
+            drawn = {size: by_name[size][name] for size in sizes}
+            put_words(drawn, said_by(texts), sizes, name, notes, sheet.file)
+    lost = len(sheet.texts) - sum(map(len, held.values()))
+    if lost:
+        notes.add("ignored", "a text that stands on no piece", file=sheet.file, count=lost)
 
 
 def _check_same_pieces(sheets: Mapping[str, SizeSheet], base: str) -> None:

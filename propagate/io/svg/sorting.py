@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import shapely
@@ -19,6 +19,7 @@ from propagate.io.svg.roles import role_of, tail_of
 
 __all__ = [
     "DrawnPiece",
+    "add_shared",
     "hand_out",
     "looks_like_size",
     "pieces_in",
@@ -31,7 +32,8 @@ _SAID = re.compile(r"(?:size|sz|gr|groesse|taille|talla)[-_ .]*(?P<size>.+)", re
 _GENERAL = re.compile(
     r"(?:layer|ebene|calque|capa|outlines?|seam|seam[-_ ]?lines?|sew|sew[-_ ]?lines?|stitch\w*|"
     r"cut(?:ting)?(?:[-_ ]?lines?)?|"
-    r"edges?|piece|pattern|patterns|drawing|contour|shape|marks?|group|g)[-_ ]*\d*",
+    r"edges?|piece|pattern|patterns|drawing|contour|shape|marks?|group|g|all(?:[-_ ]sizes)?|shared|"
+    r"common|others?)[-_ ]*\d*",
     re.IGNORECASE,
 )
 MOST_PIECES = 1000
@@ -70,29 +72,45 @@ def looks_like_size(text: str) -> bool:
     return _SIZE.fullmatch(text) is not None
 
 
-def size_groups(whole: Group, options: ReadOptions) -> tuple[list[tuple[str, Group]], list[str]]:
-    """The groups that are sizes, in the order they are drawn; empty when none is.
+@dataclass(frozen=True)
+class SizeGroups:
+    """The groups of a drawing that are sizes, in the order they are drawn.
 
-    Returns
-    -------
-    groups : list of (size, Group)
-    left_out : list of str
+    Attributes
+    ----------
+    groups : tuple of (size, Group)
+        Empty when none is.
+    left_out : tuple of str
         Sizes drawn beside them that were not asked for.
+    shared : Group
+        What is drawn beside them once, for all sizes.
     """
+
+    groups: tuple[tuple[str, Group], ...]
+    left_out: tuple[str, ...]
+    shared: Group
+
+
+def size_groups(whole: Group, options: ReadOptions) -> SizeGroups:
+    """The groups that are sizes, and what is drawn beside them."""
+    shared = Group(None, frozenset(), {})
     level = [whole]
     while level:
         children = [group for parent in level for group in parent.groups]
         said = [(_size_of(group, options.sizes), group) for group in children]
         found = [(size, group) for size, group in said if size]
-        asked = [(size, group) for size, group in found if clean_size(size) in options.sizes]
-        if asked:
-            taken = [group for _, group in asked]
-            others = [_size_of(group, ()) for group in children if group not in taken]
-            return asked, [clean_size(size) for size in others if size]
-        if found:
-            return found, []
+        taken = [(size, group) for size, group in found if clean_size(size) in options.sizes]
+        taken = taken or found
+        shared.shapes += [shape for parent in level for shape in parent.shapes]
+        if taken:
+            groups = [group for _, group in taken]
+            others = [(_size_of(group, ()), group) for group in children if group not in groups]
+            shared.groups += [group for size, group in others if not size]
+            left_out = [clean_size(size) for size, _ in others if size]
+            return SizeGroups(tuple(taken), tuple(left_out), shared)
+        shared.groups += [group for group in children if group.shapes]
         level = [group for group in children if not group.shapes]
-    return [], []
+    return SizeGroups((), (), shared)
 
 
 def _size_of(group: Group, wanted: Sequence[str]) -> str | None:
@@ -205,6 +223,45 @@ def _name_by_group(piece: DrawnPiece, group: Group) -> None:
         if not alone:  # a path with a name of its own in a layer of its own keeps its name
             piece.name = tail_of(group.name)
             piece.named_by = "group"
+
+
+def add_shared(
+    pieces: list[DrawnPiece],
+    shared: Group,
+    options: ReadOptions,
+    notes: ReportNotes,
+    file: str,
+    size: str,
+) -> None:
+    """Add what is drawn once for all sizes: lines on the pieces, and pieces clear of them."""
+    areas = [piece.ring.polygon for piece in pieces]
+    inner, frames = _without_frames(shared, areas)
+    if frames:
+        notes.add("ignored", "a frame around pieces", file=file, size=size, count=frames)
+    alike, left = _collect_pieces(inner, options)
+    for one in alike:
+        left += one.shapes  # each to the piece that it lies on, and not to the only one here
+        one.shapes = []
+        if shapely.intersects(areas, one.ring.polygon).any():
+            left += [shape for _, shape in one.ring.parts]
+        else:
+            words = "a piece that is drawn beside the sizes is the same in all of them"
+            notes.add("assumed", words, file=file, piece=one.name or "", size=size)
+            pieces.append(one)
+    hand_out(pieces, left, notes, file, size)
+
+
+def _without_frames(group: Group, areas: Sequence[shapely.Polygon]) -> tuple[Group, int]:
+    """A group without closed lines around pieces, and how many these were."""
+    shapes = [
+        shape
+        for shape in group.shapes
+        if not shape.chain.closed
+        or not shapely.contains(shapely.Polygon(shape.chain.points), areas).any()
+    ]
+    inner = [_without_frames(child, areas) for child in group.groups]
+    count = len(group.shapes) - len(shapes) + sum(more for _, more in inner)
+    return replace(group, shapes=shapes, groups=[child for child, _ in inner]), count
 
 
 def hand_out(

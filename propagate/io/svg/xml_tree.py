@@ -17,6 +17,7 @@ from propagate.errors import FormatError
 __all__ = ["SVG", "Node", "parse_xml", "read_xml"]
 
 SVG = "http://www.w3.org/2000/svg"
+_TEXTS = {"text", "tspan", "textPath"}
 LARGEST_BYTES = 64 * 1024 * 1024
 MOST_NODES = 200_000
 DEEPEST = 100
@@ -26,12 +27,16 @@ _GZIP = b"\x1f\x8b"
 
 @dataclass
 class Node:
-    """An element: its name, its attributes (namespace and a blank before the name)."""
+    """An element: its name, its attributes (namespace and a blank before the name), its words.
+
+    Of the words between elements only those of ``text`` and what is in it are kept.
+    """
 
     space: str
     tag: str
     attributes: dict[str, str]
     children: list[Node] = field(default_factory=list)
+    words: str = ""
 
     def __iter__(self) -> Iterator[Node]:
         return iter(self.children)
@@ -99,6 +104,7 @@ class _Builder:
         self.parser = expat.ParserCreate(namespace_separator=" ")
         self.parser.StartElementHandler = self._start
         self.parser.EndElementHandler = self._end
+        self.parser.CharacterDataHandler = self._words
         self.parser.EntityDeclHandler = self._entity
         self.parser.SetParamEntityParsing(expat.XML_PARAM_ENTITY_PARSING_NEVER)
 
@@ -127,6 +133,10 @@ class _Builder:
         else:
             self.root = node
         self._open.append(node)
+
+    def _words(self, words: str) -> None:
+        if self._open and self._open[-1].tag in _TEXTS:
+            self._open[-1].words += words
 
     def _end(self, _: str) -> None:
         self._open.pop()

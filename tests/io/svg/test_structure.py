@@ -178,16 +178,16 @@ def test_a_long_line_or_one_inside_is_no_notch(tmp_path: Path) -> None:
     assert len(only(pattern).lines) == 2
 
 
-def test_text_and_hidden_things_are_counted_and_left_out(tmp_path: Path) -> None:
+def test_text_beside_and_hidden_things_are_counted_and_left_out(tmp_path: Path) -> None:
     body = (
-        '<g id="front"><rect width="100" height="200"/><text x="5" y="9">Front</text></g>'
+        '<g id="front"><rect width="100" height="200"/><text x="150" y="9">Note</text></g>'
         '<g style="display:none"><rect x="200" width="90" height="90"/></g>'
         '<image width="9" height="9"/>'
     )
     pattern, report = read_text(tmp_path, svg(body))
     assert list(pattern.pieces) == ["front"]
     assert {line.text for line in report.of("ignored")} == {
-        "text",
+        "a text that stands on no piece",
         "what is hidden in the drawing",
         "the element 'image'",
     }
