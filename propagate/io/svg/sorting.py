@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Literal
 
 import shapely
@@ -16,6 +16,7 @@ from propagate.io.svg.drawing import Group, Shape
 from propagate.io.svg.elements import clean_size
 from propagate.io.svg.rings import Ring, find_outermost, find_rings
 from propagate.io.svg.roles import role_of, tail_of
+from propagate.values import dataclass
 
 __all__ = [
     "DrawnPiece",
