@@ -53,17 +53,14 @@ def begin(
     InvalidSet
         The style breaks rules of the model.
     """
-    from propagate.errors import InvalidSet
     from propagate.io.begin import read_style
     from propagate.io.options import ReadOptions
-    from propagate.pattern.validate import find_problems
+    from propagate.pattern.validate import check_set
 
     given = [paths] if isinstance(paths, (str, Path)) else list(paths)
     wishes = ReadOptions(name=name, base=base, sizes=tuple(sizes), unit=unit)
     pattern, reading = read_style(given, wishes)
-    wrong = find_problems(pattern)
-    if wrong:
-        raise InvalidSet(pattern.name, wrong)
+    check_set(pattern)
     return pattern, reading
 
 

@@ -17,13 +17,8 @@ def main() -> None:
     try:
         from propagate.cli.app import cli
     except KeyboardInterrupt:  # nothing has begun yet, and nobody else is there to say so
-        raise SystemExit(_interrupted()) from None
+        import sys
+
+        sys.stderr.write("\npropagate: interrupted\n")
+        raise SystemExit(130) from None
     cli(prog_name="propagate")
-
-
-def _interrupted() -> int:
-    """Say that the user stopped the program while it was being loaded."""
-    import sys
-
-    sys.stderr.write("\npropagate: interrupted\n")
-    return 130

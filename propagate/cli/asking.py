@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, TypeVar
 
 from propagate.cli.options import say
 
@@ -16,15 +16,27 @@ if TYPE_CHECKING:
     from propagate.suggesting.asking import Asking
     from propagate.suggesting.proposal import Proposal
 
-__all__ = ["Drawer", "Sitting", "add_relations", "ask", "relations_file", "write_page"]
+__all__ = [
+    "Drawer",
+    "Sitting",
+    "add_relations",
+    "ask_allowances",
+    "ask_blending",
+    "ask_questions",
+    "confirm_answers",
+    "write_page",
+]
 
-_WORDS: dict[str, Word] = {
+_Said = TypeVar("_Said")
+_PLAIN: dict[str, Literal["yes", "no"]] = {"y": "yes", "yes": "yes", "n": "no", "no": "no"}
+_WORDS: dict[str, Word | Literal["undo"]] = {
     **dict.fromkeys(("y", "yes"), "yes"),
     **dict.fromkeys(("o", "other", "other way", "other way round", "turned"), "turned"),
     **dict.fromkeys(("n", "no"), "no"),
     **dict.fromkeys(("l", "later"), "later"),
+    **dict.fromkeys(("u", "undo"), "undo"),
 }
-_UNDO, _STOP = ("u", "undo"), ("s", "stop")
+_STOP = ("s", "stop")
 _CHOICES = "y yes, {}n no, l later, u undo, s stop"
 _OTHER = "o the other way round, "
 
@@ -52,11 +64,10 @@ def add_relations(path: str, change: Callable[[str], str]) -> bool:
     """
     from dataclasses import replace
 
-    from propagate.errors import InvalidSet
     from propagate.io import set_toml
     from propagate.io.folder import load
     from propagate.io.output import amend_file
-    from propagate.pattern.validate import find_problems
+    from propagate.pattern.validate import check_set
 
     file = relations_file(path)
     old = file.read_bytes()
@@ -65,10 +76,7 @@ def add_relations(path: str, change: Callable[[str], str]) -> bool:
     if new == source:
         return False
     head = set_toml.parse_set(new.removeprefix("\ufeff"), str(file))
-    pattern = replace(load(path), relations=head.relations)
-    wrong = find_problems(pattern)
-    if wrong:
-        raise InvalidSet(pattern.name, wrong)
+    check_set(replace(load(path), relations=head.relations))
     amend_file(file, old, new.encode())
     return True
 
@@ -182,7 +190,36 @@ class Drawer:
         return str(self._folder / name)
 
 
-def ask(sitting: Sitting, picture: Picture | None = None) -> None:
+def confirm_answers(
+    sitting: Sitting, *, asks: bool, answers: str | None, pictures: str | None
+) -> None:
+    """Take answers over, ask, and write what was confirmed."""
+    from propagate.io.answers import read_answers
+    from propagate.report.asking_text import state_lines
+    from propagate.report.layout import wrap_sentence
+
+    if sitting.forgotten:
+        say(
+            wrap_sentence(
+                f"{sitting.forgotten} answered before were changed in set.toml since; what stands "
+                "there holds."
+            )
+        )
+    if answers is not None:
+        found = read_answers(Path(answers), sitting.asking.pattern.name)
+        sitting.keep(sitting.asking.told(one for one in found if one.word != "later"))
+    if asks:
+        ask_questions(sitting, None if pictures is None else Drawer(Path(pictures), sitting.path))
+    changed = sitting.finish()
+    say(["", *state_lines(sitting.asking)])
+    written = "written to set.toml" if changed else "set.toml stays as it is"
+    say(wrap_sentence(f"What was confirmed: {written}. The answers are kept in {sitting.kept}."))
+    if asks and sitting.asking.question is None:
+        ask_blending(sitting.path)
+        ask_allowances(sitting.path)
+
+
+def ask_questions(sitting: Sitting, picture: Picture | None = None) -> None:
     """Ask one question after the other, until none is left or the person stops."""
     from propagate.errors import EditError
     from propagate.report.asking_text import asked_of, question_lines
@@ -198,7 +235,9 @@ def ask(sitting: Sitting, picture: Picture | None = None) -> None:
         drawn = "" if picture is None else picture(asking.joined, question, number)
         asked = asked_of(asking.joined, question)
         say(question_lines(asked, number, len(asking.open), drawn))
-        said = _read(turns=asked.turns)
+        words = _WORDS if asked.turns else {k: w for k, w in _WORDS.items() if w != "turned"}
+        choices = _CHOICES.format(_OTHER if asked.turns else "")
+        said: Word | Literal["undo", "stop"] = _ask_for(choices, words.get)
         if said == "stop":
             return
         try:
@@ -224,24 +263,6 @@ def write_page(sitting: Sitting, page: str, *, replace: bool) -> None:
     )
 
 
-def _read(*, turns: bool) -> Word | Literal["undo", "stop"]:
-    """What is said; the end of the input stops."""
-    choices = _CHOICES.format(_OTHER if turns else "")
-    while True:
-        say([f"  {choices}:"])
-        line = sys.stdin.readline()
-        word = " ".join(line.lower().split())
-        if not line or word in _STOP:
-            return "stop"
-        if word in _UNDO:
-            return "undo"
-        said = _WORDS.get(word)
-        if said is not None and (turns or said != "turned"):
-            return said
-        if word:
-            say([f"  Found '{word}', expected one of these:"])
-
-
 def ask_blending(path: str) -> None:
     """Ask what blending sizes goes by, once all pieces are joined; a yes is written at once."""
     from propagate.io.folder import load
@@ -257,7 +278,7 @@ def ask_blending(path: str) -> None:
         say(["", *wrap_sentence(NOT_TOLD)])
     for number, way in enumerate(ways):
         say(blending_lines(pattern, way, len(ways) - number))
-        said = _read_plain()
+        said = _ask_for("y yes, n no, s stop", _PLAIN.get)
         if said == "stop":
             return
         if said == "yes":
@@ -271,8 +292,10 @@ def ask_allowances(path: str) -> None:
     from dataclasses import replace
 
     from propagate.io.folder import load
+    from propagate.lengths import parse_length
     from propagate.pattern.info import Allowance
     from propagate.report.layout import wrap_sentence
+    from propagate.tolerances import WIDEST_ALLOWANCE_MM
 
     pattern = load(path)
     if not pattern.relations.seams or any(
@@ -288,8 +311,14 @@ def ask_allowances(path: str) -> None:
             ),
         ]
     )
-    width = _read_width()
-    if width > 0.0:
+
+    def read_width(word: str) -> float | None:
+        found = parse_length(word, bare="mm")
+        return found if found is not None and 0.0 <= found <= WIDEST_ALLOWANCE_MM else None
+
+    expected = f"a width of 0 to {WIDEST_ALLOWANCE_MM:g} mm"
+    width = _ask_for("a width, s stop", read_width, expected)
+    if width != "stop" and width > 0.0:
         info = {
             name: replace(
                 one, allowance=Allowance(width, {} if one.fold is None else {one.fold: 0.0})
@@ -300,36 +329,21 @@ def ask_allowances(path: str) -> None:
         say(wrap_sentence("Written to set.toml; propagate change SET allow gives an edge another."))
 
 
-def _read_width() -> float:
-    """A width in mm; 0 at the end of the input, or when somebody stops."""
-    from propagate.lengths import parse_length
-    from propagate.tolerances import WIDEST_ALLOWANCE_MM
-
+def _ask_for(
+    choices: str, read: Callable[[str], _Said | None], expected: str = "one of these"
+) -> _Said | Literal["stop"]:
+    """Ask until what is said, in small letters, can be read; the end of the input stops."""
     while True:
-        say(["  a width, s stop:"])
-        line = sys.stdin.readline()
-        word = line.strip().lower()
-        if not line or word in _STOP:
-            return 0.0
-        found = parse_length(word, bare="mm")
-        if found is not None and 0.0 <= found <= WIDEST_ALLOWANCE_MM:
-            return found
-        say([f"  Found '{word}', expected a width of 0 to {WIDEST_ALLOWANCE_MM:g} mm:"])
-
-
-def _read_plain() -> Literal["yes", "no", "stop"]:
-    while True:
-        say(["  y yes, n no, s stop:"])
+        say([f"  {choices}:"])
         line = sys.stdin.readline()
         word = " ".join(line.lower().split())
         if not line or word in _STOP:
             return "stop"
-        if word in ("y", "yes"):
-            return "yes"
-        if word in ("n", "no"):
-            return "no"
+        found = read(word)
+        if found is not None:
+            return found
         if word:
-            say([f"  Found '{word}', expected one of these:"])
+            say([f"  Found '{word}', expected {expected}:"])
 
 
 def _write_set(path: str, pattern: PatternSet) -> None:
@@ -337,15 +351,12 @@ def _write_set(path: str, pattern: PatternSet) -> None:
 
     So, of levels, a run that is cut off leaves levels that nothing asks for, and can be done again.
     """
-    from propagate.errors import InvalidSet
     from propagate.io.begin_toml import NO_LEVEL
     from propagate.io.folder import set_files
     from propagate.io.output import amend_file
-    from propagate.pattern.validate import find_problems
+    from propagate.pattern.validate import check_set
 
-    wrong = find_problems(pattern)
-    if wrong:
-        raise InvalidSet(pattern.name, wrong)
+    check_set(pattern)
     files = set_files(pattern)
     head = relations_file(path)
     text = files.pop("set.toml").decode()

@@ -7,13 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from propagate.cli.options import json_option, say, say_json
+from propagate.cli.options import json_option, read_level_texts, read_piece_names, say, say_json
 from propagate.cli.reading import reading_lines, reading_options, tell_kept, wishes_of
 
 if TYPE_CHECKING:
-    from propagate.io.options import ReadOptions
-    from propagate.io.report import ReadingReport, ReportNotes
-    from propagate.pattern.patternset import PatternSet
+    pass
 
 __all__ = ["command"]
 
@@ -71,11 +69,21 @@ def command(
     geometry, a picture of each piece with its edges numbered, and set.toml with
     commented blocks in which relations can be written. What was taken for granted is told.
     """
-    from propagate.io.begin import read_style
-    from propagate.io.folder import load
-    from propagate.io.report import ReadingReport, ReportNotes
+    from dataclasses import replace as with_values
 
-    wishes, through = wishes_of(values), _levels(levels)
+    from propagate.io.begin import read_style, with_relations
+    from propagate.io.begin_toml import commented_toml
+    from propagate.io.folder import load, save
+    from propagate.io.geometry_toml import draw_levels
+    from propagate.io.origin import origin_of
+    from propagate.io.output import read_from
+    from propagate.io.report import ReadingReport, ReportNotes
+    from propagate.pattern.validate import check_set
+    from propagate.recognise.renaming import rename_like, rename_pieces
+    from propagate.report.begin_text import begun_lines, begun_plain, next_step_lines
+    from propagate.report.draw import numbered_picture
+
+    wishes, through = wishes_of(values), read_level_texts(levels)
     notes = ReportNotes()
     if keep_dxf:
         if like is not None or pieces:
@@ -83,140 +91,31 @@ def command(
                 f"--keep-dxf and {'--piece' if pieces else '--like'} exclude each other: the names "
                 "in a kept DXF are its own"
             )
-        pattern, report = _kept(files, wishes, through, relations)
+        from propagate.io.begin_drawn import begin_drawn
+
+        taken = None if relations is None else Path(relations)
+        pattern, report = begin_drawn([Path(file) for file in files], wishes, through, taken)
         notes.extend(report.lines)
     else:
         pattern, report = read_style(files, wishes)
         notes.extend(report.lines)
-        pattern = _with_names(pattern, pieces)
+        names = read_piece_names(pieces)
+        if names and pattern.relations != type(pattern.relations)():
+            raise click.UsageError("--piece names pieces of bare geometry; this set has relations")
+        pattern = rename_pieces(pattern, names) if names else pattern
         if like is not None:
-            pattern = _like(pattern, load(like), notes)
-        pattern = _with_levels(pattern, through)
+            old = load(like)
+            pattern, carried = rename_like(pattern, old)
+            notes.add("found", f"edges and landmarks are named as in set '{old.name}'")
+            for item in carried:
+                for warning in item.warnings:
+                    notes.add("warning", warning, piece=item.piece)
+        pattern = draw_levels(pattern, through)
         if relations is not None:
-            pattern = _with_relations(pattern, Path(relations))
-    _write(pattern, Path(out), _sources(files, values["rules"], like, relations), replace=replace)
-    report = ReadingReport(report.format, report.files, notes.lines)
-    if as_json:
-        say_json({"command": "begin", "set": out, **_plain(pattern), "reading": report.plain()})
-        return 0
-    say([*_summary(pattern, out), *reading_lines(report), *_next(pattern, out)])
-    return 0
-
-
-def _sources(
-    files: tuple[str, ...], rules: str | None, like: str | None, relations: str | None
-) -> list[Path]:
-    """All that was read; of a relations file nothing but the file itself."""
-    from propagate.io.output import read_from
-
-    sets = [*files, *([like] if like else [])]
-    return [*map(read_from, sets), *(Path(file) for file in (rules, relations) if file)]
-
-
-def _with_names(pattern: PatternSet, texts: tuple[str, ...]) -> PatternSet:
-    """The pieces with the names that were asked for."""
-    from propagate.cli.options import pairs
-    from propagate.io.checks import NAME_RULE, is_name
-    from propagate.recognise.renaming import rename_pieces
-
-    names = pairs(texts, "--piece", "NEW=OLD, such as front=piece_1")
-    for name in names:
-        if not is_name(name):
-            raise click.BadParameter(
-                f"found '{name}', expected a name: {NAME_RULE}", param_hint="--piece"
-            )
-    if names and pattern.relations != type(pattern.relations)():
-        raise click.UsageError("--piece names pieces of bare geometry; this set has relations")
-    return rename_pieces(pattern, names) if names else pattern
-
-
-def _like(pattern: PatternSet, old: PatternSet, notes: ReportNotes) -> PatternSet:
-    from propagate.recognise.renaming import rename_like
-
-    renamed, carried = rename_like(pattern, old)
-    notes.add("found", f"edges and landmarks are named as in set '{old.name}'")
-    for item in carried:
-        if item.fresh:
-            text = f"edges that the set before does not have: {', '.join(item.fresh)}"
-            notes.add("warning", text, piece=item.piece)
-        if item.gone:
-            text = f"of the set before and not found again: {', '.join(item.gone)}"
-            notes.add("warning", text, piece=item.piece)
-    return renamed
-
-
-def _levels(texts: tuple[str, ...]) -> dict[str, dict[str, str]]:
-    """Levels through landmarks: level name to a mapping of piece to landmark."""
-    from propagate.io.checks import is_name
-
-    found: dict[str, dict[str, str]] = {}
-    for text in texts:
-        name, _, place = text.partition("=")
-        piece, _, mark = place.partition(".")
-        if not (name and piece and mark) or not is_name(name):
-            raise click.BadParameter(
-                f"found '{text}', expected NAME=PIECE.LANDMARK", param_hint="--level"
-            )
-        found.setdefault(name, {})[piece] = mark
-    return found
-
-
-def _kept(
-    files: tuple[str, ...],
-    wishes: ReadOptions,
-    levels: dict[str, dict[str, str]],
-    relations: str | None,
-) -> tuple[PatternSet, ReadingReport]:
-    """A set of which the DXF itself is the geometry."""
-    from propagate.io.begin_drawn import begin_drawn
-
-    taken = None if relations is None else Path(relations)
-    return begin_drawn([Path(file) for file in files], wishes, levels, taken)
-
-
-def _with_levels(pattern: PatternSet, levels: dict[str, dict[str, str]]) -> PatternSet:
-    """Add levels through landmarks, in every size; they replace those of the same name."""
-    from dataclasses import replace
-
-    from propagate.pattern.model import Piece
-
-    pieces = dict(pattern.pieces)
-    for name, places in levels.items():
-        for piece, mark in places.items():
-            pattern.piece(piece)
-            pieces[piece] = Piece(
-                piece,
-                {
-                    size: replace(sized, levels={**sized.levels, name: sized.landmark(mark).point})
-                    for size, sized in pieces[piece].nest.items()
-                },
-            )
-    known = {level for piece in pieces.values() for level in piece.at(pattern.base).levels}
-    lay_on = pattern.lay_on if pattern.lay_on in known or not levels else next(iter(levels))
-    return replace(pattern, pieces=pieces, lay_on=lay_on)
-
-
-def _with_relations(pattern: PatternSet, file: Path) -> PatternSet:
-    """The pieces with the relations, sizes and names of a relations file."""
-    from propagate.io.begin import with_relations
-
-    return with_relations(pattern, file)
-
-
-def _write(pattern: PatternSet, out: Path, sources: list[Path], *, replace: bool) -> None:
-    """Check the set, then write it with its pictures; nothing is written of a bad one."""
-    from dataclasses import replace as with_values
-
-    from propagate.errors import InvalidSet
-    from propagate.io.begin_toml import commented_toml
-    from propagate.io.folder import save
-    from propagate.io.origin import origin_of
-    from propagate.pattern.validate import find_problems
-    from propagate.report.draw import numbered_picture
-
-    found = find_problems(pattern)
-    if found:
-        raise InvalidSet(pattern.name, found)
+            pattern = with_relations(pattern, Path(relations))
+    read = [read_from(path) for path in (*files, like) if path]
+    read += [Path(file) for file in (values["rules"], relations) if file]
+    check_set(pattern)
     pictures = {
         f"pictures/{name}.svg": numbered_picture(pattern, name).encode() for name in pattern.pieces
     }
@@ -224,67 +123,12 @@ def _write(pattern: PatternSet, out: Path, sources: list[Path], *, replace: bool
     if origin.text is None:
         text = commented_toml(pattern).encode()
         pattern = with_values(pattern, origin=with_values(origin, text=text))
-    tell_kept(save(pattern, out, replace=replace, extra=pictures, sources=sources))
-
-
-def _plain(pattern: PatternSet) -> dict[str, Any]:
-    return {
-        "name": pattern.name,
-        "sizes": list(pattern.sizes),
-        "base": pattern.base,
-        "pieces": [
-            {
-                "name": name,
-                "edges": [
-                    {"name": edge.name, "length_mm": edge.length}
-                    for edge in piece.at(pattern.base).edges
-                ],
-                "landmarks": [mark.name for mark in piece.at(pattern.base).landmarks],
-                "picture": f"pictures/{name}.svg",
-            }
-            for name, piece in pattern.pieces.items()
-        ],
-    }
-
-
-def _summary(pattern: PatternSet, out: str) -> list[str]:
-    from propagate.report.layout import lay_entries, lay_heading, wrap_sentence
-
-    count, sizes = len(pattern.pieces), len(pattern.sizes)
-    lines = wrap_sentence(
-        f"set '{pattern.name}' in {out}: {count} piece{'' if count == 1 else 's'}, "
-        f"{sizes} size{'' if sizes == 1 else 's'} ({' '.join(pattern.sizes)}; base "
-        f"{pattern.base})"
-    )
-    pairs = [
-        (name, " ".join(piece.at(pattern.base).edge_names))
-        for name, piece in pattern.pieces.items()
-    ]
-    return [*lines, *lay_heading("edges, counter-clockwise"), *lay_entries(pairs)]
-
-
-def _next(pattern: PatternSet, out: str) -> list[str]:
-    from propagate.report.layout import lay_heading, wrap_sentence
-    from propagate.visible import shell_word
-
-    folder = out.rstrip("/")
-    return [
-        *lay_heading("next"),
-        *wrap_sentence(
-            f"Look at {folder}/pictures, compare a length with the drawing (the largest piece is "
-            f"{_largest(pattern):.0f} mm long), then say how the pieces are sewn together, by "
-            f"answering questions or in {folder}/set.toml:",
-            2,
-        ),
-        f"  propagate suggest {shell_word(folder)} --ask",
-        f"  propagate walk {shell_word(folder)}",
-    ]
-
-
-def _largest(pattern: PatternSet) -> float:
-    """Longest side of the box around the largest piece in the base size, mm."""
-    boxes = []
-    for piece in pattern.pieces.values():
-        outline = piece.at(pattern.base).outline
-        boxes.append(float((outline.max(axis=0) - outline.min(axis=0)).max()))
-    return max(boxes)
+    tell_kept(save(pattern, Path(out), replace=replace, extra=pictures, sources=read))
+    report = ReadingReport(report.format, report.files, notes.lines)
+    if as_json:
+        say_json(
+            {"command": "begin", "set": out, **begun_plain(pattern), "reading": report.plain()}
+        )
+        return 0
+    say([*begun_lines(pattern, out), *reading_lines(report), *next_step_lines(pattern, out)])
+    return 0

@@ -32,7 +32,7 @@ class _WithEdits(click.Command):
                 formatter.write_text(f"propagate change {home} {kind.word} {kind.example}")
 
 
-def _about(ctx: click.Context, _param: click.Parameter, word: str | None) -> None:
+def _tell_about(ctx: click.Context, _param: click.Parameter, word: str | None) -> None:
     """Tell what an edit takes, and end."""
     if word is None:
         return
@@ -52,7 +52,7 @@ def _about(ctx: click.Context, _param: click.Parameter, word: str | None) -> Non
     metavar="EDIT",
     is_eager=True,
     expose_value=False,
-    callback=_about,
+    callback=_tell_about,
     help="Tell what an edit takes, and stop.",
 )
 @size_option

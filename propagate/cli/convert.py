@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
 from propagate.cli.options import json_option, say, say_json
-from propagate.cli.reading import reading_lines, reading_options, wishes_of
-
-if TYPE_CHECKING:
-    from propagate.io.report import ReadingReport
-    from propagate.pattern.patternset import PatternSet
+from propagate.cli.reading import headed_lines, reading_options, wishes_of
 
 __all__ = ["command"]
 
@@ -55,16 +51,24 @@ def command(
     DXF with only what changed drawn anew; a name without an ending is a set folder. What
     OUT cannot carry is listed; IN is never changed.
     """
-    from propagate.errors import InvalidSet
     from propagate.io.begin import read_style
     from propagate.io.convert import has_drawing, write_style
     from propagate.io.output import read_from
-    from propagate.pattern.validate import find_problems
+    from propagate.pattern.validate import check_set
+    from propagate.report.layout import wrap_sentence
+    from propagate.report.units import say_count
 
     if decimals is not None and not 0 <= decimals <= 9:
         raise click.BadParameter(f"found {decimals}, expected 0 to 9", param_hint="--decimals")
     wishes = wishes_of(values)
-    chosen = form or _form_of(Path(target))
+    suffix = Path(target).suffix.lower()
+    chosen = form or {".svg": "svg", ".dxf": "dxf", "": "set"}.get(suffix)
+    if chosen is None:
+        raise click.BadParameter(
+            f"found the ending '{suffix}', expected .svg, .dxf or none (a set folder); "
+            "or say the form with --to",
+            param_hint="OUT",
+        )
     pattern, reading = read_style([source], wishes)
     if form is None and chosen == "dxf" and (onto is not None or has_drawing(pattern)):
         chosen = "dxf-as-read"
@@ -73,9 +77,7 @@ def command(
             f"found the form '{chosen}', expected a DXF that is written back (dxf-as-read)",
             param_hint="--onto",
         )
-    found = find_problems(pattern)
-    if found:
-        raise InvalidSet(pattern.name, found)
+    check_set(pattern)
     writing = write_style(
         pattern,
         Path(target),
@@ -97,35 +99,11 @@ def command(
             }
         )
         return 0
-    say(_lines(pattern, reading, writing, chosen))
-    return 0
-
-
-def _form_of(target: Path) -> str:
-    suffix = target.suffix.lower()
-    forms = {".svg": "svg", ".dxf": "dxf", "": "set"}
-    if suffix not in forms:
-        raise click.BadParameter(
-            f"found the ending '{suffix}', expected .svg, .dxf or none (a set folder); "
-            "or say the form with --to",
-            param_hint="OUT",
-        )
-    return forms[suffix]
-
-
-def _lines(
-    pattern: PatternSet, reading: ReadingReport, writing: ReadingReport, form: str
-) -> list[str]:
-    from propagate.report.layout import lay_heading, wrap_sentence
-
-    count = len(writing.files)
     lines = wrap_sentence(
-        f"'{pattern.name}', {len(pattern.pieces)} pieces in {len(pattern.sizes)} sizes, "
-        f"converted from {reading.format} to {form}: {count} file{'' if count == 1 else 's'}"
+        f"'{pattern.name}', {len(pattern.pieces)} pieces in {len(pattern.sizes)} sizes, converted "
+        f"from {reading.format} to {chosen}: {say_count(len(writing.files), 'file')}"
     )
-    lines += wrap_sentence(", ".join(writing.files[:8]) + (" ..." if count > 8 else ""), 2)
-    if reading.lines:
-        lines += [*lay_heading(f"reading the {reading.format}"), *reading_lines(reading)]
-    if writing.lines:
-        lines += [*lay_heading(f"writing the {writing.format}"), *reading_lines(writing)]
-    return lines
+    shown = ", ".join(writing.files[:8]) + (" ..." if len(writing.files) > 8 else "")
+    lines += wrap_sentence(shown, 2)
+    say([*lines, *headed_lines(reading, "reading"), *headed_lines(writing, "writing")])
+    return 0

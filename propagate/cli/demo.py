@@ -39,6 +39,7 @@ def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> 
     from propagate.engine.edits.blend import Blend
     from propagate.engine.edits.level_blend import BlendLevels
     from propagate.engine.run import run
+    from propagate.errors import OutputError
     from propagate.io.folder import load
     from propagate.io.output import check_files, check_folder, write_files
     from propagate.io.result_folder import save
@@ -48,7 +49,13 @@ def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> 
     pattern = load(demo_path(name))
     by_level = pattern.relations.blend is None
     result = run(pattern, (BlendLevels if by_level else Blend)(MAIN_JOBS[name]))
-    base, made = _made(Path(folder)), result.record.size.replace("/", "-")
+    base, made = Path(folder), result.record.size.replace("/", "-")
+    try:
+        base.mkdir(exist_ok=True)
+    except OSError as error:
+        raise OutputError(
+            f"'{base}' cannot be made ({error.strerror}); choose another folder"
+        ) from error
     places = {
         "set": base / name,
         "result": base / f"{name}_{made}",
@@ -75,24 +82,11 @@ def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> 
         say_json({"command": "demo", "demo": name, "sews": result.sews, **said, "drawn": drawn})
         return 0 if result.sews else 1
     say(blend_lines(result, unit_of(unit)))
-    say(_files(places, name, list(more.get("revised", ()))))
+    say(_list_files(places, name, list(more.get("revised", ()))))
     return 0 if result.sews else 1
 
 
-def _made(base: Path) -> Path:
-    """The folder for everything, made when its parent exists."""
-    from propagate.errors import OutputError
-
-    try:
-        base.mkdir(exist_ok=True)
-    except OSError as error:
-        raise OutputError(
-            f"'{base}' cannot be made ({error.strerror}); choose another folder"
-        ) from error
-    return base
-
-
-def _files(places: dict[str, Path], name: str, revised: list[str]) -> list[str]:
+def _list_files(places: dict[str, Path], name: str, revised: list[str]) -> list[str]:
     from propagate.demo import MAIN_JOBS
     from propagate.report.layout import lay_entries, lay_heading, wrap_sentence
     from propagate.visible import shell_word

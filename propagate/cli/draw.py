@@ -10,7 +10,7 @@ import click
 
 from propagate.cli.app import LIMITS
 from propagate.cli.options import json_option, say, say_json, unit_option
-from propagate.cli.reading import load_changed
+from propagate.cli.reading import load_changed, load_source
 
 if TYPE_CHECKING:
     from propagate.engine.run import Result
@@ -48,15 +48,16 @@ def command(
     """
     from propagate.io.output import read_from
     from propagate.report.layout import wrap_sentence
+    from propagate.report.units import say_count
 
     if all_sizes and size is not None:
         raise click.UsageError("found --size and --all-sizes, expected one of them")
-    source, changed = load_changed(path, size, whole=all_sizes)
+    source, records = (load_source(path), {}) if all_sizes else load_changed(path, size)
     written = draw_all(
         source,
         Path(out),
         size=size,
-        changed=changed,
+        changed=max(len(records), 1),
         names=names,
         replace=replace,
         unit=unit,
@@ -66,7 +67,7 @@ def command(
         say_json({"command": "draw", "pictures": written})
         return 0
     true = [row for row in written if row["piece"] is not None]
-    lines = [f"{len(true)} picture{'' if len(true) == 1 else 's'} in {out}, at true scale:"]
+    lines = [f"{say_count(len(true), 'picture')} in {out}, at true scale:"]
     lines += wrap_sentence(", ".join(str(row["file"]) for row in true), 2)
     if len(true) < len(written):
         lines += wrap_sentence(f"{written[0]['file']} shows all pieces that changed, small.")
@@ -110,10 +111,8 @@ def draw_all(
     write_files(folder, files, replace=replace, sources=sources)
     rows: list[dict[str, object]] = []
     for piece, text in pictures.items():
-        width, height = picture_size(text)
-        rows.append(
-            {"piece": piece, "file": file_of[piece], "width_mm": width, "height_mm": height}
-        )
+        measures = dict(zip(("width_mm", "height_mm"), picture_size(text), strict=True))
+        rows.append({"piece": piece, "file": file_of[piece], **measures})
     return rows
 
 

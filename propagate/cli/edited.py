@@ -10,7 +10,7 @@ import click
 
 from propagate.cli.options import Function, say_json, tell
 from propagate.cli.reading import load_set
-from propagate.cli.revised_set import check_set, form_of, tell_set, write_set
+from propagate.cli.revised_set import form_of, tell_set, write_set
 
 if TYPE_CHECKING:
     from propagate.engine.applying import NamedEdit
@@ -57,13 +57,15 @@ def do_edits(
     from propagate.engine.applying import apply_edits
     from propagate.engine.review.run import review, review_changed
     from propagate.io.output import read_from
+    from propagate.pattern.validate import check_set
     from propagate.report.review_text import review_short_lines
 
     form = form_of(out, None)
     pattern = load_set(path)
     asked = [size.strip() for size in sizes.split(",")] if isinstance(sizes, str) else sizes or ()
     found = apply_edits(pattern, edits, sizes=asked, graded=graded, follow=follow, corners=corners)
-    check_set(found)
+    if found.changed:
+        check_set(found.pattern)  # else it could not be loaded again
     writing = None
     if out is not None:
         sources = [read_from(path), *map(Path, files)]

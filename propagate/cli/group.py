@@ -103,7 +103,9 @@ class LazyGroup(click.Group):
         try:
             return super().invoke(ctx)
         except PropagateError as error:
-            _name_causes(error, ctx.meta.get(SET_KEY))
+            pattern = ctx.meta.get(SET_KEY)
+            if pattern is not None and isinstance(error, EditError | Conflict | InvalidSet):
+                _note_causes(error, pattern)
             _say_as_json(ctx, error)
             raise
         except BrokenPipeError as error:
@@ -147,13 +149,23 @@ class LazyGroup(click.Group):
             )
             sys.stdout.flush()
         except click.exceptions.Abort:
-            _end(INTERRUPTED, "interrupted; what was being written was taken away again")
+            _end_with(INTERRUPTED, "interrupted; what was being written was taken away again")
         except KeyboardInterrupt:
-            _end(INTERRUPTED, "interrupted")
+            _end_with(INTERRUPTED, "interrupted")
         except click.ClickException as error:
-            _end_of_usage(error)
+            # The words of click, in which arguments and file names are quoted as they came.
+            words = io.StringIO()
+            if isinstance(error, click.UsageError) and error.ctx is not None:
+                error.ctx.color = True  # else click leaves out what it takes for colours
+            error.show(words)
+            warn(*words.getvalue().rstrip("\n").split("\n"))
+            sys.exit(error.exit_code)
         except PropagateError as error:
-            _end(error.exit_status, *_with_causes(error), *getattr(error, "__notes__", ()))
+            lines = error.lines()
+            if isinstance(error, Conflict):
+                causes = (f"  - {cause}" for cause in error.causes)
+                lines = [f"conflict: {error}", *causes, "  nothing was written"]
+            _end_with(error.exit_status, *lines, *getattr(error, "__notes__", ()))
         except (ReaderGone, BrokenPipeError):
             let_go_of_stdout()
             sys.exit(BROKEN_PIPE)
@@ -162,8 +174,8 @@ class LazyGroup(click.Group):
                 raise
             if isinstance(error, OSError) and error.errno in _NO_ROOM:
                 let_go_of_stdout()
-                _end(UNUSABLE, f"the output cannot be written ({error.strerror}); make room")
-            _end(
+                _end_with(UNUSABLE, f"the output cannot be written ({error.strerror}); make room")
+            _end_with(
                 FAULT,
                 f"fault of the program ({type(error).__name__}: {error}); nothing is wrong with "
                 "your input that it knows of; set PROPAGATE_TRACEBACK=1 to see where",
@@ -172,46 +184,9 @@ class LazyGroup(click.Group):
 
 
 def _say_as_json(ctx: click.Context, error: PropagateError) -> None:
-    if ctx.meta.get(JSON_KEY):
-        say_json(_error_words(error))
-
-
-def _end(status: int, message: str, *more: str) -> NoReturn:
-    warn(f"propagate: {message}", *more)
-    sys.exit(status)
-
-
-def _end_of_usage(error: click.ClickException) -> NoReturn:
-    """Print the words of click, in which arguments and file names are quoted as they came."""
-    words = io.StringIO()
-    if isinstance(error, click.UsageError) and error.ctx is not None:
-        error.ctx.color = True  # else click leaves out what it takes for colours
-    error.show(words)
-    warn(*words.getvalue().rstrip("\n").split("\n"))
-    sys.exit(error.exit_code)
-
-
-def _name_causes(error: PropagateError, pattern: PatternSet | None) -> None:
-    """Note what in the set looks like the cause of a refused edit: a mistake that will not sew."""
-    if pattern is None or not isinstance(error, EditError | Conflict | InvalidSet):
+    """Say an error as plain JSON, where that is asked for."""
+    if not ctx.meta.get(JSON_KEY):
         return
-    from propagate.engine.review.run import review
-
-    with contextlib.suppress(PropagateError):
-        wrong = [finding for finding in review(pattern) if not finding.sews]
-        for finding in wrong[:_CAUSES]:
-            error.add_note(f"  likely cause: {finding.where}: {finding.text}")
-
-
-def _with_causes(error: PropagateError) -> list[str]:
-    if not isinstance(error, Conflict):
-        return error.lines()
-    causes = (f"  - {cause}" for cause in error.causes)
-    return [f"conflict: {error}", *causes, "  nothing was written"]
-
-
-def _error_words(error: PropagateError) -> dict[str, Any]:
-    """The error as plain JSON."""
     words: dict[str, Any] = {
         "status": "conflict" if isinstance(error, Conflict) else "error",
         "exit_status": error.exit_status,
@@ -226,4 +201,19 @@ def _error_words(error: PropagateError) -> dict[str, Any]:
         words["known"] = list(error.known)
     if hasattr(error, "__notes__"):
         words["likely_causes"] = [note.strip() for note in error.__notes__]
-    return words
+    say_json(words)
+
+
+def _end_with(status: int, message: str, *more: str) -> NoReturn:
+    warn(f"propagate: {message}", *more)
+    sys.exit(status)
+
+
+def _note_causes(error: PropagateError, pattern: PatternSet) -> None:
+    """Note what in the set looks like the cause of a refused edit: a mistake that will not sew."""
+    from propagate.engine.review.run import review
+
+    with contextlib.suppress(PropagateError):
+        wrong = [finding for finding in review(pattern) if not finding.sews]
+        for finding in wrong[:_CAUSES]:
+            error.add_note(f"  likely cause: {finding.where}: {finding.text}")

@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 import click
 
 from propagate.cli.app import LIMITS
-from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.options import json_option, read_length, say, say_json, unit_option
 from propagate.cli.output import warn_missing
 from propagate.cli.progress import Progress
 from propagate.cli.reading import load_source
 
 if TYPE_CHECKING:
+    from propagate.engine.run import Result
+    from propagate.pattern.patternset import PatternSet
     from propagate.report.printing.plan import PrintOptions
     from propagate.report.printing.print_file import PrintSummary
 
-__all__ = ["command", "print_plain"]
+__all__ = ["command", "print_with_progress"]
 
 
 @click.command("print")
@@ -77,85 +80,48 @@ def command(out: str, path: str, replace: bool, as_json: bool, **asked: Any) -> 
     the base size unless sizes are asked for.
     """
     from propagate.io.output import open_file, read_from
-    from propagate.report.pdf.fonts import FontBook
-    from propagate.report.printing.print_file import print_pieces
+    from propagate.report.layout import wrap_sentence
+    from propagate.report.pdf.paper import paper_of
+    from propagate.report.printing.plan import PrintOptions
+    from propagate.report.printing.print_text import print_lines, print_plain
+    from propagate.report.units import unit_of
 
     source = load_source(path)
     pattern = source if not hasattr(source, "pattern") else source.pattern
-    options = _options(asked, pattern.sizes)
-    fonts, progress = FontBook(asked["fonts"]), Progress()
+    if asked["sizes"] and asked["all_sizes"]:
+        raise click.UsageError("--size and --all-sizes exclude each other; give one of them")
+    options = PrintOptions(
+        paper_of(asked["paper"]),
+        unit_of(asked["unit"]),
+        pattern.sizes if asked["all_sizes"] else asked["sizes"],
+        asked["pieces"],
+        asked["layout"],
+        asked["join"],
+        read_length(asked["overlap"], "--overlap"),
+        asked["nap"],
+        names=asked["names"],
+    )
     sources = [read_from(path), *asked["fonts"]]
     with open_file(out, replace=replace, sources=sources) as stream:
-        summary = print_pieces(source, stream, options, fonts=fonts, progress=progress)
-        progress.end()
+        summary = print_with_progress(source, stream, options, asked["fonts"])
     warn_missing(summary.missing)
     if as_json:
         say_json({"command": "print", "file": out, **print_plain(summary, options)})
     else:
-        say(_lines(out, summary, options))
+        lines = print_lines(out, summary, options)
+        square = "Print at 100 % and measure the test squares on the first page. "
+        say([*lines, *wrap_sentence(square + LIMITS)])
     return 0
 
 
-def _options(asked: dict[str, Any], known: tuple[str, ...]) -> PrintOptions:
-    from propagate.lengths import LENGTH_FORMS, parse_length
-    from propagate.report.pdf.paper import paper_of
-    from propagate.report.printing.plan import PrintOptions
-    from propagate.report.units import unit_of
+def print_with_progress(
+    source: PatternSet | Result, stream: BinaryIO, options: PrintOptions, fonts: Sequence[str]
+) -> PrintSummary:
+    """Print pieces into a stream, and tell how far that is where it takes long."""
+    from propagate.report.pdf.fonts import FontBook
+    from propagate.report.printing.print_file import print_pieces
 
-    if asked["sizes"] and asked["all_sizes"]:
-        raise click.UsageError("--size and --all-sizes exclude each other; give one of them")
-    overlap = parse_length(asked["overlap"], bare="mm")
-    if overlap is None:
-        raise click.BadParameter(
-            f"found '{asked['overlap']}', expected {LENGTH_FORMS}", param_hint="--overlap"
-        )
-    return PrintOptions(
-        paper_of(asked["paper"]),
-        unit_of(asked["unit"]),
-        known if asked["all_sizes"] else asked["sizes"],
-        asked["pieces"],
-        asked["layout"],
-        asked["join"],
-        overlap,
-        asked["nap"],
-        names=asked["names"],
-    )
-
-
-def _lines(out: str, summary: PrintSummary, options: PrintOptions) -> list[str]:
-    from propagate.report.layout import wrap_sentence
-
-    pages = f"{summary.pages} page{'' if summary.pages == 1 else 's'}"
-    pieces = f"{len(summary.pieces)} piece{'' if len(summary.pieces) == 1 else 's'}"
-    said = options.unit.said
-    where = f"{said(summary.width)} × {said(summary.height)}"
-    what = "assembled" if options.chosen == "tiled" else "the largest"
-    on = f"{pages} of {options.paper.name}"
-    left = f", {summary.left_out} blank left out" if summary.left_out else ""
-    sizes = f"size{'' if len(summary.sizes) == 1 else 's'} {', '.join(summary.sizes)}"
-    lines = [
-        f"{out}: {pieces}, {sizes}",
-        f"  one page of {where}" if options.chosen == "one" else f"  {on}{left}; {what} {where}",
-        "",
-    ]
-    return [
-        *lines,
-        *wrap_sentence("Print at 100 % and measure the test squares on the first page. " + LIMITS),
-    ]
-
-
-def print_plain(summary: PrintSummary, options: PrintOptions) -> dict[str, Any]:
-    """What was printed, as plain data."""
-    return {
-        "paper": options.paper.name,
-        "layout": options.chosen,
-        "pages": summary.pages,
-        "left_out": summary.left_out,
-        "width_mm": summary.width,
-        "height_mm": summary.height,
-        "pieces": list(summary.pieces),
-        "sizes": list(summary.sizes),
-        "names": options.names,
-        "used": summary.used,
-        "missing_characters": list(summary.missing),
-    }
+    progress = Progress()
+    summary = print_pieces(source, stream, options, fonts=FontBook(fonts), progress=progress)
+    progress.end()
+    return summary

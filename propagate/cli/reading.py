@@ -18,12 +18,13 @@ if TYPE_CHECKING:
     from propagate.pattern.patternset import PatternSet
 
 __all__ = [
+    "headed_lines",
     "load_changed",
+    "load_record",
     "load_set",
     "load_source",
     "reading_lines",
     "reading_options",
-    "records_of",
     "tell_kept",
     "tell_reading",
     "wishes_of",
@@ -119,9 +120,10 @@ def wishes_of(values: dict[str, Any]) -> ReadOptions:
     click.BadParameter
         For a number that makes no sense.
     """
+    import re
     from pathlib import Path
 
-    from propagate.cli.options import pairs
+    from propagate.cli.options import read_length, read_pairs
     from propagate.io.options import ReadOptions
 
     for key, low, high in (("dpi", 1.0, 100000.0), ("join", 0.0, 10.0), ("notch", 0.0, 100.0)):
@@ -138,6 +140,17 @@ def wishes_of(values: dict[str, Any]) -> ReadOptions:
         raise click.BadParameter(
             f"found {angle:g}, expected 1 to 120 degrees", param_hint="--corner-angle"
         )
+    tiles = overlap = None
+    if values["tiles"] is not None:
+        match = re.fullmatch(r"\s*(\d{1,3})\s*[xX×]\s*(\d{1,3})\s*", values["tiles"])
+        tiles = (int(match[1]), int(match[2])) if match is not None else (0, 0)
+        if 0 in tiles:
+            raise click.BadParameter(
+                f"found '{values['tiles']}', expected columns x rows, such as 5x4",
+                param_hint="--tiles",
+            )
+    if values["overlap"] is not None:
+        overlap = read_length(values["overlap"], "--overlap", least=0.0)
     sizes = [size.strip() for size in (values["sizes"] or "").split(",")]
     return ReadOptions(
         name=values["name"],
@@ -149,40 +162,14 @@ def wishes_of(values: dict[str, Any]) -> ReadOptions:
         join=values["join"],
         notch=values["notch"],
         ignore=tuple(values["ignore"]),
-        tiles=_tiles(values["tiles"]),
-        overlap=_overlap(values["overlap"]),
+        tiles=tiles,
+        overlap=overlap,
         scale=values["scale"],
         rules=Path(values["rules"]) if values["rules"] else None,
-        dxf=pairs(values["dxf"], "--dxf", "KEY=VALUE, such as boundary=cut"),
+        dxf=read_pairs(values["dxf"], "--dxf", "KEY=VALUE, such as boundary=cut"),
         boundary=values["boundary"] or "auto",
         allowances=tuple(values["allowance"]),
     )
-
-
-def _tiles(text: str | None) -> tuple[int, int] | None:
-    """Columns and rows of a tiled print."""
-    import re
-
-    if text is None:
-        return None
-    match = re.fullmatch(r"\s*(\d{1,3})\s*[xX×]\s*(\d{1,3})\s*", text)
-    if match is None or not int(match[1]) or not int(match[2]):
-        raise click.BadParameter(
-            f"found '{text}', expected columns x rows, such as 5x4", param_hint="--tiles"
-        )
-    return int(match[1]), int(match[2])
-
-
-def _overlap(text: str | None) -> float | None:
-    """What two pages both show, mm."""
-    from propagate.lengths import LENGTH_FORMS, parse_length
-
-    if text is None:
-        return None
-    length = parse_length(text, bare="mm")
-    if length is None or length < 0:
-        raise click.BadParameter(f"found '{text}', expected {LENGTH_FORMS}", param_hint="--overlap")
-    return length
 
 
 # ------------------------------------------------------------------------------ loading
@@ -211,34 +198,42 @@ def load_source(path: str) -> PatternSet | Result:
     return result
 
 
+def load_record(path: str, size: str | None) -> Result:
+    """Load a result, or a changed set in one size, for a command, as `load_set` does."""
+    from propagate.io.result_folder import load_result
+
+    result = load_result(path, size)
+    tell_reading(result.pattern, path)
+    return result
+
+
 def load_changed(
     path: str, size: str | None = None, *, whole: bool = False
-) -> tuple[PatternSet | Result, int]:
-    """Load a set or a result; of a changed set the result in one size, and how many changed.
+) -> tuple[PatternSet | Result, Mapping[str, Record]]:
+    """Load a set or a result; of a changed set the result in one size, and all its records.
 
     That is the size asked for, else the base size, or the first that changed where it did not.
-    `whole` loads a changed set as the set that it is.
+
+    Parameters
+    ----------
+    path : str
+    size : str or None
+    whole : bool
+        Load all sizes of a changed set with the record of the one.
     """
-    from propagate.io.result_folder import has_revision, load_result
-
-    if whole or not has_revision(path):
-        return load_source(path), 1
-    records = records_of(path)
-    result = load_result(path, size)
-    if size is None and records and result.record.size not in records:
-        result = load_result(path, next(iter(records)))
-    tell_reading(result.pattern, path)
-    return result, max(len(records), 1)
-
-
-def records_of(path: str) -> Mapping[str, Record]:
-    """Records of all sizes of a changed set."""
     from propagate.io.output import read_from
     from propagate.io.record_json import read_revised
-    from propagate.io.result_folder import REVISED_FILE
+    from propagate.io.result_folder import REVISED_FILE, has_revision, load_result
 
+    if not has_revision(path):
+        return load_source(path), {}
     file = read_from(path) / REVISED_FILE
-    return read_revised(file.read_text("utf-8"), str(file))
+    records = read_revised(file.read_text("utf-8"), str(file))
+    result = load_result(path, size, whole=whole)
+    if size is None and records and result.record.size not in records:
+        result = load_result(path, next(iter(records)), whole=whole)
+    tell_reading(result.pattern, path)
+    return result, records
 
 
 def tell_reading(pattern: PatternSet, path: str) -> None:
@@ -290,33 +285,34 @@ def reading_lines(report: ReadingReport) -> list[str]:
         if alike:
             lines += lay_heading(head)
         for (text, option), group in alike.items():
-            words = text + _places(group)
-            if option:
-                words += f" [{option}]"
-            lines += wrap_sentence(words, 2, 2)
+            pieces = [line.piece for line in group if line.piece]
+            places = [_say_some("piece", pieces)]
+            if pieces:
+                places.append(_say_some("size", [line.size for line in group if line.size]))
+            else:
+                places.append(_say_some("file", [line.file for line in group if line.file]))
+            times = sum(line.count for line in group)
+            if times > len(group):
+                places.append(f"{times} times")
+            where = "; ".join(place for place in places if place)
+            words = f"{text} ({where})" if where else text
+            lines += wrap_sentence(f"{words} [{option}]" if option else words, 2, 2)
     return lines
 
 
-def _places(group: Sequence[ReadingLine]) -> str:
-    """Where, in few words."""
-    times = sum(line.count for line in group)
-    pieces = list(dict.fromkeys(line.piece for line in group if line.piece))
-    files = list(dict.fromkeys(line.file for line in group if line.file))
-    sizes = list(dict.fromkeys(line.size for line in group if line.size))
-    found = []
-    if pieces:
-        found.append(_some("piece", pieces))
-        if sizes:
-            found.append(_some("size", sizes))
-    elif files:
-        found.append(_some("file", files))
-    if times > max(len(group), 1):
-        found.append(f"{times} times")
-    return f" ({'; '.join(found)})" if found else ""
+def headed_lines(report: ReadingReport, doing: str) -> list[str]:
+    """The lines of a report under what was done, such as reading; none for a report without."""
+    from propagate.report.layout import lay_heading
+
+    if not report.lines:
+        return []
+    return [*lay_heading(f"{doing} the {report.format}"), *reading_lines(report)]
 
 
-def _some(what: str, names: Sequence[str], shown: int = 6) -> str:
-    if len(names) == 1:
-        return f"{what} {names[0]}"
+def _say_some(what: str, names: Sequence[str], shown: int = 6) -> str:
+    """Some of the names, each once; empty for none."""
+    names = list(dict.fromkeys(names))
+    if len(names) < 2:
+        return f"{what} {names[0]}" if names else ""
     more = f" and {len(names) - shown} more" if len(names) > shown else ""
     return f"{what}s {', '.join(names[:shown])}{more}"

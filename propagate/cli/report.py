@@ -3,20 +3,13 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from propagate.cli.app import LIMITS
 from propagate.cli.options import json_option, say, say_json, unit_option
-from propagate.cli.reading import load_source, records_of
-
-if TYPE_CHECKING:
-    from propagate.engine.record import Record
-    from propagate.engine.run import Result
-    from propagate.pattern.patternset import PatternSet
+from propagate.cli.reading import load_changed
 
 __all__ = ["command"]
 
@@ -38,12 +31,17 @@ def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_
     why each change was made. Of a set: its pieces and its walk. The page needs no network.
     """
     from propagate.engine.run import Result
+    from propagate.errors import OutputError
     from propagate.io.output import open_file, read_from
     from propagate.report.layout import wrap_sentence
     from propagate.report.page import report_page
 
-    _check_target(out)
-    source, records = _load(path, size)
+    if Path(out).is_dir():  # refused before anything is read
+        raise OutputError(
+            f"'{out}' is a folder, expected the name of the page to write; "
+            f"name a file inside it, such as {Path(out) / 'page.html'}"
+        )
+    source, records = load_changed(path, size, whole=True)
     pattern = source.pattern if isinstance(source, Result) else source
     with click.progressbar(
         length=len(pattern.pieces),
@@ -67,27 +65,3 @@ def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_
     said = f"{out} ({len(page) / 1000:.0f} kB): open it in a browser; it needs no network."
     say([*wrap_sentence(said), "", *wrap_sentence(LIMITS)])
     return 0
-
-
-def _load(path: str, size: str | None) -> tuple[PatternSet | Result, Mapping[str, Record]]:
-    """A set or a result; a changed set in a size that changed where none is asked for."""
-    from propagate.io.result_folder import has_revision, load_result
-
-    if not has_revision(path):
-        return load_source(path), {}
-    records = records_of(path)
-    result = load_result(path, size, whole=True)
-    if size is None and records and result.record.size not in records:
-        result = load_result(path, next(iter(records)), whole=True)
-    return result, records
-
-
-def _check_target(out: str) -> None:
-    """Refuse a folder before anything is read; raises OutputError."""
-    from propagate.errors import OutputError
-
-    if Path(out).is_dir():
-        raise OutputError(
-            f"'{out}' is a folder, expected the name of the page to write; "
-            f"name a file inside it, such as {Path(out) / 'page.html'}"
-        )

@@ -9,11 +9,10 @@ import click
 
 from propagate.cli.options import corners_option, follow_option, json_option, say_json, tell
 from propagate.cli.reading import load_set, reading_options, wishes_of
-from propagate.cli.revised_set import check_set, form_of, tell_set, write_set
+from propagate.cli.revised_set import form_of, tell_set, write_set
 
 if TYPE_CHECKING:
     from propagate.engine.truing import Corners
-    from propagate.pattern.patternset import PatternSet
 
 __all__ = ["command"]
 
@@ -96,8 +95,11 @@ def command(
     """
     from propagate.engine.review.run import review, review_changed
     from propagate.engine.revise import revise
+    from propagate.errors import FormatError
+    from propagate.io.origin import curve_tolerance
     from propagate.io.output import read_from
     from propagate.io.sent import read_sent
+    from propagate.pattern.validate import check_set
     from propagate.report.review_text import review_short_lines
 
     if within is not None and not 0.001 <= within <= _WIDEST_MM:
@@ -108,16 +110,23 @@ def command(
     pattern = load_set(path)
     wishes = wishes_of(values)
     sent, reading = read_sent(pattern, files, wishes)
-    revised = _wanted(pattern.pieces, sent.pieces, names, files)
+    revised = _choose_pieces(pattern.pieces, sent.pieces, names, files)
+    stated = curve_tolerance(sent) or 0.0
+    if within is None and stated > _WIDEST_MM:
+        raise FormatError(
+            f"the drawing states a curve tolerance of {stated:g} mm, expected at most "
+            f"{_WIDEST_MM:g} mm; say with --within how close an edge must lie to be the same"
+        )
     found = revise(
         pattern,
         revised,
-        tolerance=_within(within, sent),
+        tolerance=max(_WITHIN_MM, stated) if within is None else within,
         carry=carry,
         follow=follow,
         corners=corners,
     )
-    check_set(found)
+    if found.changed:
+        check_set(found.pattern)  # else it could not be loaded again
     writing = None
     if out is not None:
         sources = [*map(read_from, (path, *files)), *([wishes.rules] if wishes.rules else [])]
@@ -149,23 +158,7 @@ def command(
     return 0 if sews else 1
 
 
-def _within(asked: float | None, sent: PatternSet) -> float:
-    """What was asked for; else 0.05 mm, or what the drawing states when that is wider."""
-    from propagate.errors import FormatError
-    from propagate.io.origin import curve_tolerance
-
-    if asked is not None:
-        return asked
-    stated = curve_tolerance(sent) or 0.0
-    if stated > _WIDEST_MM:
-        raise FormatError(
-            f"the drawing states a curve tolerance of {stated:g} mm, expected at most "
-            f"{_WIDEST_MM:g} mm; say with --within how close an edge must lie to be the same"
-        )
-    return max(_WITHIN_MM, stated)
-
-
-def _wanted(ours: Any, theirs: Any, names: tuple[str, ...], files: tuple[str, ...]) -> Any:
+def _choose_pieces(ours: Any, theirs: Any, names: tuple[str, ...], files: tuple[str, ...]) -> Any:
     """The pieces to take: those asked for, else those that the set knows by name."""
     from propagate.errors import EditError, UnknownName
 

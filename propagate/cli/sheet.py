@@ -6,18 +6,17 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, BinaryIO
+from typing import TYPE_CHECKING, BinaryIO
 
 import click
 
 from propagate.cli.app import LIMITS
 from propagate.cli.options import json_option, say, say_json, unit_option
 from propagate.cli.output import warn_missing
+from propagate.cli.reading import load_record, load_set
 
 if TYPE_CHECKING:
-    from propagate.engine.run import Result
-    from propagate.report.pdf.paper import Paper
-    from propagate.report.units import Unit
+    pass
 
 __all__ = ["command"]
 
@@ -62,26 +61,42 @@ def command(
     What to take out, a step for each piece with its figure and measures, the other way by
     tracing, and what to walk at the end. Inches are written to 1/16.
     """
+    from propagate.cli.print import print_with_progress
+    from propagate.errors import FormatError
     from propagate.io.output import read_from
+    from propagate.io.result_folder import has_record, has_revision
     from propagate.report.check_words import checks_counted, reached_kinds
     from propagate.report.layout import wrap_sentence
     from propagate.report.pdf.fonts import FontBook
+    from propagate.report.printing.plan import PrintOptions
+    from propagate.report.printing.print_text import print_plain
     from propagate.report.units import say_count, unit_of
     from propagate.report.worksheet.derive import work_sheet
     from propagate.report.worksheet.value import sheet_plain
     from propagate.report.worksheet.write import sheet_paper, write_sheet
 
     chosen = sheet_paper(paper)
-    result = _result(path, size)
+    if not (has_record(path) or has_revision(path)):
+        load_set(path)  # which tells what is wrong with a path that is no set at all
+        raise FormatError(
+            f"'{path}' is a set without a record, which means that nothing changed in it: if "
+            "'propagate revise' wrote it, the drawing was the same as the set within its "
+            "tolerance, so there is nothing to work on and every piece is cut as drawn; expected "
+            "the folder of a result in which something changed: write one with 'propagate blend "
+            "SET --size LEVEL=SIZE ... -o RESULT' or 'propagate revise SET --from DRAWING "
+            "-o RESULT', then give RESULT"
+        )
+    result = load_record(path, size)
     sheet = work_sheet(result, unit_of(unit))
     missing, told = set[str](), {}
-    with _opened(out, printed, replace=replace, sources=[read_from(path), *fonts]) as streams:
+    with _open_both(out, printed, replace=replace, sources=[read_from(path), *fonts]) as streams:
         summary = write_sheet(result, sheet, streams[0], chosen, fonts=FontBook(fonts))
         missing.update(summary.missing)
         for stream in streams[1:]:
-            pieces = _print_pieces(result, stream, chosen, unit_of(unit), fonts)
-            missing.update(pieces["missing_characters"])
-            told = {"print": {"file": printed, **pieces}}
+            options = PrintOptions(chosen, unit_of(unit), names=True)
+            pieces = print_with_progress(result, stream, options, fonts)
+            missing.update(pieces.missing)
+            told = {"print": {"file": printed, **print_plain(pieces, options)}}
     warn_missing(sorted(missing))
     if as_json:
         say_json(
@@ -105,24 +120,8 @@ def command(
     return 0
 
 
-def _print_pieces(
-    result: Result, stream: BinaryIO, paper: Paper, unit: Unit, fonts: Sequence[str]
-) -> dict[str, Any]:
-    """Print the pieces with names and letters; returns what was printed as plain data."""
-    from propagate.cli.print import print_plain
-    from propagate.cli.progress import Progress
-    from propagate.report.pdf.fonts import FontBook
-    from propagate.report.printing.plan import PrintOptions
-    from propagate.report.printing.print_file import print_pieces
-
-    options, progress = PrintOptions(paper, unit, names=True), Progress()
-    summary = print_pieces(result, stream, options, fonts=FontBook(fonts), progress=progress)
-    progress.end()
-    return print_plain(summary, options)
-
-
 @contextmanager
-def _opened(
+def _open_both(
     out: str, printed: str | None, *, replace: bool, sources: Sequence[str | Path]
 ) -> Iterator[list[BinaryIO]]:
     """The file of the sheet, and that of the pieces where it is asked for: both or none."""
@@ -144,24 +143,3 @@ def _opened(
     yield [*streams]
     files = {name: stream.getvalue() for name, stream in zip(names, streams, strict=True)}
     write_files(folder, files, replace=replace, sources=sources)
-
-
-def _result(path: str, size: str | None) -> Result:
-    """Load a result; a set without a record is told how it gets one."""
-    from propagate.cli.reading import load_set, tell_reading
-    from propagate.errors import FormatError
-    from propagate.io.result_folder import has_record, has_revision, load_result
-
-    if not (has_record(path) or has_revision(path)):
-        load_set(path)  # which tells what is wrong with a path that is no set at all
-        raise FormatError(
-            f"'{path}' is a set without a record, which means that nothing changed in it: if "
-            "'propagate revise' wrote it, the drawing was the same as the set within its "
-            "tolerance, so there is nothing to work on and every piece is cut as drawn; expected "
-            "the folder of a result in which something changed: write one with 'propagate blend "
-            "SET --size LEVEL=SIZE ... -o RESULT' or 'propagate revise SET --from DRAWING "
-            "-o RESULT', then give RESULT"
-        )
-    result = load_result(path, size)
-    tell_reading(result.pattern, path)
-    return result

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from propagate.cli.options import json_option, say, say_json, unit_option
-from propagate.cli.reading import tell_reading
+from propagate.cli.reading import load_record
 
 __all__ = ["command"]
 
@@ -18,12 +18,10 @@ __all__ = ["command"]
 @json_option
 def command(path: str, target: str, size: str | None, unit: str, as_json: bool) -> int:
     """Tell why a piece of RESULT changed, cause by cause back to the edit."""
-    from propagate.io.result_folder import load_result
     from propagate.report.units import unit_of
     from propagate.report.why import why_lines, why_plain
 
-    result = load_result(path, size)
-    tell_reading(result.pattern, path)
+    result = load_record(path, size)
     if as_json:
         say_json({"command": "why", **why_plain(result, target)})
     else:

@@ -10,12 +10,14 @@ from propagate.errors import UnknownName
 from propagate.io.checks import NAME_RULE, Table, as_number, is_name, show_value
 from propagate.io.options import allowance_said, dxf_words
 from propagate.pattern.model import Piece
+from propagate.pattern.patternset import PatternSet
 
 __all__ = [
     "DEFAULT_GEOMETRY",
     "DXF_UNITS",
     "LevelsThrough",
     "choices_of",
+    "draw_levels",
     "is_drawing",
     "is_drawing_name",
     "read_dxf_choices",
@@ -174,6 +176,24 @@ def with_levels(
         }
         found[name] = Piece(name, levelled)
     return found, problems
+
+
+def draw_levels(pattern: PatternSet, levels: LevelsThrough) -> PatternSet:
+    """Add levels through landmarks, in every size; they replace those of the same name."""
+    pieces = dict(pattern.pieces)
+    for name, places in levels.items():
+        for piece, mark in places.items():
+            pattern.piece(piece)
+            pieces[piece] = Piece(
+                piece,
+                {
+                    size: replace(sized, levels={**sized.levels, name: sized.landmark(mark).point})
+                    for size, sized in pieces[piece].nest.items()
+                },
+            )
+    known = {level for piece in pieces.values() for level in piece.at(pattern.base).levels}
+    lay_on = pattern.lay_on if pattern.lay_on in known or not levels else next(iter(levels))
+    return replace(pattern, pieces=pieces, lay_on=lay_on)
 
 
 def without_levels(piece: Piece, levels: LevelsThrough) -> Piece:

@@ -9,7 +9,7 @@ from typing import get_args
 
 import numpy as np
 
-from propagate.errors import UnknownName
+from propagate.errors import InvalidSet, UnknownName
 from propagate.pattern.derived_checks import check_derived, check_seam_openings
 from propagate.pattern.detail_checks import (
     check_alike,
@@ -41,7 +41,7 @@ from propagate.pattern.silhouette_checks import (
 from propagate.pattern.strips import sides_of_strip
 from propagate.pattern.titles import titled_names
 
-__all__ = ["find_problems"]
+__all__ = ["check_set", "find_problems"]
 
 SMALLEST_SET_MM = 20.0  # the largest piece of a set in millimetres is larger ...
 LARGEST_SET_MM = 5000.0  # ... and smaller than this
@@ -58,6 +58,13 @@ UNITS: Mapping[str, float] = {
     "thousandths of a millimetre": 0.001,
 }
 _CORNERS = get_args(CornerStyle)
+
+
+def check_set(pattern: PatternSet) -> None:
+    """Refuse a set that breaks rules of the model: raises InvalidSet with every problem."""
+    found = find_problems(pattern)
+    if found:
+        raise InvalidSet(pattern.name, found)
 
 
 def find_problems(pattern: PatternSet) -> tuple[str, ...]:

@@ -34,6 +34,15 @@ class Carried:
     fresh: tuple[str, ...]
     gone: tuple[str, ...]
 
+    @property
+    def warnings(self) -> list[str]:
+        """What is to be said of it."""
+        said = (
+            ("edges that the set before does not have", self.fresh),
+            ("of the set before and not found again", self.gone),
+        )
+        return [f"{what}: {', '.join(names)}" for what, names in said if names]
+
 
 def rename_pieces(pattern: PatternSet, names: Mapping[str, str]) -> PatternSet:
     """Give pieces of bare geometry other names, each in its place.

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from propagate.engine.record import EdgeChange, PieceChange, Record
+from propagate.engine.record import EdgeChange, PieceChange, Record, as_plain
 from propagate.engine.rows import TruedCorner
 from propagate.engine.run import Result
 from propagate.pattern.between import BetweenSize
@@ -27,6 +28,7 @@ from propagate.report.units import MILLIMETRES, Unit, add_figures, subtract_figu
 __all__ = [
     "between_words",
     "blend_lines",
+    "blend_plain",
     "body_lines",
     "corner_figures",
     "edit_words",
@@ -59,6 +61,19 @@ def blend_lines(result: Result, unit: Unit = MILLIMETRES) -> list[str]:
     lines += _changed_lines(result, unit)
     lines += _sews_lines(result, unit)
     return lines
+
+
+def blend_plain(result: Result, chosen: ChosenSizes | None) -> dict[str, object]:
+    """What came of a blend, and the sizes that a body takes, as plain data."""
+    record = as_plain(result.record)
+    for piece in record["pieces"]:
+        del piece["before"]  # the old outlines are in the result's record
+    return {
+        "sews": result.sews,
+        "checks": Counter(reached_kinds(result.record)),
+        "body": [] if chosen is None else list(chosen.choices),
+        "record": record,
+    }
 
 
 def body_lines(chosen: ChosenSizes, unit: Unit = MILLIMETRES) -> list[str]:
