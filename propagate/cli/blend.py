@@ -162,8 +162,8 @@ def command(
         tell_kept(save(result, out, replace=replace, sources=[read_from(path)]))
     findings = review(pattern)
     if as_json:
-        said = {"command": "blend", "written_to": out, **blend_plain(result, chosen)}
-        say_json({**said, "review": list(findings)})
+        plain = blend_plain(result, chosen, out)
+        say_json({"command": "blend", **plain, "review": list(findings)})
     else:
         tell(review_short_lines(findings, path))
         if chosen is not None:

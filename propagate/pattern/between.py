@@ -100,7 +100,11 @@ def size_asked(sizes: Sequence[str], text: str, where: str) -> str | BetweenSize
         raise UnknownName("size", text, sizes, where)
     numbers = _read_numbers(sizes)
     if numbers is not None and _NUMBER.fullmatch(text) and math.isfinite(float(text)):
-        at = _place_number(numbers, round(float(text), _DIGITS))
+        value = round(float(text), _DIGITS)
+        # Beyond the ends of the nest steps are those of its last two sizes.
+        above = next((i for i, number in enumerate(numbers) if number > value), len(numbers))
+        low = min(max(above - 1, 0), len(numbers) - 2)
+        at = low + (value - numbers[low]) / (numbers[low + 1] - numbers[low])
     else:
         found = _STEPS_FROM.fullmatch(text)
         if found is None or found["size"] not in sizes:
@@ -158,13 +162,6 @@ def _read_numbers(sizes: Sequence[str]) -> list[float] | None:
         return None
     values = [float(size) for size in sizes]
     return values if all(a < b for a, b in pairwise(values)) else None
-
-
-def _place_number(numbers: Sequence[float], value: float) -> float:
-    """Place of a number in a nest of numbers; beyond its ends in steps of the last two sizes."""
-    above = next((i for i, number in enumerate(numbers) if number > value), len(numbers))
-    at = min(max(above - 1, 0), len(numbers) - 2)
-    return at + (value - numbers[at]) / (numbers[at + 1] - numbers[at])
 
 
 def _write_number(value: float) -> str:

@@ -128,8 +128,15 @@ def sizes_from_body(
                 f"{where}: the body measurement '{row}' gives no size, since no level of the "
                 f"blend goes by it; those that do: {known}"
             )
-        choose = _choose_nearest if nearest else _choose
-        choices.append(choose(pattern, levels[row], row, _length(where, row, value)))
+        mm = parse_length(value, bare="mm")
+        if mm is None or mm <= 0.0:
+            raise EditError(
+                f"{where}: body measurement '{row}': found {value!r}, expected a length above 0 "
+                f"such as {LENGTH_FORMS}"
+            )
+        _refuse_other_units(pattern, row, mm)
+        choose = _choose_nearest if nearest or len(pattern.sizes) < 2 else _choose_between
+        choices.append(choose(pattern, levels[row], row, mm))
     return ChosenSizes(tuple(choices))
 
 
@@ -147,26 +154,19 @@ def _levels_of_rows(pattern: PatternSet) -> dict[str, str]:
     return found
 
 
-def _length(where: str, row: str, value: float | str) -> float:
-    mm = parse_length(value, bare="mm")
-    if mm is None or mm <= 0.0:
-        raise EditError(
-            f"{where}: body measurement '{row}': found {value!r}, expected a length above 0 "
-            f"such as {LENGTH_FORMS}"
-        )
-    return mm
-
-
-def _choose(pattern: PatternSet, level: str, row: str, body: float) -> SizeChoice:
+def _choose_between(pattern: PatternSet, level: str, row: str, body: float) -> SizeChoice:
     """The size whose body that is: between two sizes where it lies between them."""
     sizes = list(pattern.sizes)
     values = [pattern.chart[row][size] for size in sizes]
-    if len(sizes) < 2:
-        return _choose_nearest(pattern, level, row, body)
-    _refuse_other_units(pattern, row, body, values)
-    places = _places(values, body)
+    # Where the body is found in the row: 0 is the first size, each step counts 1.
+    places: list[float] = [i for i, value in enumerate(values) if value == body]
+    places += [
+        i + (body - low) / (high - low)
+        for i, (low, high) in enumerate(pairwise(values))
+        if min(low, high) < body < max(low, high)
+    ]
     if not places:
-        places = [_beyond(pattern.name, row, body, values, sizes)]
+        places = [_go_beyond(pattern.name, row, body, values, sizes)]
     least, most = min(places), max(places)
     alike = values[math.floor(least) : math.ceil(most) + 1]
     if least != most and any(value != body for value in alike):
@@ -188,18 +188,7 @@ def _choose(pattern: PatternSet, level: str, row: str, body: float) -> SizeChoic
     )
 
 
-def _places(values: Sequence[float], body: float) -> list[float]:
-    """Places of a row at which the body is found: 0 is the first size, each step counts 1."""
-    found: list[float] = [i for i, value in enumerate(values) if value == body]
-    found += [
-        i + (body - low) / (high - low)
-        for i, (low, high) in enumerate(pairwise(values))
-        if min(low, high) < body < max(low, high)
-    ]
-    return found
-
-
-def _beyond(
+def _go_beyond(
     set_name: str, row: str, body: float, values: Sequence[float], sizes: Sequence[str]
 ) -> float:
     """Place beyond the end of the chart that is nearer to the body, as the last step goes on."""
@@ -226,7 +215,6 @@ def _choose_nearest(pattern: PatternSet, level: str, row: str, body: float) -> S
     """The nearest of the sizes that were drawn."""
     sizes = list(pattern.sizes)
     values = [pattern.chart[row][size] for size in sizes]
-    _refuse_other_units(pattern, row, body, values)
     gaps = [abs(body - value) for value in values]
     least = min(gaps)
     alike = [i for i, gap in enumerate(gaps) if gap <= least + 1e-9]
@@ -241,13 +229,12 @@ def _choose_nearest(pattern: PatternSet, level: str, row: str, body: float) -> S
         size=sizes[at],
         off_mm=body - values[at],
         also=others[-1] if others else None,
-        warnings=_warnings(row, body, values, at, sizes),
+        warnings=_say_left_over(row, body, values, at, sizes[at]),
     )
 
 
-def _refuse_other_units(
-    pattern: PatternSet, row: str, body: float, values: Sequence[float]
-) -> None:
+def _refuse_other_units(pattern: PatternSet, row: str, body: float) -> None:
+    values = [pattern.chart[row][size] for size in pattern.sizes]
     low, high = min(values), max(values)
     if low / _WRONG_UNIT <= body <= high * _WRONG_UNIT:
         return
@@ -260,32 +247,26 @@ def _refuse_other_units(
     )
 
 
-def _warnings(
-    row: str, body: float, values: Sequence[float], at: int, sizes: Sequence[str]
+def _say_left_over(
+    row: str, body: float, values: Sequence[float], at: int, size: str
 ) -> tuple[str, ...]:
+    """Warnings of a body that lies beyond the chart, or far from the size that was chosen."""
     off = body - values[at]
     found = []
     if body > max(values) or body < min(values):
         end = "largest" if body > max(values) else "smallest"
         found.append(
             f"{row} {body:.0f} mm lies beyond the {end} size of the chart "
-            f"('{sizes[at]}', {values[at]:.0f} mm) by {abs(off):.0f} mm"
+            f"('{size}', {values[at]:.0f} mm) by {abs(off):.0f} mm"
         )
-    step = _step(values, at, off)
-    if step is not None and abs(off) > step / 2 + 1e-9:
+    # The step from the size towards the body; at an end, the last one.
+    around = [at + 1, at - 1] if off > 0 else [at - 1, at + 1]
+    next_to = [values[i] for i in around if 0 <= i < len(values)]
+    step = abs(next_to[0] - values[at]) if next_to else math.inf
+    if abs(off) > step / 2 + 1e-9:
         found.append(
             f"{row} is {abs(off):.0f} mm {'larger' if off > 0 else 'smaller'} than size "
-            f"'{sizes[at]}', more than half of a step ({step:.0f} mm): the garment will not fit "
+            f"'{size}', more than half of a step ({step:.0f} mm): the garment will not fit "
             "there as the size was meant to"
         )
     return tuple(found)
-
-
-def _step(values: Sequence[float], at: int, off: float) -> float | None:
-    """Step of the chart from a size towards the body; at an end, the last step."""
-    towards = at + (1 if off > 0 else -1)
-    if not 0 <= towards < len(values):
-        towards = at - 1 if towards >= len(values) else at + 1
-    if not 0 <= towards < len(values):
-        return None
-    return abs(values[towards] - values[at])

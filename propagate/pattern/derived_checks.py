@@ -109,7 +109,17 @@ def _check_edges(names: Names, where: str, derived: Derived, piece: SizedPiece |
         names.add(where, f"found edge '{name}' twice, expected each edge once")
     for one in derived.edges:
         place = f"{where}, edge '{one.edge}'"
-        _check_widths(names, place, one)
+        for key, width in (("out", one.out), ("in", one.inside)):
+            if isinstance(width, Amount):  # said by size, and then for each
+                sized = [size for size, _ in width.sizes]
+                names.known_sizes(f"{place}, {key}", sized)
+                missing = [size for size in names.pattern.sizes if size not in sized]
+                if missing:
+                    names.add(
+                        f"{place}, {key}",
+                        f"found no width for size '{', '.join(missing)}', expected one for each "
+                        "size",
+                    )
         run = _check_line(names, place, derived, one)
         if piece is None or names.edge(place, derived.piece, one.edge) is None:
             continue
@@ -130,7 +140,7 @@ def _check_edges(names: Names, where: str, derived: Derived, piece: SizedPiece |
                     f"{place}, {end}",
                     f"found '{mark}' beside a line, expected one of its ends, 'start' or 'end'",
                 )
-            elif run:
+            elif run and mark not in ("start", "end"):
                 _check_mark(names, f"{place}, {end}", derived, one, mark, run)
 
 
@@ -161,26 +171,10 @@ def _check_line(names: Names, where: str, derived: Derived, one: DerivedEdge) ->
     return ()
 
 
-def _check_widths(names: Names, where: str, one: DerivedEdge) -> None:
-    """Check that a width that is said by size is said for each."""
-    sizes = names.pattern.sizes
-    for key, width in (("out", one.out), ("in", one.inside)):
-        said = [size for size, _ in width.sizes] if isinstance(width, Amount) else list(sizes)
-        names.known_sizes(f"{where}, {key}", said)
-        missing = [size for size in sizes if size not in said]
-        if missing:
-            names.add(
-                f"{where}, {key}",
-                f"found no width for size '{', '.join(missing)}', expected one for each size",
-            )
-
-
 def _check_mark(
     names: Names, where: str, derived: Derived, one: DerivedEdge, mark: str, run: Run
 ) -> None:
     """Check that a mark lies on the line of the main piece."""
-    if mark in ("start", "end"):
-        return
     if derived.of in names.pattern.relations.assemblies:
         found = names.far_landmark(where, mark)
         if found is not None and f"{found[0]}.{found[1].edge}" not in {span.key for span in run}:

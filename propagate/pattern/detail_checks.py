@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from propagate.pattern.amount import Amount
 from propagate.pattern.buttons import marks_called
@@ -214,8 +214,15 @@ def _check_length(names: Names, where: str, opening: WeltOpening, amount: Amount
 
 def check_alike(names: Names) -> None:
     """Check that copies exist, are called alike, and are drawn by nothing else as a whole."""
+    relations = names.pattern.relations
+    made: dict[str, Collection[str]] = {
+        "is derived": relations.derived,
+        "is taken in the size of its place": relations.places,
+        "is drawn by a band": {band.piece for band in relations.bands.values()},
+        "is a layer of a stack": relations.layer_in,
+    }
     owner: dict[str, str] = {}
-    for alike in names.pattern.relations.alike.values():
+    for alike in relations.alike.values():
         where = f"alike '{alike.name}'"
         if len(set(alike.pieces)) < 2 or len(set(alike.pieces)) != len(alike.pieces):
             names.add(
@@ -225,7 +232,9 @@ def check_alike(names: Names) -> None:
             continue
         found = {piece: names.piece(f"{where}, pieces", piece) for piece in alike.pieces}
         for piece in alike.pieces:
-            _check_drawn(names, where, piece)
+            for what, known in made.items():
+                if piece in known:
+                    names.add(where, f"found that '{piece}' {what}, expected a piece that is drawn")
             if owner.setdefault(piece, alike.name) != alike.name:
                 names.add(
                     where, f"found '{piece}' among other copies too, expected each piece once"
@@ -248,16 +257,3 @@ def check_alike(names: Names) -> None:
                         f"({quote_names(sorted(set(mine) ^ set(theirs)))}), expected the same "
                         "names on both",
                     )
-
-
-def _check_drawn(names: Names, where: str, piece: str) -> None:
-    """Check that a copy is a piece that is drawn: no other relation makes the whole of it."""
-    relations = names.pattern.relations
-    for what, known in (
-        ("is derived", relations.derived),
-        ("is taken in the size of its place", relations.places),
-        ("is drawn by a band", {band.piece for band in relations.bands.values()}),
-        ("is a layer of a stack", relations.layer_in),
-    ):
-        if piece in known:
-            names.add(where, f"found that '{piece}' {what}, expected a piece that is drawn")

@@ -64,7 +64,13 @@ class Drawn:
 def check_outlines(drawn: Sequence[Drawn]) -> None:
     """Note in each piece what is wrong with its outline and with points on its edges."""
     for item in drawn:
-        _check_countable(item)
+        if not item.sized.edges:
+            item.add("found no edge, expected a closed chain of edges")
+            item.sound = False
+        for edge in item.sized.edges:
+            if len(edge.points) < 2:
+                item.add(f"found {len(edge.points)} point(s), expected at least 2", edge.name)
+                item.sound = False
     _check_finite([item for item in drawn if item.sound])
     sound = [item for item in drawn if item.sound]
     if not sound:
@@ -72,23 +78,22 @@ def check_outlines(drawn: Sequence[Drawn]) -> None:
     flat = _Flat(sound)
     _check_lengths(flat)
     areas = _measure_areas(flat)
-    empty = _check_area(flat, areas)
-    crossed = _check_simple(flat, skip=_check_closed(flat) | empty)
-    _check_direction(flat, areas, skip=crossed)
+    empty = np.flatnonzero(np.abs(areas) <= NO_AREA_MM2).tolist()
+    for index in empty:
+        distinct = len(np.unique(sound[index].sized.outline, axis=0))
+        what = f"{distinct} distinct points" if distinct < 3 else "an outline without area"
+        sound[index].add(f"found {what}, expected at least 3 that enclose an area")
+    crossed = _check_simple(flat, skip=_check_closed(flat) | set(empty))
+    for index in np.flatnonzero(areas < -NO_AREA_MM2).tolist():
+        if index not in crossed:  # one that crosses itself has no direction
+            sound[index].add(
+                "found the outline clockwise, expected counter-clockwise; "
+                "reverse the edges and the points of each"
+            )
     _check_landmarks(flat)
 
 
 # ------------------------------------------------------------------------ before all else
-
-
-def _check_countable(item: Drawn) -> None:
-    if not item.sized.edges:
-        item.add("found no edge, expected a closed chain of edges")
-        item.sound = False
-    for edge in item.sized.edges:
-        if len(edge.points) < 2:
-            item.add(f"found {len(edge.points)} point(s), expected at least 2", edge.name)
-            item.sound = False
 
 
 def _check_finite(drawn: Sequence[Drawn]) -> None:
@@ -223,27 +228,6 @@ def _measure_areas(flat: _Flat) -> Array:
     cross[starts[1:] - 1] = 0.0  # from one outline to the next
     areas: Array = np.add.reduceat(np.append(cross, 0.0), starts) / 2
     return areas
-
-
-def _check_direction(flat: _Flat, areas: Array, *, skip: set[int]) -> None:
-    """Find outlines drawn clockwise; one that crosses itself has no direction."""
-    for index in np.flatnonzero(areas < -NO_AREA_MM2).tolist():
-        if index not in skip:
-            flat.drawn[index].add(
-                "found the outline clockwise, expected counter-clockwise; "
-                "reverse the edges and the points of each"
-            )
-
-
-def _check_area(flat: _Flat, areas: Array) -> set[int]:
-    """Find outlines without area."""
-    empty = np.flatnonzero(np.abs(areas) <= NO_AREA_MM2)
-    for index in empty.tolist():
-        item = flat.drawn[index]
-        distinct = len(np.unique(item.sized.outline, axis=0))
-        what = f"{distinct} distinct points" if distinct < 3 else "an outline without area"
-        item.add(f"found {what}, expected at least 3 that enclose an area")
-    return set(empty.tolist())
 
 
 def _check_simple(flat: _Flat, *, skip: set[int]) -> set[int]:

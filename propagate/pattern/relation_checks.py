@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from graphlib import CycleError, TopologicalSorter
 from itertools import chain
 
@@ -10,7 +10,6 @@ from propagate.errors import PropagateError
 from propagate.pattern.ease import Ease, EaseSaid, eases_within
 from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.names import Names, are_near, find_repeated, quote_names
-from propagate.pattern.patternset import Relations
 from propagate.pattern.relation_edges import runs_of
 from propagate.pattern.relations import Band, Run, Seam
 from propagate.pattern.spans import distance_on_run
@@ -302,8 +301,18 @@ def check_tapes(names: Names) -> None:
 
 def check_cycles(names: Names) -> None:
     """Name the pieces on each cycle of leads."""
+    relations = names.pattern.relations
+    led: list[tuple[str, Run, list[str]]] = [
+        (f"seam '{seam.name}'", seam.lead, [span.key for span in seam.follow])
+        for seam in relations.seams.values()
+        if not seam.check and not seam.mirror
+    ]
+    for band in relations.bands.values():
+        run = tuple(chain.from_iterable(zone.run for zone in band.zones))
+        sides = [f"{band.piece}.{band.sewn}", f"{band.piece}.{band.far}"]
+        led.append((f"band '{band.name}'", run, sides))
     led_by: dict[str, list[str]] = {}
-    for label, lead, follow in _list_leads(names.pattern.relations):
+    for label, lead, follow in led:
         led_by.setdefault(label, []).extend(span.key for span in lead)
         for key in follow:
             led_by.setdefault(key, []).append(label)
@@ -347,13 +356,3 @@ def _note_cycles(names: Names, led_by: Mapping[str, Sequence[str]]) -> None:
             f"found a cycle of leads, {' -> '.join(path)}: each of the pieces {pieces} waits for "
             "the other, expected leads in one direction; exchange lead and follow in one of them",
         )
-
-
-def _list_leads(relations: Relations) -> Iterator[tuple[str, Run, list[str]]]:
-    """Yield what leads what: a label, the lead's spans and the follower's keys."""
-    for seam in relations.seams.values():
-        if not seam.check and not seam.mirror:
-            yield f"seam '{seam.name}'", seam.lead, [span.key for span in seam.follow]
-    for band in relations.bands.values():
-        run = tuple(chain.from_iterable(zone.run for zone in band.zones))
-        yield f"band '{band.name}'", run, [f"{band.piece}.{band.sewn}", f"{band.piece}.{band.far}"]

@@ -152,20 +152,13 @@ def _derived_from(pattern: PatternSet, derived: Derived) -> list[str]:
     on = dict.fromkeys(one.on for one in derived.edges if one.on)
     inner = line_pieces_edges(pattern, derived)
     if assembly is None:
-        on = _with_neighbours(pattern, derived, on)
+        # Where a corner of an edge that is counted from the cut line is no mitre, the edge beside
+        # it tells where the cut line of one ends.
+        names = edge_names(pattern, derived.of)
+        at = [names.index(one.on) for one in derived.edges if one.from_cut and one.on in names]
+        on |= dict.fromkeys(names[(i + step) % len(names)] for i in at for step in (-1, 1))
         return list(dict.fromkeys([*(f"{derived.of}.{edge}" for edge in on), *inner]))
     return sorted({*(s.key for edge in on for s in assembly.edges.get(edge, ())), *inner})
-
-
-def _with_neighbours(pattern: PatternSet, derived: Derived, on: dict[str, None]) -> dict[str, None]:
-    """Edges of a plain main piece, and those beside one that is counted from the cut line.
-
-    Where a corner of that is no mitre, the edge beside tells where the cut line of one ends.
-    """
-    names = edge_names(pattern, derived.of)
-    at = [names.index(one.on) for one in derived.edges if one.from_cut and one.on in names]
-    beside = (names[(i + step) % len(names)] for i in at for step in (-1, 1))
-    return {**on, **dict.fromkeys(beside)}
 
 
 def line_pieces_edges(pattern: PatternSet, derived: Derived) -> list[str]:

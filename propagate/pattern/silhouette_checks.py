@@ -8,7 +8,7 @@ from itertools import chain
 import numpy as np
 
 from propagate.pattern.names import Names, Point, are_near
-from propagate.pattern.relations import Assembly, BlendPlan, Opening, Span, Stack
+from propagate.pattern.relations import Assembly, BlendPlan, Opening, Span
 from propagate.tolerances import ON_LINE_MM
 
 __all__ = ["check_assemblies", "check_blend", "check_openings", "check_stacks"]
@@ -151,22 +151,18 @@ def check_stacks(names: Names) -> None:
                 names.silhouette_edge(f"{where}, clear_of", opening.silhouette, edge)
         if not stack.layers:
             names.add(where, "found no layer, expected at least one")
-        _check_layers(names, where, stack, opening)
-
-
-def _check_layers(names: Names, where: str, stack: Stack, opening: Opening | None) -> None:
-    for layer in stack.layers:
-        place = f"{where}, layer '{layer.piece}'"
-        known = names.piece(place, layer.piece) is not None
-        if known and opening is not None:
-            check_put(names, place, layer.piece, opening.piece, layer.put)
-        for edge, silhouette_edge in layer.ride.items():
-            if known:
-                names.edge(f"{place}, ride", layer.piece, edge)
-            if opening is not None:
-                names.silhouette_edge(f"{place}, ride", opening.silhouette, silhouette_edge)
-        if known and layer.mouth is not None:
-            names.edge(f"{place}, mouth", layer.piece, layer.mouth)
+        for layer in stack.layers:
+            place = f"{where}, layer '{layer.piece}'"
+            known = names.piece(place, layer.piece) is not None
+            if known and opening is not None:
+                check_put(names, place, layer.piece, opening.piece, layer.put)
+            for edge, silhouette_edge in layer.ride.items():
+                if known:
+                    names.edge(f"{place}, ride", layer.piece, edge)
+                if opening is not None:
+                    names.silhouette_edge(f"{place}, ride", opening.silhouette, silhouette_edge)
+            if known and layer.mouth is not None:
+                names.edge(f"{place}, mouth", layer.piece, layer.mouth)
 
 
 # ---------------------------------------------------------------------------------- blend

@@ -166,7 +166,11 @@ def titled_names(pattern: PatternSet) -> Iterator[str]:
 def _name_in_words(pattern: PatternSet, name: str) -> str:
     parts = re.split("[./]", name, maxsplit=1)
     if len(parts) == 1:
-        return _bare_in_words(pattern, name) if "_" in name else name
+        if "_" not in name:
+            return name
+        if name in pattern.pieces:
+            return _piece_in_words(pattern, name)
+        return in_sentence(name_title(pattern, name)) if name in _list_known(pattern) else name
     of, what = parts
     if of in pattern.pieces:
         title = in_sentence(piece_title(pattern, of))
@@ -182,12 +186,6 @@ def _name_in_words(pattern: PatternSet, name: str) -> str:
 
 def _piece_in_words(pattern: PatternSet, name: str) -> str:
     return in_sentence(piece_title(pattern, name)) if name in pattern.pieces else name
-
-
-def _bare_in_words(pattern: PatternSet, name: str) -> str:
-    if name in pattern.pieces:
-        return _piece_in_words(pattern, name)
-    return in_sentence(name_title(pattern, name)) if name in _list_known(pattern) else name
 
 
 @lru_cache(maxsize=8)

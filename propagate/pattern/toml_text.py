@@ -39,12 +39,6 @@ def key_text(name: str) -> str:
     return name if _BARE_KEY.fullmatch(name) else _quote_text(name)
 
 
-def _write_number(value: float) -> str:
-    number = float(value)
-    whole = number.is_integer() and abs(number) < _WHOLE_BELOW and repr(number) != "-0.0"
-    return str(int(number)) if whole else repr(number)
-
-
 def value_text(value: Value) -> str:
     """Return a value on one line."""
     if isinstance(value, bool):
@@ -56,7 +50,9 @@ def value_text(value: Value) -> str:
     if isinstance(value, dict):
         inner = ", ".join(f"{key_text(key)} = {value_text(item)}" for key, item in value.items())
         return f"{{ {inner} }}" if inner else "{}"
-    return _write_number(value)
+    number = float(value)
+    whole = number.is_integer() and abs(number) < _WHOLE_BELOW and repr(number) != "-0.0"
+    return str(int(number)) if whole else repr(number)
 
 
 def pair_lines(values: Mapping[str, Value]) -> list[str]:
@@ -69,11 +65,6 @@ def pair_lines(values: Mapping[str, Value]) -> list[str]:
 
 def _write_all(values: Any) -> Value:
     return [str(value) for value in values]
-
-
-def _same(value: Any) -> Value:
-    plain: Value = value
-    return plain
 
 
 def _write_ease(ease: EaseSaid) -> Value:
@@ -186,7 +177,9 @@ def _write_row(value: object) -> dict[str, Value]:
 
 
 def _value_of(one: ToldField, value: object) -> Value:
-    return _PLAIN.get(one.told.form, _same)(getattr(value, one.name))
+    said: Value = getattr(value, one.name)
+    plain = _PLAIN.get(one.told.form)
+    return said if plain is None else plain(said)
 
 
 def _says_something(one: ToldField, value: object) -> bool:

@@ -177,22 +177,20 @@ def _unit_problems(pattern: PatternSet, drawn: Sequence[Drawn]) -> Iterator[str]
         if not 1 / GIRTH_RATIO <= ratio <= GIRTH_RATIO:
             where = "" if size == pattern.base else f", size '{size}'"
             row = f"chart row '{girth.chart}'{f' in size {size!r}' if where else ''}"
+            unit = _likely_unit(ratio)
+            coarse = {name: abs(math.log(mm / ratio)) for name, mm in UNITS.items() if mm > 1.0}
+            of_chart = min(coarse, key=coarse.__getitem__)  # nobody measures a body in tenths
+            likely = f"the geometry (or the chart) looks like {unit}"
+            if coarse[of_chart] < abs(math.log(ratio * UNITS[unit])):
+                likely = (
+                    f"the {row} looks like {of_chart}: write it in millimetres, or with its unit"
+                )
             yield (
                 f"set '{pattern.name}', girth '{girth.name}'{where}: found silhouettes of about "
                 f"{measured:.4g} in all for a body of {body:.4g} mm, expected the same order; "
-                f"{_likely_in_unit(ratio, row)}"
+                f"{likely}"
             )
             return
-
-
-def _likely_in_unit(ratio: float, row: str) -> str:
-    """Say whether the geometry or the chart explains a garment `ratio` times too large."""
-    unit = _likely_unit(ratio)
-    coarse = {name: abs(math.log(mm / ratio)) for name, mm in UNITS.items() if mm > 1.0}
-    of_chart = min(coarse, key=coarse.__getitem__)  # nobody measures a body in tenths of a mm
-    if coarse[of_chart] < abs(math.log(ratio * UNITS[unit])):
-        return f"the {row} looks like {of_chart}: write it in millimetres, or with its unit"
-    return f"the geometry (or the chart) looks like {unit}"
 
 
 def _likely_unit(ratio: float) -> str:

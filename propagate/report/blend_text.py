@@ -63,14 +63,15 @@ def blend_lines(result: Result, unit: Unit = MILLIMETRES) -> list[str]:
     return lines
 
 
-def blend_plain(result: Result, chosen: ChosenSizes | None) -> dict[str, object]:
-    """What came of a blend, and the sizes that a body takes, as plain data."""
+def blend_plain(result: Result, chosen: ChosenSizes | None, out: str | None) -> dict[str, object]:
+    """What came of a blend, where it was written, and the sizes of a body, as plain data."""
     record = as_plain(result.record)
     for piece in record["pieces"]:
         del piece["before"]  # the old outlines are in the result's record
     return {
         "sews": result.sews,
         "checks": Counter(reached_kinds(result.record)),
+        "written_to": out,
         "body": [] if chosen is None else list(chosen.choices),
         "record": record,
     }
