@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from propagate.engine.compare import edge_moved_mm
 from propagate.engine.rows import Check
 from propagate.engine.walk_checks import Walked, verdict_of
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import locate_all, sample_line
+from propagate.geometry.polyline import sample_line
 from propagate.pattern.alike import Alike
-from propagate.pattern.model import Array, Edge, SizedPiece
+from propagate.pattern.model import Edge, SizedPiece
 
 __all__ = ["laid_on_copy", "laid_edge", "walk_alike"]
 
@@ -38,11 +39,8 @@ def laid_on_copy(model: SizedPiece, copy: SizedPiece) -> Motion:
 
 def laid_edge(edge: Edge, laid: Motion) -> Edge:
     """An edge on a copy; one that lies face down is drawn the other way round."""
-    points = laid.apply(edge.points)
-    if not laid.face_down:
-        return Edge(edge.name, points, edge.turns)
-    last = len(points) - 1
-    return Edge(edge.name, points[::-1], tuple(last - turn for turn in edge.turns[::-1]))
+    there = Edge(edge.name, laid.apply(edge.points), edge.turns)
+    return there.reverse() if laid.face_down else there
 
 
 def walk_alike(on: Walked, alike: Alike) -> list[Check]:
@@ -61,22 +59,9 @@ def walk_alike(on: Walked, alike: Alike) -> list[Check]:
 def farthest_apart(model: SizedPiece, copy: SizedPiece) -> float:
     """The farthest that edges, landmarks and dart tips of two copies are apart, mm."""
     laid = laid_on_copy(model, copy)
-    far = 0.0
-    for edge in model.edges:
-        mine, own = laid_edge(edge, laid).points, copy.edge(edge.name).points
-        far = max(far, *(float(locate_all(a, b)[1].max()) for a, b in ((mine, own), (own, mine))))
-        far = max(far, *(float(np.hypot(*(mine[k] - own[k]))) for k in (0, -1)))
-    pairs: list[tuple[Array, Array]] = []
+    far = [edge_moved_mm(laid_edge(edge, laid), copy.edge(edge.name)) for edge in model.edges]
     own_marks = {mark.name: mark.point for mark in copy.landmarks}
-    pairs += [
-        (laid.apply(mark.point), np.asarray(own_marks[mark.name]))
-        for mark in model.landmarks
-        if mark.name in own_marks
-    ]
-    tips = {dart.name: dart.tip for dart in copy.darts}
-    pairs += [
-        (laid.apply(dart.tip), np.asarray(tips[dart.name]))
-        for dart in model.darts
-        if dart.name in tips
-    ]
-    return max([far, *(float(np.hypot(*(a - b))) for a, b in pairs)])
+    own_tips = {dart.name: dart.tip for dart in copy.darts}
+    pairs = [(m.point, own_marks[m.name]) for m in model.landmarks if m.name in own_marks]
+    pairs += [(dart.tip, own_tips[dart.name]) for dart in model.darts if dart.name in own_tips]
+    return max(far + [float(np.hypot(*(laid.apply(a) - b))) for a, b in pairs])

@@ -86,7 +86,12 @@ def apply_edits(
     for named in edits:
         results: dict[str, Result] = {}
         try:
-            _refuse_some(pattern, named, chosen)
+            if named.edit.every_size and len(chosen) < len(pattern.sizes):
+                raise EditError(
+                    f"set '{pattern.name}': edit '{named.edit.word}' changes what holds for every "
+                    f"size, found size {', '.join(chosen)} alone; do it without sizes, apart from "
+                    "edits of some"
+                )
             before, current = current, named.edit.on_set(current, chosen)
             for size in chosen:
                 edit = named.edit.for_size(size, graded, follow)
@@ -95,7 +100,12 @@ def apply_edits(
                 disturbs |= drawn.trued
                 record = results[size].record
                 if current is before and _is_idle(record):
-                    record = replace(record, warnings=(_tell_idle(named), *record.warnings))
+                    idle = Notice(
+                        named.name,
+                        "changes nothing: the set is so already",
+                        "leave it out if that is meant",
+                    )
+                    record = replace(record, warnings=(idle, *record.warnings))
                 told[size].append((named.name, record))
         except PropagateError as error:
             error.add_note(f"this was edit '{named.name}'; nothing was done")
@@ -113,22 +123,14 @@ def apply_edits(
         current, records = true_sizes(
             pattern, current, records, kept=frozenset(kept), follow=follow
         )
+    first = next(iter(told.values()))  # the sizes are told beside
     return Revised(
         current,
         tuple(_list_edges(pattern, current, records)),
         records,
         darts=tuple(_list_darts(pattern, current, records)),
-        edits=tuple(f"{named.name}: {_tell_sentence(told, k)}" for k, named in enumerate(edits)),
+        edits=tuple(f"{name}: {record.changes[0].what}" for name, record in first),
     )
-
-
-def _refuse_some(pattern: PatternSet, named: NamedEdit, chosen: Sequence[str]) -> None:
-    """Refuse some sizes for an edit whose change holds in all; raises EditError."""
-    if named.edit.every_size and len(chosen) < len(pattern.sizes):
-        raise EditError(
-            f"set '{pattern.name}': edit '{named.edit.word}' changes what holds for every size, "
-            f"found size {', '.join(chosen)} alone; do it without sizes, apart from edits of some"
-        )
 
 
 def _is_idle(record: Record) -> bool:
@@ -137,19 +139,6 @@ def _is_idle(record: Record) -> bool:
         all(piece.status == "same" for piece in record.pieces)
         and all(change.kind is not ChangeKind.MARKED for change in record.changes)
     )
-
-
-def _tell_idle(named: NamedEdit) -> Notice:
-    return Notice(
-        named.name,
-        "changes nothing: the set is so already",
-        "leave it out if that is meant",
-    )
-
-
-def _tell_sentence(told: dict[str, list[tuple[str, Record]]], index: int) -> str:
-    """What an edit did, in the first size; the sizes are told beside."""
-    return next(iter(told.values()))[index][1].changes[0].what
 
 
 def _make_record(
@@ -177,21 +166,15 @@ def _find_undone(
         piece, _, edge = key.partition(".")
         was, now = (one.sized(piece, size).edge(edge) for one in (pattern, current))
         if len(names) > 1 and edge_moved_mm(was, now) <= _BACK_MM:
-            found.append(Notice(piece, *_undone_words(edge, names)))
+            if len(names) > 2:  # which of them undo each other is not known
+                listed = ", ".join(f"'{name}'" for name in names)
+                said = f"edits {listed} together leave edge '{edge}' where it was before them"
+                found.append(Notice(piece, said, "leave them out if that is meant"))
+                continue
+            first, last, *_ = names
+            said = f"edit '{last}' brings edge '{edge}' back to where it was before edit '{first}'"
+            found.append(Notice(piece, said, "leave both out if that is meant"))
     return found
-
-
-def _undone_words(edge: str, names: Sequence[str]) -> tuple[str, str]:
-    if len(names) > 2:  # which of them undo each other is not known
-        listed = ", ".join(f"'{name}'" for name in names)
-        return (
-            f"edits {listed} together leave edge '{edge}' where it was before them",
-            "leave them out if that is meant",
-        )
-    return (
-        f"edit '{names[1]}' brings edge '{edge}' back to where it was before edit '{names[0]}'",
-        "leave both out if that is meant",
-    )
 
 
 def _list_edges(
@@ -224,16 +207,14 @@ def _list_darts(
 
 
 def _list_drawn(pattern: PatternSet, records: dict[str, Record]) -> list[str]:
-    names: dict[str, None] = {}
+    relations = pattern.relations
+    layers = {layer.piece for stack in relations.stacks.values() for layer in stack.layers}
+    names: set[str] = set()
     for record in records.values():
         for piece in record.options.pieces:
-            assembly = pattern.relations.assemblies.get(piece)
-            parts = [piece] if assembly is None else _list_parts(pattern, piece)
-            names.update(dict.fromkeys(parts))
+            assembly = relations.assemblies.get(piece)
+            if assembly is None:
+                names.add(piece)
+            else:
+                names |= {assembly.lead, *(part.piece for part in assembly.parts)} - layers
     return sorted(names)
-
-
-def _list_parts(pattern: PatternSet, assembly: str) -> list[str]:
-    found = pattern.relations.assemblies[assembly]
-    layers = {layer.piece for s in pattern.relations.stacks.values() for layer in s.layers}
-    return [name for name in (found.lead, *(p.piece for p in found.parts)) if name not in layers]

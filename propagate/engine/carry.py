@@ -28,11 +28,11 @@ from propagate.engine.relations.passed_marks import follow_passed
 from propagate.engine.relations.seam import walk_redrawn
 from propagate.engine.relations.split_line import parts_to_cut
 from propagate.engine.result import Result
-from propagate.engine.rows import BandRow, Check, GirthRow, LayerRow
+from propagate.engine.rows import BandRow, GirthRow, LayerRow
 from propagate.engine.state import State, start_state
 from propagate.engine.steps import Step, steps_of_work
 from propagate.engine.visits import Visits, judged_by
-from propagate.engine.walk import Kind, Walk, walk
+from propagate.engine.walk import Kind, walk
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import GIRTH_MM
 
@@ -68,12 +68,16 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
         visits.touch(touched)
         visits.settle(steps)
     visits.touch(follow_passed(state))
-    _draw_on_lines(state)
+    derived = state.pattern.relations.derived.values()
+    if any(edge.line for one in derived for edge in one.edges):
+        from propagate.engine.relations.derived import draw_on_lines  # few sets have any
+
+        draw_on_lines(state)
     follow_inside(state)
     for name, piece in sorted(state.pieces.items()):
         refuse_crossing(name, state.size_of(name), piece)
     also = [*given.also, *order_of_work(state.pattern, drawn.walked)]
-    walked = _to_walk(state, [*order, *also], wide, visits.stirred())
+    walked = _list_walked(state, [*order, *also], wide, visits.stirred())
     place = {node: i for i, node in enumerate(wide)}
     done = sorted(visits.done, key=lambda node: place.get(node, len(place)))
     column = column_of(state, said)
@@ -87,7 +91,7 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
     return Result(column, told)
 
 
-def _to_walk(
+def _list_walked(
     state: State,
     reached: Sequence[RelationNode],
     wide: Sequence[RelationNode],
@@ -126,16 +130,6 @@ def _fold_anew(state: State) -> None:
         fold_anew(state)
 
 
-def _draw_on_lines(state: State) -> None:
-    """Pieces that are derived from lines inside others follow those, too."""
-    if any(
-        one.line for derived in state.pattern.relations.derived.values() for one in derived.edges
-    ):
-        from propagate.engine.relations.derived import draw_on_lines  # few sets have any
-
-        draw_on_lines(state)
-
-
 def _make_record(
     state: State,
     drawn: Drawn,
@@ -147,20 +141,30 @@ def _make_record(
     for kind, name in order:
         only.setdefault(kind, []).append(name)
     walked = walk(column, only=only, cut_lines=False)
-    girths = tuple(_girth_row(state, drawn, column, name) for name in only.get("girth", []))
+    girths = tuple(_compare_girth(state, drawn, column, name) for name in only.get("girth", []))
     measures = drawn.measure(state, girths) if drawn.measure is not None else Measures()
     pieces = _compare_reached(state, done)
-    before = _zones_before(state, only.get("band", []))
+    before = _measure_zones(state, only.get("band", []))
+    bands = [
+        BandRow(
+            **{item.name: getattr(check, item.name) for item in fields(check)},
+            before_mm=before[check.name],
+        )
+        for check in walked.of("band")
+    ]
+    # of openings those that no longer meet their layers, because an end followed a corner
+    mouths = tuple(check for check in walked.of("opening") if check.verdict == "does not sew")
+    plugged = tuple(check for check in walked.checks if check.kind not in get_args(Kind))
     return Record(
         edit=drawn.words,
         set_name=state.pattern.name,
         size=state.job.name,
         changes=tuple(state.changes.values()),
         pieces=pieces,
-        seams=_collect_sewn(walked),
+        seams=walked.of("seam") + walked.of("notches") + mouths + plugged,
         openings=tuple(state.opening_rows),
-        stacks=tuple(_with_paper(layer.row, pieces) for layer in state.layers),
-        bands=tuple(_band_row(check, before[check.name]) for check in walked.of("band")),
+        stacks=tuple(_add_paper(layer.row, pieces) for layer in state.layers),
+        bands=tuple(bands),
         girths=girths,
         corners=walked.of("corner") + measures.corners,
         fairness=measures.fairness,
@@ -196,7 +200,7 @@ def _tell_distortion(
     return (*told, *tell_widths(state.pattern, column, pieces))
 
 
-def _girth_row(state: State, drawn: Drawn, column: PatternSet, name: str) -> GirthRow:
+def _compare_girth(state: State, drawn: Drawn, column: PatternSet, name: str) -> GirthRow:
     """A girth of the result against that of the size which gives it."""
     girth = state.pattern.relations.girths[name]
     size = drawn.girth_sizes.get(name, state.job.at(girth.level))
@@ -215,15 +219,7 @@ def _girth_row(state: State, drawn: Drawn, column: PatternSet, name: str) -> Gir
     )
 
 
-def _collect_sewn(walked: Walk) -> tuple[Check, ...]:
-    """Checks of seams and their notches, of mouths that are off, and of what was plugged in."""
-    others = tuple(check for check in walked.checks if check.kind not in get_args(Kind))
-    # openings that no longer meet their layers, because an end followed a corner
-    mouths = tuple(check for check in walked.of("opening") if check.verdict == "does not sew")
-    return walked.of("seam") + walked.of("notches") + mouths + others
-
-
-def _with_paper(row: LayerRow, pieces: tuple[PieceChange, ...]) -> LayerRow:
+def _add_paper(row: LayerRow, pieces: tuple[PieceChange, ...]) -> LayerRow:
     """A layer's row with the paper added and trimmed along its riding edges."""
     change = next(change for change in pieces if change.piece == row.piece)
     edges = {edge.edge: edge for edge in change.edges}
@@ -234,12 +230,7 @@ def _with_paper(row: LayerRow, pieces: tuple[PieceChange, ...]) -> LayerRow:
     return replace(row, rides=rides)
 
 
-def _band_row(check: Check, before_mm: float) -> BandRow:
-    walked = {item.name: getattr(check, item.name) for item in fields(check)}
-    return BandRow(**walked, before_mm=before_mm)
-
-
-def _zones_before(state: State, bands: Sequence[str]) -> dict[str, float]:
+def _measure_zones(state: State, bands: Sequence[str]) -> dict[str, float]:
     """Length of every zone of some bands in the size that the band was taken from, mm."""
     found = {}
     for name in bands:

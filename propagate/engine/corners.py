@@ -210,7 +210,15 @@ def solve_corners(tasks: Sequence[CornerTask], pairings: Sequence[Pairing]) -> t
     problem = _Corners(tasks, pairings)
     answer = solve(problem)
     if not answer.worst < _MET_MM:
-        raise UnsolvedCornersError(answer.worst, _would_take(problem))
+        asked = [name for pair in pairings for name in (_length_of(pair), _angles_of(pair))]
+        takes = would_take(problem, [name for name in asked if name in problem.names], _MET_MM)
+        found = []
+        for pair in pairings:
+            wider = takes.get(_angles_of(pair), np.inf) / _ARM_MM
+            # Beyond a quarter of a turn an edge runs in a loop.
+            told = wider if abs(wider) < np.pi / 2 else None
+            found.append(WouldTake(pair, takes.get(_length_of(pair)), told))
+        raise UnsolvedCornersError(answer.worst, found)
     return tuple(Solved(*(float(v) for v in part)) for part in answer.q.reshape(-1, 4))
 
 
@@ -253,20 +261,6 @@ def _angles_of(pairing: Pairing) -> str:
     return f"angles of {pairing.lead} and {pairing.follow}"
 
 
-def _would_take(problem: _Corners) -> list[WouldTake]:
-    """What it would take to join each pair."""
-    known = problem.names
-    asked = [n for pair in problem.pairings for n in (_length_of(pair), _angles_of(pair))]
-    takes = would_take(problem, [name for name in asked if name in known], _MET_MM)
-    found = []
-    for pairing in problem.pairings:
-        wider = takes.get(_angles_of(pairing), np.inf) / _ARM_MM
-        # Beyond a quarter of a turn an edge runs in a loop.
-        told = wider if abs(wider) < np.pi / 2 else None
-        found.append(WouldTake(pairing, takes.get(_length_of(pairing)), told))
-    return found
-
-
 @dataclass(frozen=True, eq=False)
 class _Corners:
     """The corners of some mains as a problem (`propagate.engine.newton.Problem`)."""
@@ -294,8 +288,16 @@ class _Corners:
 
     @property
     def start(self) -> Array:
-        """Corners as they are drawn."""
-        return np.concatenate([_begin_near(task) for task in self.tasks])
+        """Near the corners as drawn; by straight lines where these are out of reach."""
+        found = []
+        for task in self.tasks:
+            target = task.across.points[-1]
+            try:
+                size, turn = arc_to(task.side, target)
+            except ValueError:
+                size, turn = float(np.hypot(*(target - task.side.start))), 0.0
+            found += [size, turn, 0.0, 0.0]
+        return np.array(found)
 
     @property
     def aim(self) -> Array:
@@ -364,13 +366,3 @@ class _CornersAt:
             found[first:middle, first:middle] = x * side[0] + y * side[1]
             found[middle:last, middle:last] = -x * across[0] - y * across[1]
         return found
-
-
-def _begin_near(task: CornerTask) -> Array:
-    """Begin near the corner as drawn; a chord-long straight line when that is out of reach."""
-    target = task.across.points[-1]
-    try:
-        size, turn = arc_to(task.side, target)
-    except ValueError:
-        size, turn = float(np.hypot(*(target - task.side.start))), 0.0
-    return np.array([size, turn, 0.0, 0.0])

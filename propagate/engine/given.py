@@ -9,9 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
-
-from propagate.engine.compare import remarked
+from propagate.engine.compare import edge_moved_mm, remarked
 from propagate.engine.given_openings import lay_given, parts_to_tape, refuse_other_mouth
 from propagate.engine.graph import RelationNode, order_of_work, relation_graph, silhouette_node
 from propagate.engine.kinds import relation_of, work_of
@@ -21,8 +19,7 @@ from propagate.engine.reshape import Source, Stretch, share_corners, start_edit
 from propagate.engine.rows import Check
 from propagate.engine.state import State
 from propagate.engine.tape import tape
-from propagate.geometry.polyline import locate_all
-from propagate.pattern.model import Edge, Piece
+from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
@@ -150,7 +147,9 @@ def _retape_given(state: State) -> list[str]:
         base, new = tape(pattern, owner, size), tape(revised, owner, size)
         edited = start_edit(base, size)
         kept = [
-            old if _are_alike(old := base.edge(edge.name), edge) else edge for edge in new.edges
+            # Where the pieces meet on an edge says nothing of the line.
+            old if edge_moved_mm(old := base.edge(edge.name), edge) <= ON_LINE_MM else edge
+            for edge in new.edges
         ]
         merged = share_corners(kept, [base.edge(edge.name) for edge in new.edges])
         changed = [edge for edge in merged if edge != base.edge(edge.name)]
@@ -170,15 +169,3 @@ def _retape_given(state: State) -> list[str]:
             state.change(node, ChangeKind.RETAPED, text, cause)
             nodes.append(node)
     return nodes
-
-
-def _are_alike(old: Edge, new: Edge) -> bool:
-    """Whether a taped edge is the old one, but for where the pieces meet on it."""
-    if new == old:
-        return True
-    ends = new.points[[0, -1]] - old.points[[0, -1]]
-    if np.hypot(*ends.T).max() > ON_LINE_MM:
-        return False
-    _, there = locate_all(old.points, new.points)
-    _, back = locate_all(new.points, old.points)
-    return bool(max(there.max(), back.max()) <= ON_LINE_MM)

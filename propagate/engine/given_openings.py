@@ -82,10 +82,10 @@ def refuse_other_mouth(state: State, sized: Mapping[str, SizedPiece]) -> None:
                 continue
             _, residual = put_motion(layer, sized[layer.piece], main)
             if residual > WALK_MM:
-                raise _other_mouth(state, opening, layer, main)
+                raise _make_conflict(state, opening, layer, main)
 
 
-def _other_mouth(state: State, opening: Opening, layer: StackLayer, main: SizedPiece) -> Conflict:
+def _make_conflict(state: State, opening: Opening, layer: StackLayer, main: SizedPiece) -> Conflict:
     part = state.given.pieces[layer.piece]
     own, theirs = (
         float(np.hypot(*np.subtract(piece.landmark(a).point, piece.landmark(b).point)))
@@ -155,7 +155,7 @@ def _find_ends(opening: Opening, piece: SizedPiece) -> Array:
     )
 
 
-def _carried_by(before: Array, after: Array) -> Motion:
+def _carry_ends(before: Array, after: Array) -> Motion:
     """The rigid motion of an opening; a line that grew keeps the end that moved less."""
     if (before == after).all():
         return IDENTITY
@@ -172,7 +172,7 @@ def _lay_opening(state: State, opening: Opening, edited: Edited) -> LaidOpening:
     old = state.pattern.sized(opening.piece, state.job.size)
     new = state.lookup(opening.piece)
     before, after = _find_ends(opening, old), _find_ends(opening, new)
-    motion = _carried_by(before, after)
+    motion = _carry_ends(before, after)
     splits = [
         Split(locate(edited.edge(edge).points, point)[0], point)
         for edge, point in zip((opening.across, opening.side), after, strict=True)
@@ -189,13 +189,6 @@ def _lay_opening(state: State, opening: Opening, edited: Edited) -> LaidOpening:
     )
 
 
-def _ends_moved(state: State, opening: Opening) -> float:
-    """How far the farther end of an opening went, mm."""
-    old = state.pattern.sized(opening.piece, state.job.size)
-    gone = _find_ends(opening, state.lookup(opening.piece)) - _find_ends(opening, old)
-    return float(np.hypot(*gone.T).max())
-
-
 def _on_old_outline(state: State, opening: Opening) -> bool:
     """Whether both ends of a given opening lie on the outline as it was."""
     base = tape(state.pattern, opening.silhouette, state.job.size)
@@ -208,21 +201,17 @@ def _on_old_outline(state: State, opening: Opening) -> bool:
 
 def _seat_part(state: State, opening: Opening, layer: StackLayer) -> SizedPiece | None:
     """A part that was not given, seated behind the given opening; None when it fits as it is."""
-    if _ends_moved(state, opening) <= RESTS_MM:
-        return None
     old = state.pattern.sized(opening.piece, state.job.size)
+    before, after = (_find_ends(opening, one) for one in (old, state.lookup(opening.piece)))
+    if np.hypot(*(after - before).T).max() <= RESTS_MM:
+        return None
     piece = state.pattern.sized(layer.piece, state.job.size)
     place, _ = put_motion(layer, piece, old)
     motion = IDENTITY
     if not _on_old_outline(state, opening):
-        motion, residual = fit(
-            _find_ends(opening, old), _find_ends(opening, state.lookup(opening.piece))
-        )
-        if residual <= ON_LINE_MM:
+        if fit(before, after)[1] <= ON_LINE_MM:
             return None  # the corner goes along with the opening as it is
-        motion = _carried_by(
-            _find_ends(opening, old), _find_ends(opening, state.lookup(opening.piece))
-        )
+        motion = _carry_ends(before, after)
     edited = _draw_beyond(state, opening, layer.piece, motion)
     laid = _lay_opening(state, opening, edited)
     seat = Seat(layer, piece, opening, laid, edited, place, laid.motion.after(place))
@@ -288,8 +277,7 @@ def _slide_part(state: State, opening: Opening, layer: StackLayer) -> SizedPiece
         if mark.name not in pairs:
             continue
         edge = piece.edge(mark.edge)
-        inside = 0.0 < piece.distance(mark.edge, mark.name) < edge.length
-        if inside:
+        if 0.0 < piece.distance(mark.edge, mark.name) < edge.length:
             end = back.apply(main.landmark(pairs[mark.name]).point)
             marks[i] = put_mark(mark, edge, nearest_place(edge, end))
     return replace(piece, landmarks=tuple(marks))

@@ -179,9 +179,7 @@ def lay(main: BlendMain, lower: Edited, upper: Silhouette, options: LayOptions) 
     UnknownName
         For a level that the piece does not have.
     """
-    grain = lower.base.base.grain.direction
-    spin = complex(*grain) / complex(*upper.base.grain.direction)
-    turn = Motion(1 + 0j if abs(spin - 1) < 1e-9 else spin / abs(spin))
+    grain, turn = lower.base.base.grain.direction, upper.base.grain.turn_to(lower.base.base.grain)
     side, centre = upward(lower, main.side, main.across), upward(lower, main.centre, main.across)
     own_centre = upward(upper, main.centre, main.across)
     upper_centre = turn.apply(own_centre)

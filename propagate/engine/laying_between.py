@@ -45,12 +45,9 @@ def lay_between(
     EditError, UnknownName
         As `propagate.engine.laying.lay`.
     """
-    grain = lower.base.base.grain.direction
-    spin = complex(*grain) / complex(*upper.base.grain.direction)
-    turn = Motion(1 + 0j if abs(spin - 1) < 1e-9 else spin / abs(spin))
-    lift = level_height(lower.base, options.lay_on, options.set_name) - level_height(
-        upper, options.lay_on, options.set_name
-    )
+    grain, turn = lower.base.base.grain.direction, upper.base.grain.turn_to(lower.base.base.grain)
+    lay_height = level_height(lower.base, options.lay_on, options.set_name)
+    lift = lay_height - level_height(upper, options.lay_on, options.set_name)
     mains = (main, other_side(main))
     lines = [upward(lower, one.side, one.across) for one in mains]
     holds = [
@@ -58,17 +55,18 @@ def lay_between(
         for one, line in zip(mains, lines, strict=True)
     ]
     anchors = [point_at(line, hold) for line, hold in zip(lines, holds, strict=True)]
-    own = [turn.apply(upward(upper, one.side, one.across)) for one in mains]
-    feet = [
-        _find_foot(one, line, anchor - lift * grain, grain, options)
-        for one, line, anchor in zip(mains, own, anchors, strict=True)
-    ]
+    feet = []
+    for one, anchor in zip(mains, anchors, strict=True):
+        own = turn.apply(upward(upper, one.side, one.across))
+        feet.append(_find_foot(one, own, anchor - lift * grain, grain, options))
     shift = np.mean(anchors, axis=0) - np.mean(feet, axis=0)
     # Holds at different heights would leave the middle beside the level.
     shift += grain * (lift - float(shift @ grain))
-    slide = _slide_along_grain(
-        main, lower, turn.apply(top_of(upper, main, two_sided=True)) + shift, options
-    )
+    # Along the grain: there is no centre seam to slide along.
+    top = turn.apply(top_of(upper, main, two_sided=True)) + shift
+    tops = (top, top_of(lower, main, two_sided=True))
+    angle, room = float(np.arctan2(grain[1], grain[0])), abs(float(top @ grain) - lay_height) / 2
+    slide = slide_along(options, lower, tops, angle, room)
     motion = Motion(turn.turn, complex(*(shift + slide)))
     return (
         _make_laid(mains[0], lower, upper, motion, lines[0], holds[0], options),
@@ -88,15 +86,6 @@ def _find_foot(
             "choose a hold nearer the top"
         )
     return point_at(line, foot)
-
-
-def _slide_along_grain(main: BlendMain, lower: Edited, top: Array, options: LayOptions) -> Array:
-    """Along the grain: there is no centre seam to slide along."""
-    grain = lower.base.base.grain.direction
-    lay_height = level_height(lower.base, options.lay_on, options.set_name)
-    room = abs(float(top @ grain) - lay_height) / 2
-    angle = float(np.arctan2(grain[1], grain[0]))
-    return slide_along(options, lower, (top, top_of(lower, main, two_sided=True)), angle, room)
 
 
 def _make_laid(

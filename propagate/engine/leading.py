@@ -13,10 +13,10 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from weakref import WeakKeyDictionary
 
+from propagate.engine.compare import measure_apart
 from propagate.engine.graph import run_nodes
 from propagate.engine.job import Drawn, Job
-from propagate.geometry.polyline import length, locate_all
-from propagate.pattern.alike import Alike
+from propagate.geometry.polyline import length
 from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Seam
@@ -51,8 +51,15 @@ def led_by_change(job: Job, drawn: Drawn) -> PatternSet:
     pattern, relations = job.pattern, job.pattern.relations
     both = _BOTH.get(pattern)
     if both is None:  # every seam of a large set is asked once, not once an edit
-        names = (n for n, seam in relations.seams.items() if _goes_both_ways(pattern, seam))
-        both = _BOTH[pattern] = frozenset(names)
+        both = _BOTH[pattern] = frozenset(
+            name
+            for name, seam in relations.seams.items()
+            if seam.both_ways
+            or (
+                not (seam.check or seam.mirror or seam.fixed)
+                and relations.are_copies(_list_pieces(seam.lead) | _list_pieces(seam.follow))
+            )
+        )
     if not both and not relations.alike:
         return pattern
     steps = _steps_to(job, drawn, both)
@@ -70,20 +77,14 @@ def led_by_change(job: Job, drawn: Drawn) -> PatternSet:
             name: turned_seam(seam) if name in turned else seam
             for name, seam in relations.seams.items()
         }
-        alike = {**relations.alike, **{n: _led_by(relations.alike[n], lead) for n, lead in first}}
+        alike = dict(relations.alike)
+        for name, lead in first:
+            others = (piece for piece in alike[name].pieces if piece != lead)
+            alike[name] = replace(alike[name], pieces=(lead, *others))
         known[turned, first] = replace(
             pattern, relations=replace(relations, seams=seams, alike=alike)
         )
     return known[turned, first]
-
-
-def _goes_both_ways(pattern: PatternSet, seam: Seam) -> bool:
-    """Whether the set leaves it open which side leads: it says so, or both are copies."""
-    if seam.both_ways:
-        return True
-    if seam.check or seam.mirror or seam.fixed:
-        return False
-    return pattern.relations.are_copies(_list_pieces(seam.lead) | _list_pieces(seam.follow))
 
 
 def _is_led_back(job: Job, drawn: Drawn, seam: Seam, steps: Mapping[str, int]) -> bool:
@@ -95,10 +96,6 @@ def _is_led_back(job: Job, drawn: Drawn, seam: Seam, steps: Mapping[str, int]) -
     if lead == follow == 0:
         return _is_moved(job, drawn, seam.follow) and not _is_moved(job, drawn, seam.lead)
     return follow < lead
-
-
-def _led_by(alike: Alike, lead: str) -> Alike:
-    return replace(alike, pieces=(lead, *(piece for piece in alike.pieces if piece != lead)))
 
 
 def _list_pieces(run: Run) -> set[str]:
@@ -133,9 +130,7 @@ def _is_moved(job: Job, drawn: Drawn, run: Run) -> bool:
         was, now = (
             span_points(one, span) for one in (job.pattern.sized(span.piece, job.size), new)
         )
-        if abs(length(was) - length(now)) > RESTS_MM:
-            return True
-        if max(float(locate_all(a, b)[1].max()) for a, b in ((was, now), (now, was))) > RESTS_MM:
+        if max(abs(length(was) - length(now)), measure_apart(was, now)) > RESTS_MM:
             return True
     return False
 

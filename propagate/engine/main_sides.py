@@ -6,12 +6,11 @@ the side of another main as its side is: a back in one piece between a left and 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 from propagate.engine.graph import run_nodes, silhouette_node
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import BlendMain, BlendPlan, Run, Seam
+from propagate.pattern.relations import BlendMain, BlendPlan, Seam
 from propagate.values import dataclass
 
 __all__ = ["MainSide", "SidePair", "main_sides", "other_side", "two_sided_mains"]
@@ -83,7 +82,13 @@ def main_sides(
         first = [side.node for side in sides if side.main.silhouette in leads]
     rank = {node: i for i, node in enumerate(dict.fromkeys(first))}
     order = tuple(sorted(sides, key=lambda side: rank.get(side.node, len(rank))))
-    pairs = _pair_sides(order, sewn)
+    place = {side.node: i for i, side in enumerate(order)}
+    paired: dict[frozenset[int], SidePair] = {}
+    for joining, lead, follow in sewn:
+        if lead in place and follow in place and lead != follow:
+            pair = SidePair(joining, place[lead], place[follow])
+            paired.setdefault(frozenset((pair.lead, pair.follow)), pair)
+    pairs = list(paired.values())
     if seam is not None and len(order) > 1 and not any(p.seam is seam for p in pairs):
         pairs = [SidePair(seam, 0, 1), *(p for p in pairs if {p.lead, p.follow} != {0, 1})]
     return order, tuple(pairs)
@@ -110,22 +115,7 @@ def _find_sewn(pattern: PatternSet, plan: BlendPlan) -> list[_Sewn]:
     for seam in sorted(seams.values(), key=lambda one: (one.name != plan.seam, one.name)):
         if seam.check or seam.mirror:
             continue
-        lead, follow = (_node_of(pattern, run) for run in (seam.lead, seam.follow))
-        if lead is not None and follow is not None:
-            found.append((seam, lead, follow))
+        lead, follow = (run_nodes(pattern, run) for run in (seam.lead, seam.follow))
+        if len(lead) == len(follow) == 1:
+            found.append((seam, lead[0], follow[0]))
     return found
-
-
-def _node_of(pattern: PatternSet, run: Run) -> str | None:
-    nodes = run_nodes(pattern, run)
-    return nodes[0] if len(nodes) == 1 else None
-
-
-def _pair_sides(sides: Sequence[MainSide], sewn: Sequence[_Sewn]) -> list[SidePair]:
-    place = {side.node: i for i, side in enumerate(sides)}
-    found: dict[frozenset[int], SidePair] = {}
-    for seam, lead, follow in sewn:
-        if lead in place and follow in place and lead != follow:
-            pair = SidePair(seam, place[lead], place[follow])
-            found.setdefault(frozenset((pair.lead, pair.follow)), pair)
-    return list(found.values())

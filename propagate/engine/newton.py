@@ -106,8 +106,13 @@ def solve(problem: Problem) -> Answer:
     for step in range(1, STEPS + 1):  # noqa: B007
         bend, slopes, miss = here.bend(multipliers @ mixed), mixed @ here.slopes, mixed @ here.miss
         change, multipliers = _take_step((aim, bend, movement), slopes, q, miss)
-        q, here = _damp_step(problem, mixed, q, change, found)
-        found = _find_worst(mixed @ here.miss)
+        # A whole step, or the part of it that does not make the conditions worse.
+        for share in (1.0, 0.5, 0.25, 0.1):
+            here = problem.at(q + share * change)
+            worst = _find_worst(mixed @ here.miss)
+            if worst <= max(found, 1e-6) * 1.5:
+                break
+        q, found = q + share * change, worst
         if found < best[0]:
             best = (found, q, here)
         if found < MET_MM and float(np.abs(change).max(initial=0.0)) < 1e-8:
@@ -243,15 +248,3 @@ def _has_least(curved: Array, jacobian: Array) -> bool:
     except np.linalg.LinAlgError:
         return False
     return True
-
-
-def _damp_step(
-    problem: Problem, mixed: Array, q: Array, change: Array, start: float
-) -> tuple[Array, Point]:
-    """A whole step, or the part of it that does not make the conditions worse."""
-    for share in (1.0, 0.5, 0.25, 0.1):
-        ahead = q + share * change
-        there = problem.at(ahead)
-        if _find_worst(mixed @ there.miss) <= max(start, 1e-6) * 1.5:
-            break
-    return ahead, there

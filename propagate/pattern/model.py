@@ -34,6 +34,7 @@ import numpy.typing as npt
 from propagate.errors import UnknownName
 from propagate.geometry.corner import angle_inside
 from propagate.geometry.directions import alike_at, end_direction
+from propagate.geometry.motion import IDENTITY, Motion
 from propagate.geometry.polyline import arc_lengths, locate, locate_all
 from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
@@ -256,6 +257,12 @@ class Grain:
         direction: Array = vector / float(np.hypot(*vector))
         direction.setflags(write=False)
         return direction
+
+    def turn_to(self, other: Grain, within: float = 1e-9) -> Motion:
+        """The turn after which it runs as another does; none where that is less, in radians."""
+        spin = complex(*other.direction) / complex(*self.direction)
+        spin /= abs(spin)
+        return IDENTITY if abs(spin - 1.0) < within else Motion(spin)
 
 
 @dataclass(frozen=True)

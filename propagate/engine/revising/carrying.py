@@ -41,8 +41,7 @@ class Carrying:
     @cached_property
     def turn(self) -> Motion:
         """Turns the base size's grain to the other's."""
-        spin = complex(*self.other.grain.direction) / complex(*self.was.grain.direction)
-        return Motion(spin / abs(spin))
+        return self.was.grain.turn_to(self.other.grain)
 
     def scale(self, edge: str) -> float:
         """Mm of the other size for each mm of the base size, on an edge."""

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import product
+
 import numpy as np
 import numpy.typing as npt
 
 from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import locate, sample_line
-from propagate.pattern.model import Edge, SizedPiece
+from propagate.pattern.model import SizedPiece
 
 __all__ = ["tell_corners"]
 
@@ -34,14 +36,17 @@ def tell_corners(old: SizedPiece, new: SizedPiece, where: str) -> str:
             f"{head}, and no edge of the drawing has the length of one of the set; its edges are "
             f"{names}; {cure}"
         )
-    old_at = np.array([edge.points[0] for edge in old.edges])
-    new_at = motion.apply(np.array([edge.points[0] for edge in new.edges]))
+    old_at, new_at = _list_corners(old), motion.apply(_list_corners(new))
     said = (
         [_tell_new(old, new, i, new_at[i]) for i in _find_lonely(new_at, old_at)]
         if came
         else [_tell_gone(old, i) for i in _find_lonely(old_at, new_at)]
     )
     return f"{head}: {'; '.join(said) or 'which cannot be told'}; {cure}"
+
+
+def _list_corners(piece: SizedPiece) -> Array:
+    return np.array([edge.points[0] for edge in piece.edges])
 
 
 def _find_lonely(points: Array, others: Array) -> list[int]:
@@ -69,31 +74,13 @@ def _tell_gone(old: SizedPiece, index: int) -> str:
 
 def _find_best(old: SizedPiece, new: SizedPiece) -> Motion | None:
     """The motion that one pair of alike edges gives and that most corners agree with."""
-    old_at = np.array([edge.points[0] for edge in old.edges])
-    new_at = np.array([edge.points[0] for edge in new.edges])
-    best: tuple[int, float, Motion] | None = None
-    for a in old.edges:
-        for b in new.edges:
-            if abs(a.length - b.length) > _ALIKE_MM:
-                continue
-            for motion, residual in _lay_both_ways(a, b):
-                gaps = np.hypot(
-                    *(old_at[:, None, :] - motion.apply(new_at)[None, :, :]).transpose(2, 0, 1)
-                ).min(axis=1)
-                count = int((gaps <= _NEAR_MM).sum())
-                if best is None or (-count, residual) < (-best[0], best[1]):
-                    best = count, residual, motion
-    return best[2] if best is not None else None
-
-
-def _lay_both_ways(old: Edge, new: Edge) -> list[tuple[Motion, float]]:
-    target, source = sample_line(old.points, _SAMPLES), sample_line(new.points, _SAMPLES)
-    return [
-        fit(points, target, face_down=face_down)
-        for face_down, points in (
-            (False, source),
-            (True, source[::-1]),
-            (False, source[::-1]),
-            (True, source),
-        )
-    ]
+    old_at, new_at = _list_corners(old), _list_corners(new)
+    found = []
+    for a, b in product(old.edges, new.edges):
+        if abs(a.length - b.length) > _ALIKE_MM:
+            continue
+        target, source = sample_line(a.points, _SAMPLES), sample_line(b.points, _SAMPLES)
+        for face_down, way in ((False, 1), (True, -1), (False, -1), (True, 1)):
+            motion, residual = fit(source[::way], target, face_down=face_down)
+            found.append((len(_find_lonely(old_at, motion.apply(new_at))), residual, motion))
+    return min(found, key=lambda one: one[:2])[2] if found else None

@@ -70,7 +70,7 @@ class DartPairs:
     went: list[Dart] = field(default_factory=list)
     came: list[DrawnDart] = field(default_factory=list)
 
-    def swung(self, drawn: DrawnDart) -> Dart | None:
+    def find_swung(self, drawn: DrawnDart) -> Dart | None:
         """The dart that went where this one came: it has the same tip."""
         near = [d for d in self.went if np.hypot(*np.subtract(d.tip, drawn.tip)) <= SAME_TIP_MM]
         return near[0] if len(near) == 1 else None

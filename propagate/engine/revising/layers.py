@@ -9,11 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from propagate.engine.compare import redrawn_edges
+from propagate.engine.compare import measure_apart, redrawn_edges
 from propagate.engine.relations.given_layer import put_motion
 from propagate.engine.result import Result
 from propagate.errors import PropagateError
-from propagate.geometry.polyline import locate_all
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import StackLayer
@@ -72,10 +71,7 @@ def _are_alike(layer: StackLayer, drawn: SizedPiece, made: SizedPiece, main: Siz
     """Whether two drawings of a layer are the same, each laid on the opening."""
     first, off = put_motion(layer, drawn, main)
     second, _ = put_motion(layer, made, main)
-    if off > _ALIKE_MM:
-        return False
-    for one, other in zip(drawn.edges, made.edges, strict=True):
-        a, b = first.apply(one.points), second.apply(other.points)
-        if max(locate_all(a, b)[1].max(), locate_all(b, a)[1].max()) > _ALIKE_MM:
-            return False
-    return True
+    return off <= _ALIKE_MM and all(
+        measure_apart(first.apply(one.points), second.apply(other.points)) <= _ALIKE_MM
+        for one, other in zip(drawn.edges, made.edges, strict=True)
+    )

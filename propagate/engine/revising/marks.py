@@ -9,13 +9,14 @@ legs of darts go with their dart (see `register_darts`).
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import field, replace
 from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.compare import measure_apart
 from propagate.engine.darts.changes import DartChange, dart_changes, dart_words, legs_along
 from propagate.engine.darts.placing import with_dart, without_dart
 from propagate.engine.marks_on_lines import kept_or_share, make_mark, put_mark
@@ -23,8 +24,15 @@ from propagate.engine.reshape import rounded
 from propagate.engine.revising.darts import DartPairs, is_numbered, pair_darts
 from propagate.engine.revising.laid import LaidDrawing, place_grain
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import locate_all
-from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
+from propagate.geometry.polyline import as_pair
+from propagate.pattern.model import (
+    Dart,
+    Edge,
+    InternalLine,
+    Landmark,
+    LandmarkKind,
+    SizedPiece,
+)
 from propagate.pattern.names import free_name
 from propagate.values import dataclass
 
@@ -105,24 +113,25 @@ def place_inner(laid: LaidDrawing, named: Collection[str] = ()) -> Inner:
     taken_by_darts = darts.legs_of_set(old)
     marks: list[RevisedMark] = []
     notices: list[tuple[str, str]] = []
-    placed = _place_legs(laid, darts)
+    placed, names = _place_legs(laid, darts)
     added: list[Landmark] = []
     drawn = _sort_drawn(laid, darts.legs_drawn)
-    names = {leg.name: name for name, leg in _paired_legs(old, new, darts)}
     for edge in laid.piece.edges:
         own = [mark for mark in old.landmarks_on(edge.name) if mark.name not in taken_by_darts]
         pairs = _pair_landmarks(laid, edge, own, drawn.get(edge.name, []))
         names.update({item.mark.name: name for name, item in pairs.found.items()})
         for mark in own:
-            placed[mark.name], change = _move_landmark(old, edge, mark, pairs.found.get(mark.name))
+            placed[mark.name], item = _keep_landmark(old, edge, mark), pairs.found.get(mark.name)
+            off = 0.0 if item is None else item.distance - kept_or_share(old, edge, mark)
             # What lies within the tolerance of its place is there already.
-            if change is None or abs(change.moved_mm) <= tolerance:
-                placed[mark.name] = _keep_landmark(old, edge, mark)
-            else:
-                marks.append(change)
+            if item is not None and abs(off) > tolerance:
+                placed[mark.name] = put_mark(mark, edge, item.distance)
+                marks.append(RevisedMark(mark.name, edge.name, "moved", item.mark.name, off))
         for item in pairs.new:
             taken = {*placed, *(m.name for m in old.landmarks), *(m.name for m in added)}
-            fresh = _add_landmark(item, edge, taken)
+            name = free_name(item.mark.name, taken)
+            kind: LandmarkKind = "mark" if item.mark.kind == "mark" else "notch"
+            fresh = make_mark(name, kind, edge, item.distance)
             added.append(fresh)
             marks.append(RevisedMark(fresh.name, edge.name, "added", item.mark.name, item.distance))
             found = (
@@ -131,46 +140,51 @@ def place_inner(laid: LaidDrawing, named: Collection[str] = ()) -> Inner:
                 + ("" if fresh.name == item.mark.name else f" ('{item.mark.name}' was taken)")
             )
             notices.append((found, "take it out of the set if it is not meant"))
-        notices += _tell_unmatched(pairs.old, edge, any_drawn=bool(new.landmarks))
+        notices += [
+            (
+                f"{mark.kind} '{mark.name}' on '{edge.name}' is not in the drawing; it kept its "
+                "share of the edge",
+                "move it if it is to lie elsewhere",
+            )
+            for mark in pairs.old
+            if new.landmarks and mark.kind != "mark"  # plain marks are often not drawn at all
+        ]
     every = (*(placed[m.name] for m in old.landmarks), *added)
     whole, inside = _place_inside(laid, replace(laid.piece, landmarks=every), names)
     whole = _exchange_darts(old, whole, darts, named)
     changes = dart_changes(old, whole, tolerance)
-    notices += [
-        (f"{dart_words(change)}; {_tell_taken(change, whole, old)}", "look whether that is meant")
-        for change in changes
-        if change.what != "changed"
-    ]
-    grain, said = place_grain(old.grain, new.grain, laid.motion, tolerance)
-    notices += [said] if said is not None else []
+    for change in changes:
+        if change.what == "changed":
+            continue
+        legs = next((d.legs for d in old.darts if d.name == change.name), ())
+        left = [f"'{m.name}'" for m in whole.landmarks if m.name in legs and m.kind == "mark"]
+        said = "the drawing has it no more" if change.what == "went" else "it was taken over"
+        if left and change.what in ("went", "swung"):
+            which = " and ".join(left)
+            said = f"{which} stayed as a mark where it was closed, because the set names it"
+        notices.append((f"{dart_words(change)}; {said}", "look whether that is meant"))
+    grain, turned = place_grain(old.grain, new.grain, laid.motion, tolerance)
+    notices += [turned] if turned is not None else []
     return Inner(replace(whole, grain=grain), (*marks, *inside), changes, tuple(notices))
 
 
-def _paired_legs(
-    old: SizedPiece, new: SizedPiece, darts: DartPairs
-) -> Iterator[tuple[str, Landmark]]:
-    """Legs of the set's darts by name, each with the drawing's landmark that it is."""
-    for dart in old.darts:
-        drawn = darts.same.get(dart.name)
-        if drawn is not None:
-            for leg, own in zip(legs_along(old, dart), drawn.legs, strict=True):
-                yield leg, new.landmark(own)
+def _place_legs(laid: LaidDrawing, darts: DartPairs) -> tuple[dict[str, Landmark], dict[str, str]]:
+    """Legs of darts in their new places, and the set's name of each leg of the drawing.
 
-
-def _place_legs(laid: LaidDrawing, darts: DartPairs) -> dict[str, Landmark]:
-    """Legs of darts in their new places; those of darts that went as they were."""
-    old = laid.old
+    Legs of darts that went are as they were.
+    """
+    old, names = laid.old, {}
     placed = {leg: old.landmark(leg) for leg in darts.legs_of_set(old)}
     for dart in old.darts:
         drawn = darts.same.get(dart.name)
         if drawn is None:
             continue
-        edge = laid.piece.edge(dart.edge)
-        for leg, place in zip(legs_along(old, dart), drawn.places, strict=True):
-            mark = old.landmark(leg)
+        edge, legs = laid.piece.edge(dart.edge), legs_along(old, dart)
+        for leg, own, place in zip(legs, drawn.legs, drawn.places, strict=True):
+            mark, names[own] = old.landmark(leg), leg
             moved = abs(place - kept_or_share(old, edge, mark)) > laid.tolerance
             placed[leg] = put_mark(mark, edge, place) if moved else _keep_landmark(old, edge, mark)
-    return placed
+    return placed, names
 
 
 def _exchange_darts(
@@ -183,7 +197,7 @@ def _exchange_darts(
     for dart in darts.went:
         piece = without_dart(piece, old, dart.name, named)
     for drawn in darts.came:
-        was = darts.swung(drawn)
+        was = darts.find_swung(drawn)
         own = drawn.dart.name
         legs = drawn.legs
         if was is not None and is_numbered(own):
@@ -192,16 +206,6 @@ def _exchange_darts(
             legs = legs_along(old, was)
         piece = with_dart(piece, Dart(own, drawn.edge, legs, drawn.tip), drawn.places)
     return piece
-
-
-def _tell_taken(change: DartChange, piece: SizedPiece, old: SizedPiece) -> str:
-    """What was done with a dart that the drawing changed."""
-    legs = next((d.legs for d in old.darts if d.name == change.name), ())
-    left = [m.name for m in piece.landmarks if m.name in legs and m.kind == "mark"]
-    if left and change.what in ("went", "swung"):
-        names = " and ".join(f"'{name}'" for name in left)
-        return f"{names} stayed as a mark where it was closed, because the set names it"
-    return "the drawing has it no more" if change.what == "went" else "it was taken over"
 
 
 def _sort_drawn(laid: LaidDrawing, legs: Collection[str]) -> dict[str, list[_Drawn]]:
@@ -243,7 +247,12 @@ def _pair_landmarks(
 
     pair(named=True, placed=True)
     pair(named=False, placed=True)
-    _free_lone_legs(old, pairs)
+    # A mark in the place of one leg of a dart alone need not be that leg: it may be moved.
+    for dart in old.darts:
+        found = [leg for leg in dart.legs if leg in pairs.found]
+        if len(found) == 1 and any(mark.name in dart.legs for mark in pairs.old):
+            pairs.new.append(pairs.found.pop(found[0]))
+            pairs.old.append(old.landmark(found[0]))
     pair(named=True, placed=False)
     # A drawing from outside may know dart legs as notches only.
     for kinds in (("notch",), ("dart leg",), ("mark",), ("notch", "dart leg")):
@@ -261,50 +270,10 @@ def _pair_landmarks(
     return pairs
 
 
-def _free_lone_legs(old: SizedPiece, pairs: _Pairs) -> None:
-    """A mark in the place of one leg of a dart alone need not be that leg: it may be moved."""
-    for dart in old.darts:
-        found = [leg for leg in dart.legs if leg in pairs.found]
-        if len(found) == 1 and any(mark.name in dart.legs for mark in pairs.old):
-            item = pairs.found.pop(found[0])
-            pairs.old.append(old.landmark(found[0]))
-            pairs.new.append(item)
-
-
 def _keep_landmark(old: SizedPiece, edge: Edge, mark: Landmark) -> Landmark:
     if edge is old.edge(mark.edge):
         return mark
     return put_mark(mark, edge, kept_or_share(old, edge, mark))
-
-
-def _move_landmark(
-    old: SizedPiece, edge: Edge, mark: Landmark, drawn: _Drawn | None
-) -> tuple[Landmark, RevisedMark | None]:
-    if drawn is None:
-        return mark, None
-    off = drawn.distance - kept_or_share(old, edge, mark)
-    fresh = put_mark(mark, edge, drawn.distance)
-    return fresh, RevisedMark(mark.name, edge.name, "moved", drawn.mark.name, off)
-
-
-def _add_landmark(item: _Drawn, edge: Edge, taken: Collection[str]) -> Landmark:
-    kind: Literal["notch", "mark"] = "mark" if item.mark.kind == "mark" else "notch"
-    return make_mark(free_name(item.mark.name, taken), kind, edge, item.distance)
-
-
-def _tell_unmatched(
-    left: Sequence[Landmark], edge: Edge, *, any_drawn: bool
-) -> list[tuple[str, str]]:
-    """Say what the drawing does not show; plain marks are often not drawn at all."""
-    return [
-        (
-            f"{mark.kind} '{mark.name}' on '{edge.name}' is not in the drawing; it kept its share "
-            "of the edge",
-            "move it if it is to lie elsewhere",
-        )
-        for mark in left
-        if any_drawn and mark.kind != "mark"
-    ]
 
 
 # --------------------------------------------------------------------------- inside a piece
@@ -317,13 +286,13 @@ def _place_inside(
     old, new, motion, tolerance = laid.old, laid.new, laid.motion, laid.tolerance
     marks: list[RevisedMark] = []
 
-    def moved(name: str, point: Point, own: Point, drawn_as: str) -> Point:
-        x, y = rounded(motion.apply(own))
-        off = float(np.hypot(x - point[0], y - point[1]))
+    def move_point(name: str, point: Point, own: Point, drawn_as: str) -> Point:
+        there = as_pair(rounded(motion.apply(own)))
+        off = float(np.hypot(there[0] - point[0], there[1] - point[1]))
         if off <= tolerance:
             return point
         marks.append(RevisedMark(name, "", "moved", drawn_as, off))
-        return (float(x), float(y))
+        return there
 
     tips: dict[str, Dart] = {}
     for dart in new.darts:
@@ -336,13 +305,15 @@ def _place_inside(
     whole = replace(
         piece,
         darts=tuple(
-            replace(d, tip=moved(d.name, d.tip, tips[d.name].tip, tips[d.name].name))
+            replace(d, tip=move_point(d.name, d.tip, tips[d.name].tip, tips[d.name].name))
             if d.name in tips
             else d
             for d in old.darts
         ),
         drills=tuple(
-            Mark(m.name, moved(m.name, m.point, drills[m.name], m.name)) if m.name in drills else m
+            replace(m, point=move_point(m.name, m.point, drills[m.name], m.name))
+            if m.name in drills
+            else m
             for m in old.drills
         ),
         lines=tuple(
@@ -364,16 +335,11 @@ def _place_line(
     points = rounded(motion.apply(own))
     if points.shape == line.points.shape:
         off = float(np.hypot(*(points - line.points).T).max())
-    else:
-        off = _measure_apart(points, line.points)
+    else:  # drawn with other points, in either direction
+        ways = (points[[0, -1]] - line.points[way] for way in ([0, -1], [-1, 0]))
+        ends = min(float(np.hypot(*way.T).max()) for way in ways)
+        off = max(measure_apart(points, line.points), ends)
     if off <= tolerance:
         return line
     marks.append(RevisedMark(line.name, "", "moved", line.name, off))
     return replace(line, points=points)
-
-
-def _measure_apart(one: Array, other: Array) -> float:
-    """The farthest that two lines are apart, drawn with other points and in either direction."""
-    ways = (np.hypot(*(one[[0, -1]] - other[way]).T).max() for way in ([0, -1], [-1, 0]))
-    off = max(float(locate_all(a, b)[1].max()) for a, b in ((one, other), (other, one)))
-    return max(off, float(min(ways)))
