@@ -33,7 +33,7 @@ def demo_names() -> tuple[str, ...]:
     OutputError
         When the package was installed without them.
     """
-    names = sorted(path.parent.name for path in _folder().glob("*/set.toml"))
+    names = sorted(path.parent.name for path in _find_folder().glob("*/set.toml"))
     return tuple(sorted(names, key=lambda name: name != FIRST_DEMO))
 
 
@@ -47,7 +47,7 @@ def demo_path(name: str = FIRST_DEMO) -> Path:
     """
     if name not in demo_names():
         raise UnknownName("demo set", name, demo_names())
-    return _folder() / name
+    return _find_folder() / name
 
 
 def revised_files(name: str) -> dict[str, bytes]:
@@ -62,7 +62,7 @@ def edit_files(name: str) -> dict[str, bytes]:
     return {path.name: path.read_bytes()} if path.is_file() else {}
 
 
-def _folder() -> Path:
+def _find_folder() -> Path:
     """Demo sets inside the installed package, else beside it (a checkout)."""
     package = Path(__file__).resolve().parent
     for folder in (package / "demo_sets", package.parent / "demo_sets"):

@@ -3,10 +3,6 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from fractions import Fraction
 
 __all__ = ["LENGTH_FORMS", "MM_PER_INCH", "parse_length"]
 
@@ -50,24 +46,22 @@ def parse_length(value: object, *, bare: str | None = None) -> float | None:
         return number if number - number == 0.0 else None
     short = isinstance(value, str) and len(value) <= LONGEST
     match = _LENGTH.fullmatch(value) if isinstance(value, str) and short else None
-    return None if match is None else _in_mm(match, bare)
+    return None if match is None else _reckon_mm(match, bare)
 
 
-def _in_mm(match: re.Match[str], bare: str | None) -> float | None:
-    unit = match["unit"] or bare
-    if unit is None or (match["whole"] and "/" not in match["number"]):
+def _reckon_mm(match: re.Match[str], bare: str | None) -> float | None:
+    unit, number, whole = match["unit"] or bare, match["number"], match["whole"]
+    if unit is None or (whole and "/" not in number):
         return None
     try:
-        as_it_is = unit == "mm" and "/" not in match["number"]
-        mm = float(match["number"] if as_it_is else _in_fractions(match, unit))
+        if unit == "mm" and "/" not in number:
+            mm = float(number)
+        else:
+            from fractions import Fraction  # a set in mm does not wait for it
+
+            # Without rounding: 5/8 in is 15.875 mm.
+            size = Fraction(number) + Fraction(whole or 0)
+            mm = float(size * Fraction(_TENTHS_OF_MM_PER_UNIT[unit], 10))
     except (ZeroDivisionError, OverflowError):
         return None
     return -mm if match["sign"] == "-" else mm
-
-
-def _in_fractions(match: re.Match[str], unit: str) -> Fraction:
-    """Reckon without rounding: 5/8 in is 15.875 mm."""
-    from fractions import Fraction  # a set in mm does not wait for it
-
-    size = Fraction(match["number"]) + Fraction(match["whole"] or 0)
-    return size * Fraction(_TENTHS_OF_MM_PER_UNIT[unit], 10)

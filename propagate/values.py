@@ -55,15 +55,25 @@ def _make_frozen(cls: type[Any], eq: bool, kw_only: bool) -> type[Any]:
     told = fields(made)
     shared: dict[str, Any] = {
         "__init__": _write_init(made, told),
-        "__repr__": _tell,
+        "__repr__": _tell_fields,
         "__setattr__": _refuse_to_set,
         "__delattr__": _refuse_to_delete,
     }
     if eq:
-        read = _reader([field.name for field in told if field.compare])
-        shared["__eq__"] = _comparer(read)
+        names = [field.name for field in told if field.compare]
+        read: Callable[[Any], tuple[Any, ...]] = (
+            attrgetter(*names)
+            if len(names) > 1
+            else lambda value: tuple(getattr(value, name) for name in names)
+        )
+
+        def equals(self: Any, other: Any) -> Any:
+            alike = other.__class__ is self.__class__
+            return read(self) == read(other) if alike else NotImplemented
+
+        shared["__eq__"] = equals
         if "__hash__" not in own or ("__eq__" in own and cls.__hash__ is None):
-            made.__hash__ = _hasher(read)
+            made.__hash__ = lambda value: hash(read(value))
     for name in shared.keys() - own:
         setattr(made, name, shared[name])
     return made  # type: ignore[no-any-return]
@@ -104,26 +114,8 @@ def _write_init(made: type[Any], told: tuple[Field[Any], ...]) -> Callable[..., 
     return init  # type: ignore[no-any-return]
 
 
-def _reader(names: list[str]) -> Callable[[Any], tuple[Any, ...]]:
-    """What reads the fields of those names as a tuple."""
-    if len(names) > 1:
-        return attrgetter(*names)
-    return lambda value: tuple(getattr(value, name) for name in names)
-
-
-def _comparer(read: Callable[[Any], tuple[Any, ...]]) -> Callable[[Any, Any], Any]:
-    def equals(self: Any, other: Any) -> Any:
-        return read(self) == read(other) if other.__class__ is self.__class__ else NotImplemented
-
-    return equals
-
-
-def _hasher(read: Callable[[Any], tuple[Any, ...]]) -> Callable[[Any], int]:
-    return lambda value: hash(read(value))
-
-
 @recursive_repr()
-def _tell(self: Any) -> str:
+def _tell_fields(self: Any) -> str:
     told = (f"{field.name}={getattr(self, field.name)!r}" for field in fields(self) if field.repr)
     return f"{self.__class__.__qualname__}({', '.join(told)})"
 

@@ -36,7 +36,7 @@ def visible(text: str) -> str:
     if text.isascii() and text.isprintable():
         return text
     return "".join(
-        _told(char) if _hides(char, text[place - 1 : place]) else char
+        _tell_number(char) if _hides(char, text[place - 1 : place]) else char
         for place, char in enumerate(text)
     )
 
@@ -51,11 +51,11 @@ def quoted(text: str) -> str:
     >>> quoted("it's"), quoted("a\tb")
     ("'it's'", "'a<U+0009>b'")
     """
-    shown = (_told(c) if c.isspace() and c != " " else c for c in visible(text))
+    shown = (_tell_number(c) if c.isspace() and c != " " else c for c in visible(text))
     return f"'{''.join(shown)}'"
 
 
-def _told(char: str) -> str:
+def _tell_number(char: str) -> str:
     return f"<U+{ord(char):04X}>"
 
 
@@ -71,10 +71,10 @@ def width_of(text: str) -> int:
     """Return how many columns of a terminal a line takes (Unicode Standard Annex 11)."""
     if text.isascii():
         return len(text)
-    return sum(_columns(char) for char in text)
+    return sum(_count_columns(char) for char in text)
 
 
-def _columns(char: str) -> int:
+def _count_columns(char: str) -> int:
     if unicodedata.category(char) in ("Mn", "Me") or char in _JOINERS:
         return 0
     return 2 if unicodedata.east_asian_width(char) in "WF" else 1
@@ -92,7 +92,7 @@ def clipped(text: str, columns: int) -> str:
         return text
     kept, room = [], columns - 1
     for char in text:
-        room -= _columns(char)
+        room -= _count_columns(char)
         if room < 0:
             break
         kept.append(char)
@@ -102,15 +102,13 @@ def clipped(text: str, columns: int) -> str:
 def json_text(value: Mapping[str, object] | Sequence[object]) -> str:
     """Return JSON that reads the same and holds nothing but letters that can be seen."""
     lines = json.dumps(value, indent=2, ensure_ascii=False).split("\n")
-    return "\n".join(line if line.isprintable() else _escaped(line) for line in lines)
-
-
-def _escaped(line: str) -> str:
-    """Escape what is hidden; outside its strings JSON has ASCII alone."""
-    return "".join(
-        json.dumps(char)[1:-1] if _hides(char, line[place - 1 : place]) else char
-        for place, char in enumerate(line)
-    )
+    for i, line in enumerate(lines):
+        if not line.isprintable():  # outside its strings JSON has ASCII alone
+            lines[i] = "".join(
+                json.dumps(char)[1:-1] if _hides(char, line[place - 1 : place]) else char
+                for place, char in enumerate(line)
+            )
+    return "\n".join(lines)
 
 
 def shell_word(text: str) -> str:
@@ -127,14 +125,12 @@ def shell_word(text: str) -> str:
 
     if visible(text) == text:
         return shlex.quote(text)
-    words = (
-        char if re.match(r"[\w ./:-]", char) and visible(char) == char else _shell_bytes(char)
-        for char in text
-    )
+    words = []
+    for char in text:
+        if re.match(r"[\w ./:-]", char) and visible(char) == char:
+            words.append(char)
+        elif char in _SHELL_NAMES:
+            words.append(_SHELL_NAMES[char])
+        else:
+            words += [f"\\{byte:03o}" for byte in char.encode("utf-8", "surrogateescape")]
     return f"$'{''.join(words)}'"
-
-
-def _shell_bytes(char: str) -> str:
-    if char in _SHELL_NAMES:
-        return _SHELL_NAMES[char]
-    return "".join(f"\\{byte:03o}" for byte in char.encode("utf-8", "surrogateescape"))

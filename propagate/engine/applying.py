@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import product
 from typing import Literal
 
 from propagate.engine.compare import edge_moved_mm, edge_status
@@ -99,7 +100,10 @@ def apply_edits(
                 kept |= drawn.kept
                 disturbs |= drawn.trued
                 record = results[size].record
-                if current is before and _is_idle(record):
+                unmoved = all(piece.status == "same" for piece in record.pieces) and all(
+                    change.kind is not ChangeKind.MARKED for change in record.changes
+                )
+                if current is before and (len(record.changes) <= 1 or unmoved):
                     idle = Notice(
                         named.name,
                         "changes nothing: the set is so already",
@@ -124,20 +128,22 @@ def apply_edits(
             pattern, current, records, kept=frozenset(kept), follow=follow
         )
     first = next(iter(told.values()))  # the sizes are told beside
+    edges: list[RevisedEdge] = []
+    darts: list[SizedDart] = []
+    for name, size in product(_list_drawn(pattern, records), records):
+        was, now = pattern.sized(name, size), current.sized(name, size)
+        for old, new in zip(was.edges, now.edges, strict=True):
+            status = edge_status(old, new)
+            moved = 0.0 if status == "same" else edge_moved_mm(old, new)
+            edges.append(RevisedEdge(name, size, new.name, status, "edited", moved))
+        changes = dart_changes(was, now, SEAM_LENGTH_MM)
+        darts += [SizedDart(name, size, "edited", change) for change in changes]
     return Revised(
         current,
-        tuple(_list_edges(pattern, current, records)),
+        tuple(edges),
         records,
-        darts=tuple(_list_darts(pattern, current, records)),
+        darts=tuple(darts),
         edits=tuple(f"{name}: {record.changes[0].what}" for name, record in first),
-    )
-
-
-def _is_idle(record: Record) -> bool:
-    """Whether nothing came of an edit: no line and no mark lies elsewhere."""
-    return len(record.changes) <= 1 or (
-        all(piece.status == "same" for piece in record.pieces)
-        and all(change.kind is not ChangeKind.MARKED for change in record.changes)
     )
 
 
@@ -177,36 +183,8 @@ def _find_undone(
     return found
 
 
-def _list_edges(
-    pattern: PatternSet, current: PatternSet, records: dict[str, Record]
-) -> list[RevisedEdge]:
-    """The edges of the pieces that the edits themselves drew, in every size."""
-    rows = []
-    for name in _list_drawn(pattern, records):
-        for size in records:
-            was, now = pattern.sized(name, size), current.sized(name, size)
-            for old, new in zip(was.edges, now.edges, strict=True):
-                status = edge_status(old, new)
-                moved = 0.0 if status == "same" else edge_moved_mm(old, new)
-                rows.append(RevisedEdge(name, size, new.name, status, "edited", moved))
-    return rows
-
-
-def _list_darts(
-    pattern: PatternSet, current: PatternSet, records: dict[str, Record]
-) -> list[SizedDart]:
-    """What the edits did to the darts of the pieces that they drew, in every size."""
-    return [
-        SizedDart(name, size, "edited", change)
-        for name in _list_drawn(pattern, records)
-        for size in records
-        for change in dart_changes(
-            pattern.sized(name, size), current.sized(name, size), SEAM_LENGTH_MM
-        )
-    ]
-
-
-def _list_drawn(pattern: PatternSet, records: dict[str, Record]) -> list[str]:
+def _list_drawn(pattern: PatternSet, records: Mapping[str, Record]) -> list[str]:
+    """The pieces that the edits themselves drew."""
     relations = pattern.relations
     layers = {layer.piece for stack in relations.stacks.values() for layer in stack.layers}
     names: set[str] = set()

@@ -28,7 +28,7 @@ import numpy.typing as npt
 
 from propagate.engine.reshape import rounded
 from propagate.geometry.correspond import NOISE_MM
-from propagate.geometry.polyline import locate, point_at
+from propagate.geometry.polyline import as_pair, locate, point_at
 from propagate.pattern.model import Edge, Landmark, LandmarkKind, SizedPiece
 from propagate.tolerances import SAME_POINT_MM
 
@@ -153,15 +153,12 @@ def followed_place(old: SizedPiece, edge: Edge, mark: Landmark) -> float:
     along, gap = locate(edge.points, mark.point)
     if gap <= SAME_POINT_MM:
         return along
+    was, size = old.distance(mark.edge, mark.name), old.edge(mark.edge).length
+    lay_within = SAME_POINT_MM < was < size - SAME_POINT_MM
     at_end = not SAME_POINT_MM < along < edge.length - SAME_POINT_MM
-    if gap <= _FAR_MM and not (at_end and _lay_within(old, mark)):
+    if gap <= _FAR_MM and not (at_end and lay_within):
         return along
     return share_place(old, edge, mark)
-
-
-def _lay_within(old: SizedPiece, mark: Landmark) -> bool:
-    along, length = old.distance(mark.edge, mark.name), old.edge(mark.edge).length
-    return SAME_POINT_MM < along < length - SAME_POINT_MM
 
 
 # ------------------------------------------------------------------------------ put there
@@ -180,22 +177,21 @@ def put_mark(mark: Landmark, edge: Edge, distance: float, rests: float = SAME_PO
     rests : float
         mm; a mark this close to its place is there.
     """
-    x, y = rounded(point_at(edge.points, distance))
+    x, y = as_pair(rounded(point_at(edge.points, distance)))
     if mark.edge == edge.name and np.hypot(x - mark.point[0], y - mark.point[1]) <= rests:
         return mark
-    return replace(mark, edge=edge.name, point=(float(x), float(y)))
+    return replace(mark, edge=edge.name, point=(x, y))
 
 
 def put_mark_at(mark: Landmark, point: npt.ArrayLike) -> Landmark:
     """Put a mark at a point (2,) of its edge that is known, digit for digit."""
-    x, y = np.asarray(point, dtype=np.float64).tolist()
-    return mark if (x, y) == mark.point else replace(mark, point=(x, y))
+    there = as_pair(np.asarray(point, dtype=np.float64))
+    return mark if there == mark.point else replace(mark, point=there)
 
 
 def make_mark(name: str, kind: LandmarkKind, edge: Edge, distance: float) -> Landmark:
     """Make a mark on an edge at a distance from its start, mm."""
-    x, y = rounded(point_at(edge.points, distance))
-    return Landmark(name, edge.name, (float(x), float(y)), kind)
+    return Landmark(name, edge.name, as_pair(rounded(point_at(edge.points, distance))), kind)
 
 
 def follow_line(new: SizedPiece, old: SizedPiece, mark: Landmark) -> Landmark:

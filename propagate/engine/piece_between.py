@@ -45,10 +45,10 @@ def piece_between(first: SizedPiece, second: SizedPiece, share: float) -> SizedP
         # Landmarks tell which places of the two belong together, as vertices do.
         marks = [mark.name for mark in first.landmarks_on(a.name)]
         here, there = ([one.distance(a.name, mark) for mark in marks] for one in (first, second))
-        points, turns = line_between(
+        drawn, turns = line_between(
             a.points, turn.apply(b.points), share, (a.turns, b.turns), (here, there)
         )
-        edges.append(Edge(a.name, rounded(points), turns))
+        edges.append(Edge(a.name, rounded(drawn), turns))
     shared = share_corners(edges)
     on = {edge.name: edge for edge in shared}
     points = {mark.name: mark.point for mark in second.landmarks}
@@ -72,10 +72,10 @@ def piece_between(first: SizedPiece, second: SizedPiece, share: float) -> SizedP
         ),
         darts=tuple(replace(dart, tip=mix(dart.tip, tips[dart.name])) for dart in first.darts),
         lines=tuple(
-            replace(line, points=rounded(points))
+            replace(line, points=rounded(drawn))
             for line in first.lines
             if line.name in lines
-            for points, _ in [line_between(line.points, turn.apply(lines[line.name]), share)]
+            for drawn, _ in [line_between(line.points, turn.apply(lines[line.name]), share)]
         ),
         drills=tuple(
             Mark(mark.name, mix(mark.point, drills[mark.name]))

@@ -183,20 +183,14 @@ def clearances(
     place = shapely.MultiLineString([lines[name] for name in patch.lines])
     corners = shapely.points(np.vstack([lines[name] for name in patch.lines]))
     outside = corners[~shapely.covers(area, corners)]
+    edges = [shapely.LineString(edge.points) for edge in piece.edges]
+    off = shapely.distance(np.array(edges)[:, None], outside)
     found = {}
-    for edge in piece.edges:
-        line = shapely.LineString(edge.points)
-        apart = float(line.distance(place))
-        if len(outside):
-            nearest = [edge.name == _nearest_edge(piece, point) for point in outside]
-            out = shapely.distance(line, outside[np.array(nearest)])
-            apart = -float(out.max()) if len(out) else apart
+    for i, edge in enumerate(piece.edges):
+        out = off[i, off.argmin(axis=0) == i] if len(outside) else ()
+        apart = -float(max(out)) if len(out) else float(edges[i].distance(place))
         found[edge.name] = apart - allowance(edge.name)
     return found
-
-
-def _nearest_edge(piece: SizedPiece, point: shapely.Point) -> str:
-    return min(piece.edges, key=lambda e: shapely.LineString(e.points).distance(point)).name
 
 
 def walk_patch(on: Walked, patch: Patch) -> list[Check]:

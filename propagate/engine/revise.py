@@ -87,7 +87,10 @@ def revise(
 
     def run_in(size: str, items: Sequence[_Sized], pieces: Mapping[str, SizedPiece]) -> Result:
         shown = {item.piece: item.shown for item in items}
-        given = Given(pieces, _drawn_to(items, tolerance), shown=shown)
+        within = tolerance if tolerance > SEAM_LENGTH_MM else 0.0
+        if any(item.changed and item.carried != "as drawn" for item in items):
+            within = max(within, _CARRIED_MM)  # nobody drew those that were carried
+        given = Given(pieces, within, shown=shown)
         said = tuple(notice for item in items for notice in item.notices)
         edit = Replace(size, given, follow, _say_words(items, carry, tolerance), said)
         try:
@@ -160,13 +163,6 @@ def _take_changed(items: Sequence[_Sized]) -> dict[str, SizedPiece]:
     return {item.piece: item.new for item in items if item.changed}
 
 
-def _drawn_to(items: Sequence[_Sized], tolerance: float) -> float:
-    """Within what two revised sides are as good as equal: nobody drew those that were carried."""
-    wide = tolerance if tolerance > SEAM_LENGTH_MM else 0.0
-    carried = any(item.changed and item.carried != "as drawn" for item in items)
-    return max(wide, _CARRIED_MM) if carried else wide
-
-
 _CARRIED_MM = 0.1
 """The same change on curves that differ from size to size adds lengths that differ by less."""
 _ALL_RESHAPED = (
@@ -223,7 +219,8 @@ def _in_size(
         statuses = [status for _, status in source.statuses]
         if statuses.count("reshaped") == len(statuses):
             notices.append(Notice(name, *_ALL_RESHAPED))
-        share = _measure_apart(mine, new)
+        was, now = (shapely.Polygon(piece.outline) for piece in (mine, new))
+        share = float(was.symmetric_difference(now).area / was.area)
         pairs = zip(mine.edges, new.edges, strict=True)
         if share > _ANOTHER and max(edge_moved_mm(*pair) for pair in pairs) > _ANOTHER_MM:
             notices.append(Notice(name, _ANOTHER_PIECE[0].format(share=share), _ANOTHER_PIECE[1]))
@@ -267,12 +264,6 @@ def _in_size(
     darts = source.darts if size in found else dart_changes(mine, new, within)
     changed, said_of = source.changed, tuple(notices)
     return _Sized(name, size, new, said, changed, edges, marks, darts, said_of, source.shown)
-
-
-def _measure_apart(old: SizedPiece, new: SizedPiece) -> float:
-    """The area that only one of two outlines covers, as a share of the old piece."""
-    was, now = (shapely.Polygon(piece.outline) for piece in (old, new))
-    return float(was.symmetric_difference(now).area / was.area)
 
 
 def _say_words(items: Sequence[_Sized], carry: Carry, tolerance: float) -> dict[str, Any]:

@@ -17,8 +17,8 @@ import numpy.typing as npt
 
 from propagate.engine.marks_on_lines import put_mark, put_mark_at
 from propagate.engine.reshape import rounded, share_corners
-from propagate.geometry.polyline import arc_lengths, locate_all, nearest_point
-from propagate.pattern.model import Edge, Landmark, Mark, SizedPiece
+from propagate.geometry.polyline import arc_lengths, as_pair, locate_all, nearest_point
+from propagate.pattern.model import Edge, Mark, SizedPiece
 from propagate.tolerances import RESTS_MM
 from propagate.values import dataclass
 
@@ -156,8 +156,7 @@ def stretched_piece(strip: Strip, field: StripField) -> SizedPiece:
 
     def carried(point: tuple[float, float]) -> tuple[float, float]:
         at = np.array([point])
-        x, y = moved(at, field.at(strip.places(at)))[0]
-        return (float(x), float(y))
+        return as_pair(moved(at, field.at(strip.places(at)))[0])
 
     edges = []
     for edge in piece.edges:
@@ -174,27 +173,19 @@ def stretched_piece(strip: Strip, field: StripField) -> SizedPiece:
         ),
         drills=tuple(Mark(mark.name, carried(mark.point)) for mark in piece.drills),
     )
-    marks = [
-        _on_near(strip, field, new_piece, mark)
-        if mark.edge in strip.starts
-        else _on_far(new_piece, mark, carried(mark.point))
-        for mark in piece.landmarks
-    ]
+    marks = []
+    for mark in piece.landmarks:
+        edge, begin = new_piece.edge(mark.edge), strip.starts.get(mark.edge)
+        if begin is None:  # where zones turn, the chord of another side leaves the displacement
+            point = carried(mark.point)
+            on_line = nearest_point(edge.points, point)
+            off = float(np.hypot(*(on_line - point)))
+            marks.append(put_mark_at(mark, point if off <= RESTS_MM else rounded(on_line)))
+            continue
+        # By distance on the near side, so that zone marks are exact.
+        places = begin, begin + piece.distance(mark.edge, mark.name)
+        if field.at(np.array(places[1:])).any():
+            start, along = np.interp(places, field.path, field.new_path).tolist()
+            mark = put_mark(mark, edge, along - start)
+        marks.append(mark)
     return replace(new_piece, landmarks=tuple(marks))
-
-
-def _on_far(new: SizedPiece, mark: Landmark, point: tuple[float, float]) -> Landmark:
-    """A landmark of another side, on it: where zones turn, its chord leaves the displacement."""
-    on_line = nearest_point(new.edge(mark.edge).points, point)
-    off = float(np.hypot(*(on_line - point)))
-    return put_mark_at(mark, point if off <= RESTS_MM else rounded(on_line))
-
-
-def _on_near(strip: Strip, field: StripField, new: SizedPiece, mark: Landmark) -> Landmark:
-    """A landmark of the near side, by distance, so that zone marks are exact."""
-    begin = strip.starts[mark.edge]
-    places = begin, begin + strip.piece.distance(mark.edge, mark.name)
-    if not field.at(np.array(places[1:])).any():
-        return mark
-    start, along = np.interp(places, field.path, field.new_path).tolist()
-    return put_mark(mark, new.edge(mark.edge), along - start)

@@ -19,7 +19,7 @@ from propagate.geometry.motion import IDENTITY, Motion, fit
 from propagate.geometry.polyline import arc_lengths, join
 from propagate.pattern.model import Edge, SizedPiece, frozen_points
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Assembly, AssemblyPart, Run, Span
+from propagate.pattern.relations import Assembly, Run, Span
 from propagate.pattern.spans import span_ends, span_points
 from propagate.tolerances import SAME_POINT_MM, WALK_MM
 from propagate.values import dataclass
@@ -155,14 +155,21 @@ def tape_pieces(
     """
     assembly = pattern.relations.assemblies.get(name)
     if assembly is None:
-        return _tape_plain(name, lookup(name))
+        piece = lookup(name)
+        whole = {
+            edge.name: (Segment(Span(name, edge.name), (0.0, edge.length), (0.0, edge.length)),)
+            for edge in piece.edges
+        }
+        return Silhouette(name, name, piece.edges, whole, {name: IDENTITY}, {name: piece})
     lead = lookup(assembly.lead)
     sized = {assembly.lead: lead}
     motions = {assembly.lead: IDENTITY}
     residual = 0.0
     for part in assembly.parts:
         sized[part.piece] = lookup(part.piece)
-        motions[part.piece], left = _put_part(part, sized[part.piece], lead)
+        source = [sized[part.piece].landmark(own).point for own, _ in part.put]
+        target = [lead.landmark(theirs).point for _, theirs in part.put]
+        motions[part.piece], left = fit(source, target, face_down=part.face_down)
         residual = max(residual, left)
     if residual > WALK_MM:
         raise PartsApart(
@@ -171,9 +178,10 @@ def tape_pieces(
             f"{residual:.2f} mm, expected at most {WALK_MM} mm{_tell_apart(assembly, sized)}",
             "correct the landmarks in 'put', or the drawing of this size where others fit",
         )
-    edges, segments = [], {}
+    edges: list[Edge] = []
+    segments: dict[str, tuple[Segment, ...]] = {}
     for edge_name, run in assembly.edges.items():
-        edge, segments[edge_name] = _edge_of_run(edge_name, run, sized, motions, assembly.lead)
+        edge, segments[edge_name] = _join_run(edge_name, run, sized, motions, assembly.lead)
         edges.append(edge)
     return Silhouette(
         name, assembly.lead, _close_corners(edges), segments, motions, sized, residual
@@ -199,21 +207,7 @@ def _tell_apart(assembly: Assembly, sized: Mapping[str, SizedPiece]) -> str:
     return "".join(said)
 
 
-def _put_part(part: AssemblyPart, piece: SizedPiece, lead: SizedPiece) -> tuple[Motion, float]:
-    source = [piece.landmark(own).point for own, _ in part.put]
-    target = [lead.landmark(theirs).point for _, theirs in part.put]
-    return fit(source, target, face_down=part.face_down)
-
-
-def _tape_plain(name: str, piece: SizedPiece) -> Silhouette:
-    segments = {
-        edge.name: (Segment(Span(name, edge.name), (0.0, edge.length), (0.0, edge.length)),)
-        for edge in piece.edges
-    }
-    return Silhouette(name, name, piece.edges, segments, {name: IDENTITY}, {name: piece})
-
-
-def _edge_of_run(
+def _join_run(
     name: str, run: Run, sized: Mapping[str, SizedPiece], motions: Mapping[str, Motion], lead: str
 ) -> tuple[Edge, tuple[Segment, ...]]:
     parts: list[Array] = []
@@ -224,10 +218,10 @@ def _edge_of_run(
         points = motions[span.piece].apply(span_points(piece, span))
         if parts and span.piece == lead and before != lead:
             # The lead has the joint digit for digit: it may lie where nothing else changes.
-            parts[-1] = _from_joint(points[0], parts[-1][::-1])[::-1].copy()
+            parts[-1] = _start_at_joint(points[0], parts[-1][::-1])[::-1].copy()
             parts[-1][-1] = points[0]
         elif parts:
-            points = _from_joint(parts[-1][-1], points)
+            points = _start_at_joint(parts[-1][-1], points)
         parts.append(points)
         before = span.piece
         turns.append(motions[span.piece].apply(edge.points[list(edge.turns)]).reshape(-1, 2))
@@ -240,7 +234,7 @@ def _edge_of_run(
     return edge_from_parts(name, parts, np.vstack(turns)), tuple(segments)
 
 
-def _from_joint(joint: Array, points: Array) -> Array:
+def _start_at_joint(joint: Array, points: Array) -> Array:
     """A part without the vertices that would lead back over the joint where it misses it.
 
     Parts laid by least squares may miss the joint by a little; the lead has it, else the part

@@ -108,12 +108,14 @@ def pair_darts(laid: LaidDrawing) -> DartPairs:
             if laid.partner.get(m.edge) == edge.name and m.kind != "mark"
             if m.name not in pairs.legs_drawn
         ]
-        pairs.went += [
-            dart
-            for dart in own
-            if len(_find_spare(laid, edge, dart, marks)) < 2
-            and (new.darts or _is_closed(old, edge, dart))
-        ]
+        for dart in own:
+            low, high = mouth_of(old, dart)
+            longer = edge.length - old.edge(dart.edge).length
+            # A drawing that shows no dart at all says by the length of the edge alone that one
+            # is closed; else it left them undrawn.
+            gone = new.darts or abs(longer + high - low) < abs(longer)
+            if gone and len(_find_spare(laid, edge, dart, marks)) < 2:
+                pairs.went.append(dart)
     return pairs
 
 
@@ -182,13 +184,3 @@ def _find_spare(
         for name, at in marks
         if name not in names and not (np.abs(places - at) <= laid.same_place_mm).any()
     ]
-
-
-def _is_closed(old: SizedPiece, edge: Edge, dart: Dart) -> bool:
-    """Whether a new edge is as long as the old one with a dart closed.
-
-    A drawing that shows no dart at all says so by this alone; else it left them undrawn.
-    """
-    low, high = mouth_of(old, dart)
-    longer = edge.length - old.edge(dart.edge).length
-    return abs(longer + high - low) < abs(longer)

@@ -161,8 +161,8 @@ def register(
             f"{where}: no edge of the revised piece agrees with the old one, not even in part, so "
             "it cannot be laid on it; expected one that was not changed (is it another garment's?)"
         )
-    best = _choose_along_grain(old, new, _sort_by_agreement(old, new, found))
-    return _name_edges(old, new, _refine_match(old, best, tolerance), tolerance, named)
+    best = _refine_match(old, _choose_match(old, new, found), tolerance)
+    return _name_edges(old, new, best, tolerance, named)
 
 
 def _list_pairings(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[bool, tuple[Edge, ...]]]:
@@ -257,20 +257,19 @@ def _measure_on_old(old: SizedPiece, edges: Sequence[Edge], laid: Motion, reach:
     return found
 
 
-def _sort_by_agreement(old: SizedPiece, new: SizedPiece, matches: Sequence[_Match]) -> list[_Match]:
-    """The layings on which most of the outline lies on the old one, the likeliest first.
+def _choose_match(old: SizedPiece, new: SizedPiece, matches: Sequence[_Match]) -> _Match:
+    """The likeliest of the layings on which most of the outline lies on the old one.
 
     Where an edge was swung, the grain line tells which one: it stays parallel.  Where several
     layings are equally good, the marks tell which way round the piece lies; then
     the drawing lies where the old piece does, or as near to that as can be.
     """
+
+    def keeps_grain(match: _Match) -> bool:
+        return measure_off_grain(old.grain, new.grain, match.motion) < PARALLEL_DEG
+
     most = max(match.on_old for match in matches)
-    upright = [
-        match
-        for match in matches
-        if match.on_old >= most / 2
-        and measure_off_grain(old.grain, new.grain, match.motion) < PARALLEL_DEG
-    ]
+    upright = [match for match in matches if match.on_old >= most / 2 and keeps_grain(match)]
     most = max([match.on_old for match in upright], default=most)
     good = [match for match in upright or matches if match.on_old >= most - _LEAST_MM]
     corners = np.array([edge.points[0] for edge in new.edges])
@@ -287,7 +286,15 @@ def _sort_by_agreement(old: SizedPiece, new: SizedPiece, matches: Sequence[_Matc
         stays = bool(moved <= _AGREE_MM / 4)
         return (turned, not stays, *rank_fit(match), moved)
 
-    return sorted(good, key=rank_place)
+    likely = sorted(good, key=rank_place)
+    best = likely[0]
+    # When two neighbours keep their shapes and the corner between them opens, either may be
+    # the one that was swung.
+    for match in likely:
+        alike = match.edges is best.edges and len(match.agreeing) == len(best.agreeing)
+        if alike and keeps_grain(match):
+            return match
+    return best
 
 
 def _measure_miss(old: SizedPiece, new: SizedPiece, match: _Match) -> tuple[float, int]:
@@ -303,20 +310,6 @@ def _measure_miss(old: SizedPiece, new: SizedPiece, match: _Match) -> tuple[floa
         miss += min(float(np.hypot(*(there - mark.point).T).min()), _FAR_MM)
     renamed = sum(a.name != b.name for a, b in zip(old.edges, match.edges, strict=True))
     return float(round(miss)), renamed
-
-
-def _choose_along_grain(old: SizedPiece, new: SizedPiece, matches: Sequence[_Match]) -> _Match:
-    """The best match; where edges agree in two ways, the one that keeps the grain.
-
-    When two neighbours keep their shapes and the corner between them opens, either may be
-    the one that was swung.
-    """
-    best = matches[0]
-    for match in matches:
-        alike = match.edges is best.edges and len(match.agreeing) == len(best.agreeing)
-        if alike and measure_off_grain(old.grain, new.grain, match.motion) < PARALLEL_DEG:
-            return match
-    return best
 
 
 def _refine_match(old: SizedPiece, match: _Match, tolerance: float) -> _Match:
@@ -342,7 +335,13 @@ def _name_edges(
     statuses: list[tuple[str, Status]] = []
     for was, now in pairs:
         points = match.laid.apply(now.points)
-        status = _judge_status(was, Edge(was.name, points), reach)
+        drawn = Edge(was.name, points)
+        status: Status = "reshaped"
+        if edge_moved_mm(was, drawn) <= reach:
+            status = "same"
+        elif abs(drawn.length - was.length) <= reach:
+            _, off = fit(_sample_edge(drawn), _sample_edge(was))
+            status = "moved" if off <= reach else status
         statuses.append((was.name, status))
         edges.append(was if status == "same" else Edge(was.name, rounded(points), now.turns))
     partner = {now.name: was.name for was, now in pairs}
@@ -363,12 +362,3 @@ def _name_edges(
         frozenset(known & shown),
     )
     return found if found.changed else replace(found, piece=old)
-
-
-def _judge_status(old: Edge, new: Edge, tolerance: float) -> Status:
-    if edge_moved_mm(old, new) <= tolerance:
-        return "same"
-    as_long = abs(new.length - old.length) <= tolerance
-    if as_long and fit(_sample_edge(new), _sample_edge(old))[1] <= tolerance:
-        return "moved"
-    return "reshaped"
