@@ -286,7 +286,9 @@ def _place_inside(
     old, new, motion, tolerance = laid.old, laid.new, laid.motion, laid.tolerance
     marks: list[RevisedMark] = []
 
-    def move_point(name: str, point: Point, own: Point, drawn_as: str) -> Point:
+    def move_point(name: str, point: Point, own: Point | None, drawn_as: str) -> Point:
+        if own is None:
+            return point
         there = as_pair(rounded(motion.apply(own)))
         off = float(np.hypot(there[0] - point[0], there[1] - point[1]))
         if off <= tolerance:
@@ -311,9 +313,7 @@ def _place_inside(
             for d in old.darts
         ),
         drills=tuple(
-            replace(m, point=move_point(m.name, m.point, drills[m.name], m.name))
-            if m.name in drills
-            else m
+            Mark(m.name, move_point(m.name, m.point, drills.get(m.name), m.name))
             for m in old.drills
         ),
         lines=tuple(
