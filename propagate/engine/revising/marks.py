@@ -31,6 +31,7 @@ from propagate.pattern.model import (
     InternalLine,
     Landmark,
     LandmarkKind,
+    Mark,
     SizedPiece,
 )
 from propagate.pattern.names import free_name
