@@ -62,10 +62,10 @@ class OffsetOutline:
         mine = self.owners == edge
         if mine.all():
             return (np.vstack([self.points, self.points[:1]]),)
-        starts = np.flatnonzero(mine & ~np.roll(mine, 1))
+        twice = np.concatenate([mine, mine])
         found = []
-        for start in starts.tolist():
-            size = int(np.argmin(np.roll(mine, -start)))
+        for start in np.flatnonzero(mine & ~twice[count - 1 : -1]).tolist():
+            size = int(np.argmin(twice[start:]))
             found.append(self.points[np.arange(start, start + size + 1) % count])
         return tuple(found)
 
@@ -115,8 +115,11 @@ def offset_chain(
     outline = shapely.Polygon(np.concatenate([seam[:-1] for seam in seams]))
     if not outline.is_valid:
         raise ValueError(f"the seam line crosses itself: {shapely.is_valid_reason(outline)}")
-    cloth = shapely.union_all([outline, *(part for band in bands for part in band.cloth())])
-    return _cut_line(cloth, bands)
+    ring = _find_plain_ring(bands)
+    if ring is None:
+        cloth = shapely.union_all([outline, *(part for band in bands for part in band.cloth())])
+        ring = _find_owners(cloth, bands)
+    return _cut_line(*ring)
 
 
 def odd_joints(
@@ -198,16 +201,20 @@ class _Band:
         corner = self.seam[-1:]
         patches = [_make_polygon(np.vstack([corner, wall])) for wall in self.walls]
         if self.width > 0.0:
-            ring = np.vstack([self.whole, self.seam[::-1]])
-            band = shapely.Polygon(ring)
-            whole = band.is_valid and signed_area(ring) > 0.0
-            if whole:
+            band = self.as_one()
+            if band is not None:
                 patches.append(band)
-            if not (whole and self._clear()):
+            if band is None or not self.is_clear():
                 patches.extend(self._pieces())
         return [patch for patch in patches if not patch.is_empty]
 
-    def _clear(self) -> bool:
+    def as_one(self) -> shapely.Polygon | None:
+        """The band as one polygon; None where its lines cross."""
+        ring = np.vstack([self.whole, self.seam[::-1]])
+        band = shapely.Polygon(ring)
+        return band if band.is_valid and signed_area(ring) > 0.0 else None
+
+    def is_clear(self) -> bool:
         """Whether the line keeps its distance from the whole edge."""
         seam = shapely.LineString(self.seam)
         shapely.prepare(seam)
@@ -263,7 +270,31 @@ def _joined_bands(
     return bands
 
 
-def _cut_line(cloth: shapely.Geometry, bands: Sequence[_Band]) -> OffsetOutline:
+def _find_plain_ring(bands: Sequence[_Band]) -> tuple[Array, Indices] | None:
+    """The lines of all bands in a row with the owner of each chord; None where that is no cut line.
+
+    Where each band ends as the next begins, none overlaps itself, and the row does not cross
+    itself, the row winds once around every place of the outline and the bands: they cover it
+    without a gap, each place once.
+    """
+    lines = [band.whole for band in bands]
+    if any(band.walls or not band.width for band in bands) or any(
+        (line[-1] != after[0]).any()
+        for line, after in zip(lines, [*lines[1:], lines[0]], strict=True)
+    ):
+        return None
+    ring = np.concatenate([line[:-1] for line in lines])
+    steps = np.diff(ring, axis=0, append=ring[:1])
+    if np.hypot(steps[:, 0], steps[:, 1]).min() <= SAME_POINT_MM or signed_area(ring) <= 0.0:
+        return None
+    if not shapely.Polygon(ring).is_valid:
+        return None
+    if any(band.as_one() is None or not band.is_clear() for band in bands):
+        return None
+    return ring, np.repeat(np.arange(len(bands)), [len(line) - 1 for line in lines])
+
+
+def _find_owners(cloth: shapely.Geometry, bands: Sequence[_Band]) -> tuple[Array, Indices]:
     """The outer boundary with an owner for every chord."""
     if not isinstance(cloth, shapely.Polygon):
         cloth = max(shapely.get_parts(cloth), key=lambda part: float(part.area))
@@ -282,7 +313,11 @@ def _cut_line(cloth: shapely.Geometry, bands: Sequence[_Band]) -> OffsetOutline:
     wall, off_wall = _find_nearest(middles, walls)
     off_wall = off_wall + SAME_POINT_MM
     on_wall = (off_wall < off_line) | ((off_wall == off_line) & (wall < line))
-    owners = np.where(on_wall, wall, line)
+    return points, np.where(on_wall, wall, line)
+
+
+def _cut_line(points: Array, owners: Indices) -> OffsetOutline:
+    """The ring from where the first edge's stretch begins, without idle vertices."""
     points, owners = _without_idle(points, owners)
     first = np.flatnonzero((owners == 0) & (np.roll(owners, 1) != 0))
     shift = -int(first[0]) if len(first) else 0
@@ -310,7 +345,8 @@ def _find_nearest(
 
 def _without_idle(points: Array, owners: Indices) -> tuple[Array, Indices]:
     """The same ring without vertices inside a straight stretch of one edge."""
-    before, after = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
+    around = np.concatenate([points[-1:], points, points[:1]])
+    before, after = points - around[:-2], around[2:] - points
     chord = before + after
     off = np.abs(cross_product(before, after))
     straight = off <= STRAIGHT_MM * np.hypot(chord[:, 0], chord[:, 1])

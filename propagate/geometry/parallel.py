@@ -96,15 +96,18 @@ def mitred_line(seam: Array, width: float) -> Array:
     # A mitre is as long as width / cos(turn / 2) = width / sqrt((1 + cos) / 2).
     sharp = np.where(left, (1.0 + cos) / 2.0 < 1.0 / MITRE_LIMIT**2, cos < 0.5)
     scale = width / np.where(sharp, 1.0, 1.0 + cos)
-    tips = np.repeat((inner + scale[:, None] * (before + after))[:, None, :], 2, axis=1)
+    mitres = inner + scale[:, None] * (before + after)
+    ends = seam[:1] + width * normals[:1], seam[-1:] + width * normals[-1:]
+    if not sharp.any():
+        return np.concatenate([ends[0], mitres, ends[1]])
+    tips = np.repeat(mitres[:, None, :], 2, axis=1)
     for i in np.flatnonzero(sharp):
         if left[i]:
             tips[i] = blunt_tip(inner[i], (before[i], after[i]), (width, width))
         else:
             tips[i] = inner[i] + width * before[i], inner[i] + width * after[i]
     kept = np.column_stack([np.ones_like(sharp), sharp])
-    ends = seam[:1] + width * normals[:1], seam[-1:] + width * normals[-1:]
-    return np.vstack([ends[0], tips[kept], ends[1]])
+    return np.concatenate([ends[0], tips[kept], ends[1]])
 
 
 def _keeps_away(line: Array, edge: shapely.LineString, width: float) -> npt.NDArray[np.bool_]:

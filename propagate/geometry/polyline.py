@@ -202,11 +202,17 @@ def near_vertices(vertices: Array, places: Array, within: float = SAME_PLACE_MM)
     if not len(places) or not len(vertices):
         return np.full(len(places), -1)
     if len(vertices) * len(places) <= 200_000:
-        x = vertices[:, 0] - places[:, None, 0]
-        y = vertices[:, 1] - places[:, None, 1]
+        found = np.full(len(places), -1)
+        # Few places have a vertex so near in x alone that it may be the one.
+        across = np.sort(vertices[:, 0])
+        low = np.searchsorted(across, places[:, 0] - 2.0 * within)
+        near = np.flatnonzero(low < np.searchsorted(across, places[:, 0] + 2.0 * within))
+        x = vertices[:, 0] - places[near, None, 0]
+        y = vertices[:, 1] - places[near, None, 1]
         gaps = np.maximum(np.abs(x, out=x), np.abs(y, out=y), out=x)
         best = gaps.argmin(axis=1)
-        return np.where(gaps[np.arange(len(places)), best] <= within, best, -1)
+        found[near] = np.where(gaps[np.arange(len(near)), best] <= within, best, -1)
+        return found
     tree = shapely.STRtree(shapely.points(vertices))
     found = np.full(len(places), -1)
     pairs, gaps = tree.query_nearest(
