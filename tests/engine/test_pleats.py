@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from propagate.engine.edits.blend import Blend
 from propagate.engine.edits.move_mark import MoveMark
 from propagate.engine.edits.raise_edge import Raise
-from propagate.engine.review.pleats import pleats as review_pleats
+from propagate.engine.review.pleats import find_faulty_pleats
 from propagate.engine.review.run import review
 from propagate.engine.revise import revise
 from propagate.engine.run import run, settle
@@ -407,7 +407,7 @@ def laid(*places: list[float], **more: object) -> list[str]:
     base = pleated()
     pieces = {**base.pieces, "skirt": Piece("skirt", dict.fromkeys(SIZES, drawn))}
     pattern = replace(base, pieces=pieces, relations=Relations(pleats={"pleats": told}))
-    return [finding.rule for finding in review_pleats(pattern)]
+    return [finding.rule for finding in find_faulty_pleats(pattern)]
 
 
 @pytest.mark.parametrize("kind", [2, 3, 4])

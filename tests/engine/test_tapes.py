@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from propagate.engine.edits.blend import Blend
-from propagate.engine.review.fullness import fullness
+from propagate.engine.review.limits import find_turned_ratios
 from propagate.engine.revise import revise
 from propagate.engine.run import run
 from propagate.engine.walk import walk
@@ -109,7 +109,7 @@ def test_it_is_read_written_and_told() -> None:
     )
     wrong = skirt(tape(ease=Ease(sizes=(("38", 4.0),))))
     assert any("found no ease for size '40'" in line for line in find_problems(wrong))
-    (finding,) = fullness(skirt(tape(ease=Ease(stretched=1.2))))
+    (finding,) = find_turned_ratios(skirt(tape(ease=Ease(stretched=1.2))))
     assert finding.rule == "stretched above 1" and "tape 'elastic'" in finding.where
 
 

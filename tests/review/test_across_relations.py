@@ -35,6 +35,7 @@ from tests.review.changes import (
 )
 from tests.review.judge import DEMOS, Demo, demo, words_of
 from tests.review.redrawing import level_moved, redraw
+from tests.shared import demo as shared_demo
 
 T: Demo = "slant_trouser"
 S: Demo = "scoop_skirt"
@@ -255,6 +256,19 @@ def test_what_is_free_is_what_no_relation_takes() -> None:
         "waistband.front_left", "waistband.upper", "waistband.extension",
     ]  # fmt: skip
     assert "under_bag" not in free
+
+
+def test_no_other_edge_of_the_mate_is_offered_in_the_place_of_an_edge() -> None:
+    """The rim of the binding is as long as its sewn edge: it would be sewn to itself."""
+    sides = seam("side_seam", follow=parse_run("neck_binding.sewn"), crossing={})
+    pinafore = sides(shared_demo("puddle_pinafore"))
+    (found,) = (
+        one
+        for one in review(pinafore)
+        if one.rule == "lengths do not agree" and "side_seam" in one.where
+    )
+    assert "'back.side' in the place of 'neck_binding.sewn': did you mean that?" in found.text
+    assert "neck_binding.rim" not in found.text
 
 
 def test_the_review_is_quick() -> None:

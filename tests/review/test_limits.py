@@ -6,9 +6,13 @@ from dataclasses import replace
 
 import pytest
 
+from propagate.engine.review.allowances import find_unlikely_allowances
 from propagate.engine.review.finding import Finding
-from propagate.engine.review.fullness import fullness
-from propagate.engine.review.limits import review_allowances, review_eases, review_tolerances
+from propagate.engine.review.limits import (
+    find_large_eases,
+    find_turned_ratios,
+    find_wide_tolerances,
+)
 from propagate.pattern.ease import Ease
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Allowance, Band, Zone, parse_run
@@ -21,7 +25,7 @@ def pattern(**values: object) -> PatternSet:
 
 @pytest.mark.parametrize(("tolerance", "told"), [(1.5, False), (5.0, False), (150.0, True)])
 def test_tolerances(tolerance: float, told: bool) -> None:
-    found = [finding.rule for finding in review_tolerances(pattern(tolerance=tolerance))]
+    found = [finding.rule for finding in find_wide_tolerances(pattern(tolerance=tolerance))]
     assert found == (["tolerance too wide"] if told else [])
 
 
@@ -31,14 +35,14 @@ def test_tolerances(tolerance: float, told: bool) -> None:
 )
 def test_eases(share: float, told: bool) -> None:
     """A tenth is eased in, a half is gathered; a fifth is neither."""
-    found = [finding.rule for finding in review_eases(pattern(ease=share * HEIGHT))]
+    found = [finding.rule for finding in find_large_eases(pattern(ease=share * HEIGHT))]
     assert found == (["ease too large"] if told else [])
 
 
 def of_allowances(allowance: Allowance, fold: str | None = None) -> list[Finding]:
     of = pattern()
     info = {"strip": replace(of.info["strip"], allowance=allowance, fold=fold)}
-    return list(review_allowances(replace(of, info=info)))
+    return list(find_unlikely_allowances(replace(of, info=info)))
 
 
 def test_a_seam_without_allowance() -> None:
@@ -84,9 +88,10 @@ def test_allowances_that_nobody_sews() -> None:
 )
 def test_ratios(ease: Ease, told: list[str]) -> None:
     of = pattern(ease=ease)
-    assert [finding.rule for finding in (*review_eases(of), *fullness(of))] == told
+    assert [finding.rule for finding in (*find_large_eases(of), *find_turned_ratios(of))] == told
     zone = Zone("all", "start", "end", parse_run("strip.right"), ease)
     if not ease.zones:
         bands = {"b": Band("b", "strip", "left", "right", (zone,))}
         banded = replace(of, relations=Relations(bands=bands))
-        assert [finding.rule for finding in (*review_eases(banded), *fullness(banded))] == told
+        found = (*find_large_eases(banded), *find_turned_ratios(banded))
+        assert [finding.rule for finding in found] == told

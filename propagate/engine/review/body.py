@@ -10,6 +10,7 @@ import numpy.typing as npt
 from propagate.engine.levels import girth_length
 from propagate.engine.review.finding import Finding
 from propagate.engine.review.line import expected_beside, median, out_of_line
+from propagate.engine.review.taken import pieces_of, silhouette_pieces
 from propagate.engine.review.units import unit_of_ratio
 from propagate.errors import InvalidSet, UnknownName
 from propagate.pattern.patternset import PatternSet
@@ -24,34 +25,38 @@ from propagate.tolerances import (
     WALK_MM,
 )
 
-__all__ = ["review_chart", "review_girths"]
+__all__ = ["find_chart_disorder", "review_chart", "review_girths"]
 
 Array = npt.NDArray[np.float64]
+
+
+def review_chart(pattern: PatternSet) -> Iterator[Finding]:
+    """Find values of the chart in another unit or out of line."""
+    measured = {girth.chart for girth in pattern.relations.girths.values()}
+    for name in pattern.chart:
+        row = _read_row(pattern, name)
+        found = list(_find_other_unit(pattern, name, row))
+        if not found and len(row) > 2:
+            found = list(_find_jumps(pattern, name, row))
+        if not found and name not in measured and row.max() < SHORTEST_BODY_MM:
+            found = [
+                Finding(
+                    "chart in another unit",
+                    f"chart, row '{name}'",
+                    f"found {row.min():.1f} to {row.max():.1f} mm, expected at least "
+                    f"{SHORTEST_BODY_MM:g} mm of a measure of the body; most likely the row was "
+                    "written in centimetres or inches. Write it in millimetres, or each value with "
+                    "its unit",
+                )
+            ]
+        yield from found
 
 
 def _read_row(pattern: PatternSet, name: str) -> Array:
     return np.array([pattern.chart[name][size] for size in pattern.sizes], dtype=np.float64)
 
 
-# ------------------------------------------------------------------------ the rows alone
-
-
-def review_chart(pattern: PatternSet) -> Iterator[Finding]:
-    """Find values of the chart in another unit, out of line or out of order."""
-    measured = {girth.chart for girth in pattern.relations.girths.values()}
-    for name in pattern.chart:
-        row = _read_row(pattern, name)
-        found = list(_other_unit(pattern, name, row))
-        if not found and len(row) > 2:
-            found = list(_find_jumps(pattern, name, row))
-        if not found and name not in measured and row.max() < SHORTEST_BODY_MM:
-            found = [_too_short(name, row)]
-        yield from found
-    if len(pattern.sizes) > 2:
-        yield from _find_disorder(pattern)
-
-
-def _other_unit(pattern: PatternSet, name: str, row: Array) -> Iterator[Finding]:
+def _find_other_unit(pattern: PatternSet, name: str, row: Array) -> Iterator[Finding]:
     if len(row) < 3 or row.max() < 2 * row.min():
         return
     for at, size in enumerate(pattern.sizes):
@@ -79,15 +84,15 @@ def _find_jumps(pattern: PatternSet, name: str, row: Array) -> Iterator[Finding]
         )
 
 
-def _find_disorder(pattern: PatternSet) -> Iterator[Finding]:
-    """Rows that go back and on again; one that falls in large sizes may be meant."""
+def find_chart_disorder(pattern: PatternSet) -> Iterator[Finding]:
+    """Find rows that go back and on again; one that falls in large sizes may be meant."""
     places: dict[str, list[str]] = {}
-    for name in pattern.chart:
+    for name in pattern.chart if len(pattern.sizes) > 2 else ():
         row = _read_row(pattern, name)
         steps = np.diff(row)
         away = np.flatnonzero(steps)
         signs = np.sign(steps[away])
-        if (np.diff(signs) != 0).sum() < 2 or _has_jump(row):
+        if (np.diff(signs) != 0).sum() < 2 or out_of_line(row[None], OUT_OF_LINE_MM).any():
             continue
         usual = np.sign(signs.sum()) or 1.0
         for at in away[signs != usual].tolist():
@@ -103,16 +108,6 @@ def _find_disorder(pattern: PatternSet) -> Iterator[Finding]:
         )
 
 
-def _too_short(name: str, row: Array) -> Finding:
-    return Finding(
-        "chart in another unit",
-        f"chart, row '{name}'",
-        f"found {row.min():.1f} to {row.max():.1f} mm, expected at least "
-        f"{SHORTEST_BODY_MM:g} mm of a measure of the body; most likely the row was written in "
-        "centimetres or inches. Write it in millimetres, or each value with its unit",
-    )
-
-
 # ------------------------------------------------------------------ the garment on the body
 
 
@@ -122,20 +117,13 @@ def review_girths(pattern: PatternSet) -> Iterator[Finding]:
         if girth.chart is None or girth.chart not in pattern.chart:
             continue
         body = _read_row(pattern, girth.chart)
-        garment = _measure_garment(pattern, girth)
-        if garment is None:
-            continue
+        try:
+            garment = np.array([girth_length(pattern, girth, size) for size in pattern.sizes])
+        except (InvalidSet, UnknownName):
+            continue  # pieces that cannot be taped are told elsewhere
         sound = ~out_of_line(body[None], OUT_OF_LINE_MM)[0]  # those are told with the chart
         if body[sound].size:
             yield from _judge_girth(pattern, girth, body, garment, sound)
-
-
-def _measure_garment(pattern: PatternSet, girth: Girth) -> Array | None:
-    """Length of a girth in every size; None where pieces cannot be taped, which others tell."""
-    try:
-        return np.array([girth_length(pattern, girth, size) for size in pattern.sizes])
-    except (InvalidSet, UnknownName):
-        return None
 
 
 def _judge_girth(
@@ -143,18 +131,37 @@ def _judge_girth(
 ) -> Iterator[Finding]:
     where = f"girth '{girth.name}' and chart, row '{girth.chart}'"
     ratio = float(median(garment[sound] / body[sound]))
-    if not 1 / UNIT_RATIO < ratio < UNIT_RATIO:
-        yield _row_unit(where, ratio, body, garment)
-        return
-    small = (garment - body < -WALK_MM) & sound
-    if small.any():
-        yield _tell_smaller(pattern, girth, where, body, garment, small)
-        return
     ease = garment - body
-    grown, needed = garment[-1] - garment[0], body[-1] - body[0]
-    if len(ease) > 2 and sound.all() and _are_unlike(grown, needed):
-        yield _grows_otherwise(pattern, girth, body, garment)
-    elif len(ease) > 2 and sound.all() and not _has_jump(garment):
+    small = (ease < -WALK_MM) & sound
+    apart, needed = abs(ease[-1] - ease[0]), abs(body[-1] - body[0])
+    graded = len(ease) > 2 and sound.all()
+    if not 1 / UNIT_RATIO < ratio < UNIT_RATIO:
+        likely = unit_of_ratio(1.15 / ratio, 0.4)
+        words = f"written {likely}" if likely else "written in another unit"
+        yield Finding(
+            "chart in another unit",
+            where,
+            f"found a body of {body[0]:.1f} to {body[-1]:.1f} mm and a garment of "
+            f"{garment[0]:.1f} to {garment[-1]:.1f} mm, expected a garment a little larger than "
+            f"the body; most likely the row was {words}. Write it in millimetres, or each value "
+            "with its unit",
+        )
+    elif small.any():
+        yield _tell_smaller(pattern, girth, body, garment, small)
+    elif graded and apart > EASE_RUNS_AWAY_MM and apart > EASE_RUNS_AWAY_SHARE * needed:
+        yield Finding(
+            "graded unlike the chart",
+            where,
+            f"found a garment that grows by {garment[-1] - garment[0]:.0f} mm from "
+            f"'{pattern.sizes[0]}' to '{pattern.sizes[-1]}' and a body that grows by "
+            f"{body[-1] - body[0]:.0f} mm (ease {ease[0]:.0f} to {ease[-1]:.0f} mm), expected them "
+            "to grow about alike; most likely the grade rules were read otherwise than they were "
+            "meant (each from the sample size, or from size to size), a row belongs to other "
+            "sizes, or mirrored pieces are counted once too often. Compare the largest size with "
+            "the body",
+            _list_pieces(pattern, girth),
+        )
+    elif graded and not out_of_line(garment[None], OUT_OF_LINE_MM).any():
         for at in np.flatnonzero(out_of_line(ease[None], OUT_OF_LINE_EASE_MM)[0]).tolist():
             expected = expected_beside(ease, at)
             yield Finding(
@@ -168,69 +175,25 @@ def _judge_girth(
             )
 
 
-def _are_unlike(grown: float, needed: float) -> bool:
-    """Whether a garment is graded so otherwise than its body that the ease runs away."""
-    apart = abs(grown - needed)
-    return apart > EASE_RUNS_AWAY_MM and apart > EASE_RUNS_AWAY_SHARE * abs(needed)
-
-
-def _grows_otherwise(pattern: PatternSet, girth: Girth, body: Array, garment: Array) -> Finding:
-    first, last = pattern.sizes[0], pattern.sizes[-1]
-    return Finding(
-        "graded unlike the chart",
-        f"girth '{girth.name}' and chart, row '{girth.chart}'",
-        f"found a garment that grows by {garment[-1] - garment[0]:.0f} mm from '{first}' to "
-        f"'{last}' and a body that grows by {body[-1] - body[0]:.0f} mm (ease "
-        f"{garment[0] - body[0]:.0f} to {garment[-1] - body[-1]:.0f} mm), expected them to grow "
-        "about alike; most likely the grade rules were read otherwise than they were meant (each "
-        "from the sample size, or from size to size), a row belongs to other sizes, or mirrored "
-        "pieces are counted once too often. Compare the largest size with the body",
-        _list_pieces(pattern, girth),
-    )
-
-
-def _has_jump(row: Array) -> bool:
-    return bool(out_of_line(row[None], OUT_OF_LINE_MM).any())
-
-
-def _row_unit(where: str, ratio: float, body: Array, garment: Array) -> Finding:
-    likely = unit_of_ratio(1.15 / ratio, 0.4)
-    words = f"written {likely}" if likely else "written in another unit"
-    return Finding(
-        "chart in another unit",
-        where,
-        f"found a body of {body[0]:.1f} to {body[-1]:.1f} mm and a garment of "
-        f"{garment[0]:.1f} to {garment[-1]:.1f} mm, expected a garment a little larger than the "
-        f"body; most likely the row was {words}. Write it in millimetres, or each value with its "
-        "unit",
-    )
-
-
 def _tell_smaller(
-    pattern: PatternSet,
-    girth: Girth,
-    where: str,
-    body: Array,
-    garment: Array,
-    small: npt.NDArray[np.bool_],
+    pattern: PatternSet, girth: Girth, body: Array, garment: Array, small: npt.NDArray[np.bool_]
 ) -> Finding:
     at = int(np.argmin(np.where(small, garment - body, np.inf)))
     sizes = [size for size, here in zip(pattern.sizes, small, strict=True) if here]
     share = float(median(garment[small] / body[small]))
+    likely = (
+        "most likely a piece is missing from the girth, the chart is that of another "
+        "size range, or ease was forgotten; it is right only for cloth that stretches"
+    )
     if 0.4 < share < 0.62:
         likely = (
             f"most likely half of it was measured: mirrored pieces count twice ('times' is "
             f"{girth.times}), and every piece that goes round must be named"
         )
-    else:
-        likely = (
-            "most likely a piece is missing from the girth, the chart is that of another "
-            "size range, or ease was forgotten; it is right only for cloth that stretches"
-        )
     which = "in every size" if small.all() and len(sizes) > 1 else f"in size {', '.join(sizes)}"
     return Finding(
         "garment smaller than the body",
-        where,
+        f"girth '{girth.name}' and chart, row '{girth.chart}'",
         f"found {garment[at]:.1f} mm on a body of {body[at]:.1f} mm in size "
         f"'{pattern.sizes[at]}' ({garment[at] - body[at]:+.1f}; smaller {which}), expected at "
         f"least the body and some ease; {likely}",
@@ -239,8 +202,5 @@ def _tell_smaller(
 
 
 def _list_pieces(pattern: PatternSet, girth: Girth) -> tuple[str, ...]:
-    found = [span.piece for run in girth.runs for span in run]
-    for name in girth.silhouettes:
-        taped = pattern.relations.assemblies.get(name)
-        found += [name] if taped is None else [taped.lead, *(part.piece for part in taped.parts)]
-    return tuple(dict.fromkeys(found))
+    taped = [p for name in girth.silhouettes for p in silhouette_pieces(pattern, name)]
+    return tuple(dict.fromkeys([*pieces_of(*girth.runs), *taped]))

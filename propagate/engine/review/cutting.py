@@ -4,27 +4,32 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from itertools import combinations
 
 import numpy as np
 
 from propagate.engine.review.finding import Finding
+from propagate.engine.review.taken import pieces_of
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo, Seam
 
-__all__ = ["cutting", "fabrics", "halves"]
+__all__ = [
+    *("count_halves", "find_fabrics_spelt_twice", "find_lone_mates", "find_missing_twins"),
+    "find_odd_pairs",
+]
 
 SYMMETRIC_MM = 1.0
 SPELT_ALIKE = 0.85
 """Share of letters in common above which two fabrics may be one, spelt twice."""
 
 
-def halves(info: PieceInfo) -> int:
+def count_halves(info: PieceInfo) -> int:
     """Return on how many halves of the body a piece lies: 2 as a pair or on a fold, else 1."""
     return 2 if info.pair or info.fold is not None else 1
 
 
-def cutting(pattern: PatternSet) -> Iterator[Finding]:
-    """Find pairs that were forgotten, odd pairs, and twins of a piece that is cut once."""
+def find_odd_pairs(pattern: PatternSet) -> Iterator[Finding]:
+    """Find mirrored pairs of which an odd number is cut."""
     for name, info in pattern.info.items():
         if info.pair and info.cut % 2:
             yield Finding(
@@ -35,16 +40,14 @@ def cutting(pattern: PatternSet) -> Iterator[Finding]:
                 "pair = true out",
                 (name,),
             )
-    yield from _find_twins(pattern)
-    yield from _lone_mates(pattern)
 
 
-def _find_twins(pattern: PatternSet) -> Iterator[Finding]:
+def find_missing_twins(pattern: PatternSet) -> Iterator[Finding]:
     """Find pieces that are sewn to their mirrored twin and have none."""
     for seam in pattern.relations.seams.values():
         if not seam.mirror:
             continue
-        for name in dict.fromkeys(span.piece for span in seam.lead):
+        for name in pieces_of(seam.lead):
             info = pattern.info[name]
             if info.pair and info.fold is None:
                 continue
@@ -60,7 +63,7 @@ def _find_twins(pattern: PatternSet) -> Iterator[Finding]:
             )
 
 
-def _lone_mates(pattern: PatternSet) -> Iterator[Finding]:
+def find_lone_mates(pattern: PatternSet) -> Iterator[Finding]:
     """Find pieces cut once, or alike and not mirrored, that are sewn to both of a pair."""
     joined: dict[tuple[str, str], list[Seam]] = {}
     for seam in pattern.relations.seams.values():
@@ -68,13 +71,13 @@ def _lone_mates(pattern: PatternSet) -> Iterator[Finding]:
             continue
         for ours, theirs in ((seam.lead, seam.follow), (seam.follow, seam.lead)):
             for span in ours:
-                for other in dict.fromkeys(one.piece for one in theirs):
+                for other in pieces_of(theirs):
                     if other != span.piece:
                         joined.setdefault((other, span.key), []).append(seam)
     told: set[str] = set()
     for (lone, key), seams in joined.items():
         info, mate = pattern.info[lone], pattern.info[key.partition(".")[0]]
-        if lone in told or len(seams) != 1 or halves(info) == 2 or halves(mate) == 1:
+        if lone in told or len(seams) != 1 or count_halves(info) == 2 or count_halves(mate) == 1:
             continue
         alike = info.cut > 1
         # A piece that is only walked, such as one half of a fly, may lie on one side alone;
@@ -112,28 +115,27 @@ def _is_symmetric(pattern: PatternSet, name: str) -> bool:
     )
 
 
-def fabrics(pattern: PatternSet) -> Iterator[Finding]:
+def find_fabrics_spelt_twice(pattern: PatternSet) -> Iterator[Finding]:
     """Find a fabric that is spelt in two ways."""
     count: dict[str, list[str]] = {}
     for name, info in pattern.info.items():
         if info.fabric:
             count.setdefault(info.fabric, []).append(name)
     spelt = sorted(count, key=lambda fabric: -len(count[fabric]))
-    for i, usual in enumerate(spelt):
-        for odd in spelt[i + 1 :]:
-            first, second = (" ".join(word.casefold().split()) for word in (usual, odd))
-            if _spelt_alike(first, second) and not _differ_by_number(first, second):
-                yield Finding(
-                    "fabric spelt in two ways",
-                    f"piece '{count[odd][0]}'",
-                    f"found the fabric '{odd}' beside '{usual}' of {len(count[usual])} other "
-                    "piece(s); expected one spelling, or names that differ more. Probably a "
-                    "slip of the pen: the pieces would be cut and laid apart",
-                    tuple(count[odd]),
-                )
+    for usual, odd in combinations(spelt, 2):
+        first, second = (" ".join(name.casefold().split()) for name in (usual, odd))
+        if _are_spelt_alike(first, second) and not _are_told_apart(first, second):
+            yield Finding(
+                "fabric spelt in two ways",
+                f"piece '{count[odd][0]}'",
+                f"found the fabric '{odd}' beside '{usual}' of {len(count[usual])} other "
+                "piece(s); expected one spelling, or names that differ more. Probably a "
+                "slip of the pen: the pieces would be cut and laid apart",
+                tuple(count[odd]),
+            )
 
 
-def _spelt_alike(first: str, second: str) -> bool:
+def _are_spelt_alike(first: str, second: str) -> bool:
     letters = sum((Counter(first) & Counter(second)).values())
     if 2 * letters < SPELT_ALIKE * (len(first) + len(second)):
         return False
@@ -142,12 +144,10 @@ def _spelt_alike(first: str, second: str) -> bool:
     return SequenceMatcher(None, first, second).ratio() >= SPELT_ALIKE
 
 
-def _differ_by_number(first: str, second: str) -> bool:
+def _are_told_apart(first: str, second: str) -> bool:
     """Tell whether two names differ in their figures or in one lone letter: A and B."""
     a, b = first.split(), second.split()
-    if len(a) != len(b):
-        return False
-    odd = [(x, y) for x, y in zip(a, b, strict=True) if x != y]
-    return all(min(len(x), len(y)) <= 2 or any(map(str.isdigit, x + y)) for x, y in odd) and bool(
-        odd
+    odd = [(x, y) for x, y in zip(a, b, strict=False) if x != y] if len(a) == len(b) else []
+    return bool(odd) and all(
+        min(len(x), len(y)) <= 2 or any(map(str.isdigit, x + y)) for x, y in odd
     )

@@ -25,65 +25,44 @@ def review_darts(pattern: PatternSet) -> Iterator[Finding]:
     """Look at every dart of every size: its tip, its legs, its width, and across the sizes."""
     for piece in pattern.pieces.values():
         nest = [piece.at(size) for size in pattern.sizes]
-        for dart in nest[0].darts:
-            drawn = [_find_dart(sized, dart.name) for sized in nest]
-            yield from _dart_in_sizes(pattern, piece.name, nest, drawn)
+        named = [{dart.name: dart for dart in sized.darts} for sized in nest]
+        for name in named[0]:
+            yield from _review_dart(pattern, piece.name, nest, [own[name] for own in named])
 
 
-def _find_dart(sized: SizedPiece, name: str) -> Dart:
-    return next(dart for dart in sized.darts if dart.name == name)
-
-
-def _dart_in_sizes(
+def _review_dart(
     pattern: PatternSet, piece: str, nest: Sequence[SizedPiece], drawn: Sequence[Dart]
 ) -> Iterator[Finding]:
-    legs = np.array(
-        [
-            [sized.landmark(leg).point for leg in dart.legs]
-            for sized, dart in zip(nest, drawn, strict=True)
-        ]
-    )
+    sizes = list(zip(nest, drawn, strict=True))
+    legs = np.array([[sized.landmark(leg).point for leg in dart.legs] for sized, dart in sizes])
     tips = np.array([dart.tip for dart in drawn])
     lengths = np.hypot(*np.moveaxis(legs - tips[:, None], 2, 0))  # (n, 2)
     mouth = np.hypot(*(legs[:, 1] - legs[:, 0]).T)
     depth = np.hypot(*(legs.mean(axis=1) - tips).T)
-    found: dict[int, Finding] = {}
+    faulty: dict[int, Finding] = {}
     for at, size in enumerate(pattern.sizes):
         place = f"piece '{piece}', size '{size}', dart '{drawn[at].name}'"
-        finding = _judge_tip(piece, place, nest[at], drawn[at]) or _judge_legs(
-            piece, place, drawn[at], lengths[at], float(mouth[at])
+        finding = (
+            _judge_tip(piece, place, nest[at], drawn[at])
+            or _judge_legs(piece, place, drawn[at], lengths[at], float(mouth[at]))
+            or _judge_width(piece, place, float(mouth[at]), float(depth[at]))
         )
-        if finding is None and mouth[at] > depth[at]:
-            finding = _tell_wide(piece, place, float(mouth[at]), float(depth[at]))
         if finding is not None:
-            found[at] = finding
-    yield from _in_all_sizes(pattern, piece, drawn[0].name, found)
-    told = {at for at in range(len(nest)) if _other_unit(mouth, at) and _other_unit(depth, at)}
-    along = np.array([_place_legs(sized, dart) for sized, dart in zip(nest, drawn, strict=True)])
-    edge = np.array([sized.edge(dart.edge).length for sized, dart in zip(nest, drawn, strict=True)])
-    middle = along.mean(axis=1)
-    share = middle / edge * edge.mean()
-    for words, seen in (
-        ("a mouth of {} mm", [mouth]),
-        ("a depth from mouth to tip of {} mm", [depth]),
-        ("the middle of its mouth {} mm from the edge's start", [middle, edge - middle, share]),
-    ):
-        off = out_of_line(np.array(seen), OUT_OF_LINE_MM, True).all(axis=0)
-        for at in np.flatnonzero(off).tolist():
-            if not found and at not in told:  # beside a faulty size every other jumps
-                yield _tell_jump(pattern, piece, drawn[at].name, words, seen[0], at)
+            faulty[at] = finding
+    yield from _tell_once(pattern, piece, drawn[0].name, faulty)
+    along = np.array(
+        [[sized.landmark_distances[leg] for leg in dart.legs] for sized, dart in sizes]
+    )
+    edge = np.array([sized.edge(dart.edge).length for sized, dart in sizes])
+    if not faulty:  # beside a faulty size every other jumps
+        yield from _find_jumps(
+            pattern, piece, drawn[0].name, mouth, depth, along.mean(axis=1), edge
+        )
     yield from _find_exchanged(pattern, piece, drawn, along[:, 0] < along[:, 1])
 
 
-def _other_unit(row: Array, at: int) -> bool:
-    """Whether one size is another unit of the others; then it is told with the piece."""
-    return unit_of_ratio(float(row[at] / median(row)), 0.25) is not None
-
-
 def _judge_tip(piece: str, place: str, sized: SizedPiece, dart: Dart) -> Finding | None:
-    outline = shapely.Polygon(sized.outline)
-    tip = shapely.Point(dart.tip)
-    away = float(outline.distance(tip))
+    away = float(shapely.Polygon(sized.outline).distance(shapely.Point(dart.tip)))
     if away <= ON_LINE_MM:
         return None
     return Finding(
@@ -102,7 +81,6 @@ def _judge_legs(piece: str, place: str, dart: Dart, lengths: Array, mouth: float
     if apart <= DART_LEGS_LOOK_MM:
         return None
     aside = (lengths[0] ** 2 - lengths[1] ** 2) / (2 * mouth)
-    sews = apart <= DART_LEGS_MM
     long, short = (0, 1) if lengths[0] > lengths[1] else (1, 0)
     return Finding(
         "dart legs differ",
@@ -113,11 +91,13 @@ def _judge_legs(piece: str, place: str, dart: Dart, lengths: Array, mouth: float
         f"the middle of the mouth, away from '{dart.legs[long]}'), or a leg's mark is off. Put "
         f"the tip above the middle, or true '{dart.legs[long]}' to '{dart.legs[short]}'",
         (piece,),
-        sews,
+        sews=apart <= DART_LEGS_MM,
     )
 
 
-def _tell_wide(piece: str, place: str, mouth: float, depth: float) -> Finding:
+def _judge_width(piece: str, place: str, mouth: float, depth: float) -> Finding | None:
+    if mouth <= depth:
+        return None
     return Finding(
         "dart wider than long",
         place,
@@ -128,21 +108,40 @@ def _tell_wide(piece: str, place: str, mouth: float, depth: float) -> Finding:
     )
 
 
-def _tell_jump(
-    pattern: PatternSet, piece: str, dart: str, words: str, row: Array, at: int
-) -> Finding:
-    expected = expected_beside(row, at)
-    return Finding(
-        "dart out of line",
-        f"piece '{piece}', size '{pattern.sizes[at]}', dart '{dart}'",
-        f"found {words.format(f'{row[at]:.1f}')} where the sizes beside it lead to about "
-        f"{expected:.1f} mm ({row[at] - expected:+.1f}), expected it in line with them; most "
-        "likely a leg or the tip slipped in this size. Lay the sizes over each other on the tip",
-        (piece,),
-    )
+def _find_jumps(
+    pattern: PatternSet,
+    piece: str,
+    dart: str,
+    mouth: Array,
+    depth: Array,
+    middle: Array,
+    edge: Array,
+) -> Iterator[Finding]:
+    """Sizes out of line with those beside them; one in another unit is told with the piece."""
+    share = middle / edge * edge.mean()
+    for words, seen in (
+        ("a mouth of {} mm", [mouth]),
+        ("a depth from mouth to tip of {} mm", [depth]),
+        ("the middle of its mouth {} mm from the edge's start", [middle, edge - middle, share]),
+    ):
+        row, off = seen[0], out_of_line(np.array(seen), OUT_OF_LINE_MM, True).all(axis=0)
+        for at in np.flatnonzero(off).tolist():
+            ratios = (float(of[at] / median(of)) for of in (mouth, depth))
+            if all(unit_of_ratio(ratio, 0.25) is not None for ratio in ratios):
+                continue
+            expected = expected_beside(row, at)
+            yield Finding(
+                "dart out of line",
+                f"piece '{piece}', size '{pattern.sizes[at]}', dart '{dart}'",
+                f"found {words.format(f'{row[at]:.1f}')} where the sizes beside it lead to about "
+                f"{expected:.1f} mm ({row[at] - expected:+.1f}), expected it in line with them; "
+                "most likely a leg or the tip slipped in this size. Lay the sizes over each other "
+                "on the tip",
+                (piece,),
+            )
 
 
-def _in_all_sizes(
+def _tell_once(
     pattern: PatternSet, piece: str, dart: str, found: Mapping[int, Finding]
 ) -> Iterator[Finding]:
     """Tell the same of several sizes once, with the figures of the first."""
@@ -157,12 +156,6 @@ def _in_all_sizes(
             text = f"in '{pattern.sizes[places[0]]}' {first.text}"
             first = replace(first, where=where, text=text)
         yield first
-
-
-def _place_legs(sized: SizedPiece, dart: Dart) -> tuple[float, float]:
-    """Distances of the legs from the start of their edge, mm."""
-    first, second = dart.legs
-    return sized.landmark_distances[first], sized.landmark_distances[second]
 
 
 def _find_exchanged(

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from propagate.engine.review.finding import Finding
-from propagate.engine.review.levels import levels, shared_levels
-from propagate.engine.review.notches import notch_places, notches
-from propagate.engine.review.ring import Joined, against_the_ring, joined
-from propagate.engine.review.taken import level_place, looks, run_words
+from propagate.engine.review.levels import find_parted_levels, shared_levels
+from propagate.engine.review.notches import find_faulty_notches, notch_places
+from propagate.engine.review.ring import Joined, find_against_ring, list_joined
+from propagate.engine.review.taken import level_place, pick_sizes, pieces_of, say_run
 from propagate.geometry.motion import fit
 from propagate.geometry.polyline import join
 from propagate.geometry.profile import tangent_profile
@@ -19,7 +19,7 @@ from propagate.pattern.relations import Run, Seam
 from propagate.pattern.spans import run_length, span_ends, span_points
 from propagate.tolerances import ON_LINE_MM
 
-__all__ = ["along_seams"]
+__all__ = ["review_seams"]
 
 AGREE_MM, CROSS_MM = 3.0, 10.0
 """Marks that agree one way, and lie this far apart the other way, prove that way."""
@@ -33,51 +33,44 @@ LEANS_DEG = 10.0
 """Corners that fit better by this the other way make the direction worth a look."""
 
 
-def along_seams(pattern: PatternSet) -> Iterator[Finding]:
+def review_seams(pattern: PatternSet) -> Iterator[Finding]:
     """Find seams and zones written backwards; of the others, levels and notches that are off."""
-    found = list(_find_backwards(pattern))
-    turned = set()
-    for seams, finding in found:
-        turned |= seams
-        yield finding
-    yield from notches(pattern, without=turned)
-    yield from levels(pattern, without=turned)
+    seams = [seam for seam in pattern.relations.seams.values() if not seam.mirror]
+    proofs = {seam.name: _find_proof(pattern, seam) for seam in seams}
+    turned = {name for name, (way, _) in proofs.items() if way < 0}
+    for seam in seams:
+        if seam.name in turned:
+            yield _tell_backwards(pattern, seam, proofs[seam.name][1])
+    cures = [
+        one
+        for one in find_against_ring(*list_joined(pattern))
+        if one.seam is None or proofs[one.seam][0] <= 0
+    ]
+    if cures and not any(one.seam in turned for one in cures):
+        yield _tell_against_ring(cures)
+        turned |= {one.seam for one in cures if one.seam}
+    else:
+        for seam in seams:
+            lean = None if proofs[seam.name][0] else _find_lean(pattern, seam)
+            if lean is not None:
+                yield lean
+    yield from find_faulty_notches(pattern, without=turned)
+    yield from find_parted_levels(pattern, without=turned)
 
 
-def _find_backwards(pattern: PatternSet) -> Iterator[tuple[set[str], Finding]]:
-    seams = {n: s for n, s in pattern.relations.seams.items() if not s.mirror}
-    proofs = {name: _find_proof(pattern, seam) for name, seam in seams.items()}
-    alone = []
-    for name, proof in proofs.items():
-        if proof is not None and proof[0] < 0:
-            alone.append(name)
-            yield {name}, _make_finding(pattern, seams[name], proof[1])
-    proven = {name for name, proof in proofs.items() if proof is not None and proof[0] > 0}
-    cures = [one for one in against_the_ring(*joined(pattern)) if one.seam not in proven]
-    if cures and not any(one.seam in alone for one in cures):
-        yield {one.seam for one in cures if one.seam}, _ring_finding(cures)
-        return
-    for name, seam in seams.items():
-        if proofs[name] is None:
-            lean = _find_lean(pattern, seam)
-            if lean:
-                yield set(), lean
-
-
-def _make_finding(pattern: PatternSet, seam: Seam, why: str) -> Finding:
-    pieces = tuple(dict.fromkeys(span.piece for span in (*seam.lead, *seam.follow)))
+def _tell_backwards(pattern: PatternSet, seam: Seam, why: str) -> Finding:
     return Finding(
         "seam written backwards",
         f"seam '{seam.name}', size '{pattern.base}'",
-        f"found that {run_words(seam.lead)} and {run_words(seam.follow)} do not begin at the same "
+        f"found that {say_run(seam.lead)} and {say_run(seam.follow)} do not begin at the same "
         f"end: {why}; expected both sides written from the same end. Probably the one side is "
         "written in the wrong direction: add 'reversed' to one of them (or take it away)",
-        pieces,
+        pieces_of(seam.lead, seam.follow),
         sews=False,
     )
 
 
-def _ring_finding(cures: list[Joined]) -> Finding:
+def _tell_against_ring(cures: list[Joined]) -> Finding:
     names = " or ".join(dict.fromkeys(one.name for one in cures))
     zone = all(one.seam is None for one in cures)
     return Finding(
@@ -96,13 +89,20 @@ def _ring_finding(cures: list[Joined]) -> Finding:
 # --------------------------------------------------------------------------------- proofs
 
 
-def _find_proof(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
+def _find_proof(pattern: PatternSet, seam: Seam) -> tuple[int, str]:
     """What proves the direction of a seam: +1 as written, -1 the other way, with its words."""
-    for look in (_by_marks, _by_layers, _by_shape, _by_corners):
-        proof = look(pattern, seam)
-        if proof is not None:
-            return proof
-    return None
+    for look in (_prove_by_marks, _prove_by_layers, _prove_by_shape):
+        way, words = look(pattern, seam)
+        if way:
+            return way, words
+    misfits = _corner_misfits(pattern, seam)
+    if misfits is None:
+        return 0, ""
+    words = (
+        f"the corners at the two ends are off by {misfits[0]:.0f}° as written, and fit within "
+        f"{misfits[1]:.1f}° from the other end"
+    )
+    return _judge_fit(*misfits, CORNER_DEG, CROSS_DEG), words
 
 
 def _judge_fit(off: float, other: float, agree: float, cross: float) -> int:
@@ -112,12 +112,11 @@ def _judge_fit(off: float, other: float, agree: float, cross: float) -> int:
     return -1 if other <= agree and off >= cross else 0
 
 
-def _by_marks(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
+def _prove_by_marks(pattern: PatternSet, seam: Seam) -> tuple[int, str]:
     """Notch pairs and levels that meet."""
-    size, base = pattern.base, looks(pattern).index(pattern.base)
+    size, base = pattern.base, pick_sizes(pattern).index(pattern.base)
     total = run_length(pattern.in_size(size), seam.follow)
-    notched: list[tuple[float, float, str]] = []
-    levelled: list[tuple[float, float, str]] = []
+    notched, levelled = [], []
     for pair in seam.notches:
         both = notch_places(pattern, seam, pair)
         if both is not None:
@@ -127,45 +126,33 @@ def _by_marks(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
         if ours is not None and theirs is not None:
             levelled.append((ours, theirs, f"level '{level}'"))
     for places, agree, cross in ((notched, AGREE_MM, CROSS_MM), (levelled, *LEVELS_MM)):
-        if not places:
-            continue
-        off = max(abs(a - b) for a, b, _ in places)
-        other = max(abs(a - (total - b)) for a, b, _ in places)
-        way = _judge_fit(off, other, agree, cross)
-        a, b, what = max(places, key=lambda one: abs(one[0] - one[1]))
-        if way:
-            words = f"{what} lies {a:.1f} mm from the start of the one and {b:.1f} mm of the other"
-            return way, words
-    return None
+        if places:
+            off = max(abs(a - b) for a, b, _ in places)
+            way = _judge_fit(off, max(abs(a - (total - b)) for a, b, _ in places), agree, cross)
+            a, b, what = max(places, key=lambda one: abs(one[0] - one[1]))
+            if way:
+                return way, (
+                    f"{what} lies {a:.1f} mm from the start of the one and {b:.1f} mm of the other"
+                )
+    return 0, ""
 
 
-def _take_line(
-    pattern: PatternSet, run: Run
-) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]] | None:
-    """The points of a run of one piece and without darts; None for another."""
-    pieces = {span.piece for span in run}
-    if len(pieces) != 1:
-        return None
-    piece = pattern.sized(run[0].piece, pattern.base)
-    edges = {span.edge for span in run}
-    if any(dart.edge in edges for dart in piece.darts):
-        return None
-    return join([span_points(piece, span) for span in run])
-
-
-def _by_shape(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
+def _prove_by_shape(pattern: PatternSet, seam: Seam) -> tuple[int, str]:
     """Two lines of the same shape, which is not the same from its other end."""
-    lines = [_take_line(pattern, run) for run in (seam.lead, seam.follow)]
-    if lines[0] is None or lines[1] is None:
-        return None
-    a, b = (tangent_profile(line) for line in lines if line is not None)
+    profiles = []
+    for run in (seam.lead, seam.follow):
+        piece = pattern.sized(run[0].piece, pattern.base)
+        edges = {span.edge for span in run}
+        if len(pieces_of(run)) != 1 or any(dart.edge in edges for dart in piece.darts):
+            return 0, ""
+        profiles.append(tangent_profile(join([span_points(piece, span) for span in run])))
+    a, b = profiles
     off, other = (
         min(float(np.sqrt(np.mean((a - sign * way) ** 2))) for sign in (1, -1))
         for way in (b, b[::-1])
     )
-    way = _judge_fit(off, other, ALIKE_DEG, OTHER_DEG)
     words = "the shape of the one is that of the other from its other end"
-    return (way, words) if way else None
+    return _judge_fit(off, other, ALIKE_DEG, OTHER_DEG), words
 
 
 def _measure_angles(pattern: PatternSet, run: Run) -> tuple[float, float] | None:
@@ -199,45 +186,31 @@ def _corner_misfits(pattern: PatternSet, seam: Seam) -> tuple[float, float] | No
     return misfits[0], misfits[1]
 
 
-def _by_corners(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
-    misfits = _corner_misfits(pattern, seam)
-    if misfits is None:
-        return None
-    way = _judge_fit(*misfits, CORNER_DEG, CROSS_DEG)
-    words = (
-        f"the corners at the two ends are off by {misfits[0]:.0f}° as written, and fit within "
-        f"{misfits[1]:.1f}° from the other end"
-    )
-    return (way, words) if way else None
-
-
 def _find_lean(pattern: PatternSet, seam: Seam) -> Finding | None:
     """A seam whose direction nothing proves and whose corners fit better the other way."""
     misfits = _corner_misfits(pattern, seam)
     if misfits is None or misfits[1] > CORNER_DEG * 2 or misfits[0] - misfits[1] < LEANS_DEG:
         return None
-    pieces = tuple(dict.fromkeys(span.piece for span in (*seam.lead, *seam.follow)))
     return Finding(
         "direction not checked",
         f"seam '{seam.name}'",
-        f"found no notch, level or shape that proves from which end {run_words(seam.follow)} is "
-        f"sewn to {run_words(seam.lead)}, and its corners fit better the other way "
+        f"found no notch, level or shape that proves from which end {say_run(seam.follow)} is "
+        f"sewn to {say_run(seam.lead)}, and its corners fit better the other way "
         f"({misfits[1]:.1f}° off instead of {misfits[0]:.0f}°); expected something that tells. "
         "Look at the two ends: if they do not meet as written add 'reversed' to one side (or take "
         "it away); a notch pair settles it",
-        pieces,
+        pieces_of(seam.lead, seam.follow),
     )
 
 
-def _by_layers(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
+def _prove_by_layers(pattern: PatternSet, seam: Seam) -> tuple[int, str]:
     """Layers of one pocket, laid as they are sewn: their ends lie on each other."""
     for stack in pattern.relations.stacks.values():
-        opening = pattern.relations.openings[stack.opening]
-        main = pattern.sized(opening.piece, pattern.base)
+        main = pattern.sized(pattern.relations.openings[stack.opening].piece, pattern.base)
         laid = {layer.piece: layer for layer in stack.layers}
         sides = []
         for run in (seam.lead, seam.follow):
-            if len({span.piece for span in run}) != 1 or run[0].piece not in laid:
+            if len(pieces_of(run)) != 1 or run[0].piece not in laid:
                 break
             layer = laid[run[0].piece]
             piece = pattern.sized(layer.piece, pattern.base)
@@ -248,12 +221,10 @@ def _by_layers(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
             )
             ends = span_points(piece, run[0])[0], span_points(piece, run[-1])[-1]
             sides.append(motion.apply(np.array(ends)))
-        if len(sides) < 2:
-            continue
-        off, other = (
-            float(np.hypot(*(sides[0] - way).T).max()) for way in (sides[1], sides[1][::-1])
-        )
-        way = _judge_fit(off, other, AGREE_MM, CROSS_MM)
-        words = f"laid on each other in the pocket their starts are {off:.1f} mm apart"
-        return (way, words) if way else None
-    return None
+        else:
+            off, other = (
+                float(np.hypot(*(sides[0] - way).T).max()) for way in (sides[1], sides[1][::-1])
+            )
+            words = f"laid on each other in the pocket their starts are {off:.1f} mm apart"
+            return _judge_fit(off, other, AGREE_MM, CROSS_MM), words
+    return 0, ""

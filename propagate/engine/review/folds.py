@@ -7,12 +7,18 @@ from collections.abc import Iterator
 import numpy as np
 
 from propagate.engine.review.finding import Finding
-from propagate.engine.review.taken import Use, beside, listed, sewn_together, uses
+from propagate.engine.review.taken import (
+    Use,
+    edges_beside,
+    join_names,
+    list_uses,
+    sewn_together,
+)
 from propagate.pattern.model import Array
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Span
 
-__all__ = ["folds"]
+__all__ = ["STRAIGHT_MM", "find_faulty_folds", "measure_bow"]
 
 STRAIGHT_MM = 0.5
 """How far a folded edge may be from straight (from memory: drafts round to tenths of a mm)."""
@@ -20,14 +26,14 @@ LEAST_MM = 20.0
 """A straight edge that is shorter is not offered as the fold that was meant."""
 
 
-def folds(pattern: PatternSet) -> Iterator[Finding]:
+def find_faulty_folds(pattern: PatternSet) -> Iterator[Finding]:
     """Find folds on curved or sewn edges, allowances on folds, and folded pairs."""
-    taken = uses(pattern)
+    taken = list_uses(pattern)
     for name, info in pattern.info.items():
         if info.fold is None:
             continue
         where = f"piece '{name}', fold '{info.fold}'"
-        bow, size = _measure_bow(pattern, name, info.fold)
+        bow, size = _find_largest_bow(pattern, name, info.fold)
         sewn = [
             use
             for use in taken[f"{name}.{info.fold}"]
@@ -78,25 +84,26 @@ def _lies_on(pattern: PatternSet, use: Use, fold: Span) -> bool:
         sewn_together(pattern, own, theirs)
         for mate in (*seam.lead, *seam.follow)
         if mate.piece != fold.piece
-        for own in beside(pattern, fold)
-        for theirs in beside(pattern, mate)
+        for own in edges_beside(pattern, fold)
+        for theirs in edges_beside(pattern, mate)
     )
 
 
-def _measure_bow(pattern: PatternSet, name: str, edge: str) -> tuple[float, str]:
-    """Largest distance of an edge from the line through its ends, and the size, mm."""
-    bows = {size: bow_of(pattern.sized(name, size).edge(edge).points) for size in pattern.sizes}
+def _find_largest_bow(pattern: PatternSet, name: str, edge: str) -> tuple[float, str]:
+    bows = {
+        size: measure_bow(pattern.sized(name, size).edge(edge).points) for size in pattern.sizes
+    }
     size = max(bows, key=lambda one: bows[one])
     return bows[size], size
 
 
-def bow_of(points: Array) -> float:
+def measure_bow(points: Array) -> float:
     """Largest distance of a line's points from the straight between its ends, mm."""
     along = points[-1] - points[0]
     reach = float(np.hypot(*along))
-    if reach == 0.0:
-        return float(np.hypot(*(points - points[0]).T).max())
     off = points - points[0]
+    if reach == 0.0:
+        return float(np.hypot(*off.T).max())
     return float(np.abs(along[0] * off[:, 1] - along[1] * off[:, 0]).max() / reach)
 
 
@@ -108,10 +115,10 @@ def _tell_meant(pattern: PatternSet, name: str, taken: dict[str, list[Use]]) -> 
         if edge.length >= LEAST_MM
         and edge.name not in pattern.info[name].allowance.turned
         and not taken.get(f"{name}.{edge.name}")
-        and _measure_bow(pattern, name, edge.name)[0] <= STRAIGHT_MM
+        and _find_largest_bow(pattern, name, edge.name)[0] <= STRAIGHT_MM
     ]
     if could:
-        edges = listed(could)
+        edges = join_names(could)
         return f"Probably another edge was meant (straight and sewn to nothing: {edges}); name it"
     return (
         "No edge of the piece is straight and sewn to nothing, so probably the piece is not cut "

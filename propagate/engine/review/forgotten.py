@@ -9,22 +9,36 @@ from propagate.pattern.buttons import marks_called
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["review_forgotten"]
+__all__ = ["review_marks"]
 
 
-def review_forgotten(pattern: PatternSet) -> Iterator[Finding]:
+def review_marks(pattern: PatternSet) -> Iterator[Finding]:
     """Find inner lines and drill marks that not every size has, and marks of two kinds.
 
     Of a row of buttons a larger size may have more: that is walked.
     """
     for piece in pattern.pieces.values():
         nest = {size: piece.at(size) for size in pattern.sizes}
-        for kind, names in (("line", _name_lines), ("drill mark", _name_drills)):
-            have = {size: names(sized) for size, sized in nest.items()}
+        lines = {size: [line.name for line in sized.lines] for size, sized in nest.items()}
+        drills = {size: [mark.name for mark in sized.drills] for size, sized in nest.items()}
+        for kind, have in (("line", lines), ("drill mark", drills)):
             for name in dict.fromkeys(name for found in have.values() for name in found):
                 lacks = [size for size, found in have.items() if name not in found]
-                if lacks and not _is_in_a_row(pattern, piece.name, nest, name):
-                    yield _tell_missing(piece.name, kind, name, lacks, len(nest))
+                if not lacks or _is_in_a_row(pattern, piece.name, nest, name):
+                    continue
+                likely = (
+                    "it was drawn for one size and not graded, or has another name in the others. "
+                    "Draw it in every size, or take it out"
+                )
+                if len(lacks) * 2 <= len(nest):
+                    likely = "it was forgotten there. Draw it as in the other sizes"
+                yield Finding(
+                    f"{kind} forgotten",
+                    f"piece '{piece.name}', size '{', '.join(lacks)}'",
+                    f"found no {kind} '{name}', which other sizes have, expected it in every size; "
+                    f"most likely {likely}",
+                    (piece.name,),
+                )
         yield from _compare_kinds(piece.name, nest)
 
 
@@ -34,31 +48,6 @@ def _is_in_a_row(pattern: PatternSet, piece: str, nest: dict[str, SizedPiece], n
         for buttons in pattern.relations.buttons.values()
         for run, marks in zip(buttons.sides, buttons.marks, strict=True)
         for sized in nest.values()
-    )
-
-
-def _name_lines(sized: SizedPiece) -> tuple[str, ...]:
-    return tuple(line.name for line in sized.lines)
-
-
-def _name_drills(sized: SizedPiece) -> tuple[str, ...]:
-    return tuple(mark.name for mark in sized.drills)
-
-
-def _tell_missing(piece: str, kind: str, name: str, lacks: list[str], sizes: int) -> Finding:
-    few = len(lacks) * 2 <= sizes
-    likely = (
-        "it was forgotten there. Draw it as in the other sizes"
-        if few
-        else "it was drawn for one size and not graded, or has another name in the others. Draw "
-        "it in every size, or take it out"
-    )
-    return Finding(
-        f"{kind} forgotten",
-        f"piece '{piece}', size '{', '.join(lacks)}'",
-        f"found no {kind} '{name}', which other sizes have, expected it in every size; most likely "
-        f"{likely}",
-        (piece,),
     )
 
 

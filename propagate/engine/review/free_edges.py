@@ -8,22 +8,22 @@ from itertools import combinations
 import numpy as np
 
 from propagate.engine.review.finding import Finding
-from propagate.engine.review.folds import STRAIGHT_MM, bow_of
-from propagate.engine.review.ring import Points, ends_of, meeting
+from propagate.engine.review.folds import STRAIGHT_MM, measure_bow
+from propagate.engine.review.ring import Points, ends_of, list_meeting
 from propagate.engine.review.taken import (
     Array,
-    beside,
+    edges_beside,
     free_spans,
-    lengths,
     run_lengths,
-    run_words,
+    say_run,
     sewn_together,
+    span_lengths,
 )
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Span
 from propagate.values import dataclass
 
-__all__ = ["forgotten_seams", "lone_pieces"]
+__all__ = ["find_forgotten_seams", "find_lone_pieces"]
 
 FITS_MM = 0.5
 NOTCH_MM = 1.5
@@ -35,70 +35,68 @@ EXTENSION_MM = 120.0
 """A band may be longer than its run by an extension."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class _Free:
+    """A whole edge that nothing is sewn to.
+
+    Its lengths in every size, and the places of its notches in the base size, mm.
+    """
+
     span: Span
     lengths: Array
     notches: Array
 
 
-def forgotten_seams(pattern: PatternSet) -> Iterator[Finding]:
+def find_forgotten_seams(pattern: PatternSet) -> Iterator[Finding]:
     """Find two edges sewn to nothing that fit each other, and nothing else, in every size."""
-    free = _find_free(pattern)
-    alike = [(a, b) for a, b in combinations(free, 2) if _are_like(a, b)]
+    alike = [
+        (a, b)
+        for a, b in combinations(_find_free(pattern), 2)
+        if a.span.piece != b.span.piece and np.abs(a.lengths - b.lengths).max() <= FITS_MM
+    ]
     if not alike:
         return
-    points = meeting(pattern)
+    points = list_meeting(pattern)
     pairs = [(a, b) for a, b in alike if _edges_fit(pattern, points, a, b)]
     for a, b in pairs:
         if sum(a in pair or b in pair for pair in pairs) > 1:
             continue
+        low, high = float(a.lengths.min()), float(a.lengths.max())
+        long = f"{low:.1f} mm" if high - low < 0.05 else f"{low:.1f} to {high:.1f} mm"
+        notched = len(a.notches) and len(b.notches)
+        lacks = "a change of the one does not reach the other now"
+        if {a.span.piece, b.span.piece} & pattern.relations.derived.keys():
+            lacks = (
+                "nothing is walked between the two now, though what is derived follows its main "
+                "piece"
+            )
         yield Finding(
             "seam left out",
             f"'{a.span.key}' and '{b.span.key}'",
             "found that nothing is sewn to either, and that they are of one length in every "
-            f"size ({_write_range(a.lengths)}){_notch_words(a, b)}; expected edges that fit so "
-            "well to be sewn to each other. Probably a seam was left out: add it ('propagate "
-            f"suggest' proposes it with its direction); {_what_lacks(pattern, a.span, b.span)}",
+            f"size ({long}){', with notches at the same places' if notched else ''}; expected "
+            "edges that fit so well to be sewn to each other. Probably a seam was left out: add it "
+            f"('propagate suggest' proposes it with its direction); {lacks}",
             (a.span.piece, b.span.piece),
         )
-
-
-def _what_lacks(pattern: PatternSet, a: Span, b: Span) -> str:
-    """What a set goes without as long as the seam is not in it."""
-    if any(one.piece in pattern.relations.derived for one in (a, b)):
-        return (
-            "nothing is walked between the two now, though what is derived follows its main piece"
-        )
-    return "a change of the one does not reach the other now"
 
 
 def _find_free(pattern: PatternSet) -> list[_Free]:
     """Whole edges that a seam could be missing on: no hems, no ends and far sides of bands."""
     strips = {band.piece for band in pattern.relations.bands.values()}
     found = []
-    for piece, spans in free_spans(pattern).items():
-        info = pattern.info[piece]
+    for name, spans in free_spans(pattern).items():
+        piece, turned = pattern.sized(name, pattern.base), pattern.info[name].allowance.turned
         for span in spans:
             whole = (span.begin, span.end) == ("start", "end")
-            if piece in strips or not whole or span.edge in info.allowance.turned:
+            if name in strips or not whole or span.edge in turned:
                 continue
-            size = lengths(pattern, span)
-            if size.min() >= LEAST_MM:
-                found.append(_Free(span, size, _place_notches(pattern, span)))
+            lengths = span_lengths(pattern, span)
+            if lengths.min() >= LEAST_MM:
+                marks = [mark for mark in piece.landmarks_on(span.edge) if mark.kind == "notch"]
+                places = np.sort([piece.distance(span.edge, mark.name) for mark in marks])
+                found.append(_Free(span, lengths, places))
     return found
-
-
-def _place_notches(pattern: PatternSet, span: Span) -> Array:
-    """(notches,) places of the notches of an edge in the base size, mm."""
-    piece = pattern.sized(span.piece, pattern.base)
-    marks = [mark for mark in piece.landmarks_on(span.edge) if mark.kind == "notch"]
-    return np.sort([piece.distance(span.edge, mark.name) for mark in marks])
-
-
-def _are_like(a: _Free, b: _Free) -> bool:
-    differ = float(np.abs(a.lengths - b.lengths).max())
-    return a.span.piece != b.span.piece and differ <= FITS_MM
 
 
 def _edges_fit(pattern: PatternSet, points: Points, a: _Free, b: _Free) -> bool:
@@ -112,20 +110,21 @@ def _edges_fit(pattern: PatternSet, points: Points, a: _Free, b: _Free) -> bool:
         return False
     plain = (
         float(np.ptp(a.lengths)) < GRADED_MM
-        or _are_centres(pattern, a, b)
+        or (_is_centre(pattern, a.span) and _is_centre(pattern, b.span))
         or _are_twins(pattern, a.span.piece, b.span.piece)
     )
-    if not meet and plain and not _between_two_corners(pattern, points, a.span, b.span):
-        return False
-    return meet is True or not _runs_on(pattern, a.span, b.span)
-
-
-def _between_two_corners(pattern: PatternSet, points: Points, a: Span, b: Span) -> bool:
-    """Whether two edges run between the same two corners when all else is sewn: a hole."""
-    ours, theirs = ends_of(pattern, (a,)), ends_of(pattern, (b,))
-    return any(
-        all(points.same(one, other) for one, other in zip(ours, way, strict=True))
-        for way in (theirs, theirs[::-1])
+    if not meet and plain:
+        # Only a hole tells: between the same two corners when all else is sewn.
+        first, last = ends_of(pattern, (a.span,))
+        other, end = ends_of(pattern, (b.span,))
+        along = points.same(first, other) and points.same(last, end)
+        if not along and not (points.same(first, end) and points.same(last, other)):
+            return False
+    # Edges that run on into each other across a seam, as the hems of two pieces do, are free.
+    return meet is True or not any(
+        sewn_together(pattern, beside, other)
+        for beside in edges_beside(pattern, a.span)
+        for other in edges_beside(pattern, b.span)
     )
 
 
@@ -142,52 +141,45 @@ def _notches_meet(pattern: PatternSet, a: _Free, b: _Free) -> bool | None:
 
 def _are_twins(pattern: PatternSet, first: str, second: str) -> bool:
     """Whether two pieces are alike all round, so that equal edges of theirs prove nothing."""
-    edges = [
+    a, b = (
         np.sort([edge.length for edge in pattern.sized(name, pattern.base).edges])
         for name in (first, second)
-    ]
-    return len(edges[0]) == len(edges[1]) and bool(np.abs(edges[0] - edges[1]).max() <= FITS_MM)
-
-
-def _are_centres(pattern: PatternSet, a: _Free, b: _Free) -> bool:
-    """Whether two edges are straight and along the grain, as centres and folds are."""
-    for one in (a, b):
-        piece = pattern.sized(one.span.piece, pattern.base)
-        points = piece.edge(one.span.edge).points
-        along = points[-1] - points[0]
-        off = abs(float(along @ (piece.grain.direction[::-1] * (-1.0, 1.0))))
-        if bow_of(points) > STRAIGHT_MM or off > np.tan(np.radians(ANGLE_DEG)) * np.hypot(*along):
-            return False
-    return True
-
-
-def _runs_on(pattern: PatternSet, a: Span, b: Span) -> bool:
-    """Whether two edges run on into each other across a seam, as the hems of two pieces do."""
-    return any(
-        sewn_together(pattern, ours, theirs)
-        for ours in beside(pattern, a)
-        for theirs in beside(pattern, b)
     )
+    return len(a) == len(b) and bool(np.abs(a - b).max() <= FITS_MM)
 
 
-def _write_range(values: Array) -> str:
-    low, high = float(values.min()), float(values.max())
-    return f"{low:.1f} mm" if high - low < 0.05 else f"{low:.1f} to {high:.1f} mm"
-
-
-def _notch_words(a: _Free, b: _Free) -> str:
-    return ", with notches at the same places" if len(a.notches) and len(b.notches) else ""
+def _is_centre(pattern: PatternSet, span: Span) -> bool:
+    """Whether an edge is straight and along the grain, as centres and folds are."""
+    piece = pattern.sized(span.piece, pattern.base)
+    points = piece.edge(span.edge).points
+    along = points[-1] - points[0]
+    off = abs(float(along @ (piece.grain.direction[::-1] * (-1.0, 1.0))))
+    most = float(np.tan(np.radians(ANGLE_DEG)) * np.hypot(*along))
+    return measure_bow(points) <= STRAIGHT_MM and off <= most
 
 
 # ------------------------------------------------------------------------------ lone pieces
 
 
-def lone_pieces(pattern: PatternSet) -> Iterator[Finding]:
+def find_lone_pieces(pattern: PatternSet) -> Iterator[Finding]:
     """Find pieces that no relation names though one of their edges fits what is not sewn."""
-    alone = _find_alone(pattern)
+    relations = pattern.relations
+    named = {
+        *(s.piece for seam in relations.seams.values() for s in (*seam.lead, *seam.follow)),
+        *(band.piece for band in relations.bands.values()),
+        *(s.piece for band in relations.bands.values() for z in band.zones for s in z.run),
+        *(layer.piece for stack in relations.stacks.values() for layer in stack.layers),
+        *(opening.piece for opening in relations.openings.values()),
+        *relations.parts_of,
+        *(place.piece for place in relations.places.values()),
+        *relations.derived,
+        *(s.piece for girth in relations.girths.values() for run in girth.runs for s in run),
+        *(name for girth in relations.girths.values() for name in girth.silhouettes),
+    }
+    alone = [name for name in pattern.pieces if name not in named]
     if not alone:
         return
-    open_rounds = _open_rounds(pattern)
+    open_rounds = _find_open_rounds(pattern)
     free = {f"'{one.span.key}'": one.lengths for one in _find_free(pattern)}
     for name in alone:
         fitting = _find_fitting(pattern, name, open_rounds, free)
@@ -205,36 +197,14 @@ def lone_pieces(pattern: PatternSet) -> Iterator[Finding]:
         )
 
 
-def _find_alone(pattern: PatternSet) -> list[str]:
-    relations = pattern.relations
-    named = {
-        *(s.piece for seam in relations.seams.values() for s in (*seam.lead, *seam.follow)),
-        *(band.piece for band in relations.bands.values()),
-        *(s.piece for band in relations.bands.values() for z in band.zones for s in z.run),
-        *(layer.piece for stack in relations.stacks.values() for layer in stack.layers),
-        *(opening.piece for opening in relations.openings.values()),
-        *relations.parts_of,
-        *(place.piece for place in relations.places.values()),
-        *relations.derived,
-        *(s.piece for girth in relations.girths.values() for run in girth.runs for s in run),
-        *(name for girth in relations.girths.values() for name in girth.silhouettes),
-    }
-    return [name for name in pattern.pieces if name not in named]
-
-
-def _open_rounds(pattern: PatternSet) -> dict[str, Array]:
+def _find_open_rounds(pattern: PatternSet) -> dict[str, Array]:
     """Girths by runs of which nothing is sewn to any part: whole and half, in every size."""
-    spans_ = free_spans(pattern, ("seam", "band")).values()
-    free = {span for spans in spans_ for span in spans}
-    bare = {(span.key, frozenset((span.begin, span.end))) for span in free}
-    keys = {span.key for span in free}
+    free = {s.key for spans in free_spans(pattern, ("seam", "band")).values() for s in spans}
     found = {}
     for girth in pattern.relations.girths.values():
         spans: Run = tuple(span for run in girth.runs for span in run)
-        if spans and all(
-            (s.key, frozenset((s.begin, s.end))) in bare or s.key in keys for s in spans
-        ):
-            words = f"the round of girth '{girth.name}' ({run_words(spans)})"
+        if spans and all(span.key in free for span in spans):
+            words = f"the round of girth '{girth.name}' ({say_run(spans)})"
             half = run_lengths(pattern, spans)
             found[words] = half * girth.times
             found[f"half of {words}"] = half
@@ -245,7 +215,7 @@ def _find_fitting(
     pattern: PatternSet, name: str, open_rounds: Mapping[str, Array], free: Mapping[str, Array]
 ) -> tuple[str, str] | None:
     for edge in pattern.sized(name, pattern.base).edge_names:
-        size = lengths(pattern, Span(name, edge))
+        size = span_lengths(pattern, Span(name, edge))
         if size.min() < LEAST_MM or float(np.ptp(size)) < GRADED_MM:
             continue
         for what, whole in open_rounds.items():

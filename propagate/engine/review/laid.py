@@ -15,15 +15,15 @@ import numpy as np
 from propagate.engine.graph import run_nodes
 from propagate.engine.main_sides import main_sides
 from propagate.engine.review.finding import Finding
+from propagate.engine.review.taken import silhouette_pieces
 from propagate.engine.tape import Silhouette, tape
 from propagate.errors import PropagateError
 from propagate.geometry.motion import fit
 from propagate.geometry.polyline import locate_all, sample_line
-from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import BlendMain, BlendPlan, Opening, Stack, StackLayer
+from propagate.pattern.relations import BlendMain, BlendPlan, Stack, StackLayer
 
-__all__ = ["layers", "mains"]
+__all__ = ["find_exchanged_mains", "find_layers_laid_wrongly"]
 
 OFF_MM = 5.0
 """Layers are drawn by tracing; from here on a riding edge does not lie on its line."""
@@ -32,95 +32,71 @@ BETTER = 4.0
 SAMPLES = 9
 
 
-def layers(pattern: PatternSet) -> Iterator[Finding]:
+def find_layers_laid_wrongly(pattern: PatternSet) -> Iterator[Finding]:
     """Find layers whose riding edges lie on the outline only when laid another way."""
     for stack in pattern.relations.stacks.values():
         opening = pattern.relations.openings[stack.opening]
+        try:
+            silhouette = tape(pattern, opening.silhouette, pattern.base)
+        except PropagateError:
+            continue  # an assembly that cannot be taped is told where it is used
         for layer in stack.layers:
             if layer.ride:
-                yield from _judge_layer(pattern, stack, opening, layer)
+                yield from _judge_layer(pattern, stack, silhouette, layer)
 
 
 def _judge_layer(
-    pattern: PatternSet, stack: Stack, opening: Opening, layer: StackLayer
+    pattern: PatternSet, stack: Stack, silhouette: Silhouette, layer: StackLayer
 ) -> Iterator[Finding]:
-    size = pattern.base
-    try:
-        silhouette = tape(pattern, opening.silhouette, size)
-    except PropagateError:
-        return  # an assembly that cannot be taped is told where it is used
-    sized, main = pattern.sized(layer.piece, size), pattern.sized(opening.piece, size)
-    as_put = _measure_off(silhouette, opening, layer, sized, main, False, False)
+    main = pattern.relations.openings[stack.opening].piece
+    as_put = _measure_off(pattern, silhouette, main, layer)
     if as_put <= OFF_MM:
         return
     off = {
-        (over, swapped): _measure_off(silhouette, opening, layer, sized, main, over, swapped)
+        (over, swapped): _measure_off(pattern, silhouette, main, layer, over, swapped)
         for over, swapped in ((True, False), (False, True), (True, True))
     }
-    best = min(off, key=lambda way: (off[way], way[0], way[1]))
-    edges = list(layer.ride)
-    turned = dict(zip(edges, [*list(layer.ride.values())[1:], layer.ride[edges[0]]], strict=True))
-    other = replace(layer, ride=turned)
-    exchanged = _measure_off(silhouette, opening, other, sized, main, False, False)
-    if len(edges) == 2 and exchanged < off[best] and exchanged * BETTER <= as_put:
-        yield _make_finding(
-            layer,
-            stack,
-            opening,
-            as_put,
-            exchanged,
-            "Riding on each other's lines",
-            "probably the two edges in 'ride' are exchanged; exchange them",
+    way = min(off, key=lambda one: (off[one], one))
+    best = off[way]
+    said, cure = _tell_mistake(layer, *way)
+    edges, lines = list(layer.ride), list(layer.ride.values())
+    turned = dict(zip(edges, [*lines[1:], lines[0]], strict=True))
+    exchanged = _measure_off(pattern, silhouette, main, replace(layer, ride=turned))
+    if len(edges) == 2 and exchanged < best and exchanged * BETTER <= as_put:
+        best, said = exchanged, "Riding on each other's lines"
+        cure = "probably the two edges in 'ride' are exchanged; exchange them"
+    if best * BETTER <= as_put:
+        named = " and ".join(f"'{line}'" for line in lines)
+        yield Finding(
+            "layer laid wrongly",
+            f"stack '{stack.name}', layer '{layer.piece}'",
+            f"found its riding edges {as_put:.1f} mm off {named} of '{silhouette.name}' on "
+            f"average, as it is put; expected them on it. {said} they are within {best:.1f} mm: "
+            f"{cure}",
+            (layer.piece, main),
+            sews=False,
         )
-        return
-    if off[best] * BETTER <= as_put:
-        yield _make_finding(layer, stack, opening, as_put, off[best], *_tell_mistake(layer, *best))
-
-
-def _make_finding(
-    layer: StackLayer,
-    stack: Stack,
-    opening: Opening,
-    as_put: float,
-    best: float,
-    said: str,
-    cure: str,
-) -> Finding:
-    return Finding(
-        "layer laid wrongly",
-        f"stack '{stack.name}', layer '{layer.piece}'",
-        f"found its riding edges {as_put:.1f} mm off {_name_lines(layer)} of "
-        f"'{opening.silhouette}' on average, as it is put; expected them on it. {said} they are "
-        f"within {best:.1f} mm: {cure}",
-        (layer.piece, opening.piece),
-        sews=False,
-    )
 
 
 def _measure_off(
+    pattern: PatternSet,
     silhouette: Silhouette,
-    opening: Opening,
+    main: str,
     layer: StackLayer,
-    sized: SizedPiece,
-    main: SizedPiece,
-    over: bool,
-    swapped: bool,
+    over: bool = False,
+    swapped: bool = False,
 ) -> float:
     """Mean distance of a layer's riding edges from their lines, laid in one of four ways, mm."""
-    put = layer.put
-    source = [sized.landmark(own).point for own, _ in put]
-    target = [main.landmark(theirs).point for _, theirs in put]
+    sized = pattern.sized(layer.piece, pattern.base)
+    source = [sized.landmark(own).point for own, _ in layer.put]
+    target = [pattern.sized(main, pattern.base).landmark(on).point for _, on in layer.put]
     to_main, _ = fit(source, target[::-1] if swapped else target, face_down=layer.face_down != over)
-    motion = silhouette.motions[opening.piece].after(to_main)
+    motion = silhouette.motions[main].after(to_main)
     gaps = []
     for own, theirs in layer.ride.items():
         points = motion.apply(sample_line(sized.edge(own).points, SAMPLES))
         gaps.append(float(locate_all(silhouette.edge(theirs).points, points)[1].mean()))
     return float(np.mean(gaps))
-
-
-def _name_lines(layer: StackLayer) -> str:
-    return " and ".join(f"'{edge}'" for edge in layer.ride.values())
 
 
 def _tell_mistake(layer: StackLayer, over: bool, swapped: bool) -> tuple[str, str]:
@@ -142,18 +118,24 @@ def _tell_mistake(layer: StackLayer, over: bool, swapped: bool) -> tuple[str, st
 # ---------------------------------------------------------------------------------- mains
 
 
-def mains(pattern: PatternSet) -> Iterator[Finding]:
+def find_exchanged_mains(pattern: PatternSet) -> Iterator[Finding]:
     """Find mains of the blend whose centre and side, or levels, are exchanged."""
     plan = pattern.relations.blend
     if plan is None:
         return
     seam = pattern.relations.seams.get(plan.seam)
     sewn = set() if seam is None else {span.key for span in (*seam.lead, *seam.follow)}
-    others = _sewn_sides(pattern, plan)
-    wrong = []
-    for main in plan.mains:
+    # Mains that are sewn to other mains by the side that a blend redraws.
+    sides, pairs = main_sides(pattern, plan)
+    others = {
+        sides[place].main.silhouette
+        for pair in pairs
+        for place, run in ((pair.lead, pair.seam.lead), (pair.follow, pair.seam.follow))
+        if run_nodes(pattern, run) == [sides[place].node]
+    }
+    leads = tuple(silhouette_pieces(pattern, main.silhouette)[0] for main in plan.mains)
+    for main, lead in zip(plan.mains, leads, strict=True):
         side, centre = (_list_keys(pattern, main, edge) for edge in (main.side, main.centre))
-        where = f"blend, main '{main.silhouette}'"
         if sewn and not sewn & side and main.silhouette not in others:
             exchanged = bool(sewn & centre)
             likely = (
@@ -163,44 +145,24 @@ def mains(pattern: PatternSet) -> Iterator[Finding]:
             )
             yield Finding(
                 "side of a main",
-                where,
+                f"blend, main '{main.silhouette}'",
                 f'found side = "{main.side}" and centre = "{main.centre}", and that seam '
                 f"'{plan.seam}' of the blend is not sewn along '{main.side}'"
                 + (f" but along '{main.centre}'" if exchanged else "")
                 + f"; expected it along the side. {likely}",
-                (_find_lead(pattern, main),),
+                (lead,),
                 sews=False,
             )
-        wrong.append(_upside_down(pattern, main, plan.upper, plan.lower))
-    if wrong and all(wrong):
+    if leads and all(_is_upside_down(pattern, plan, main) for main in plan.mains):
         yield Finding(
             "levels of the blend",
             "blend",
             f'found upper = "{plan.upper}" and lower = "{plan.lower}", and that the edges named '
             f"by 'across' lie at '{plan.lower}'; expected them at the upper level. Probably upper "
             "and lower are exchanged: exchange them",
-            tuple(_find_lead(pattern, main) for main in plan.mains),
+            leads,
             sews=False,
         )
-
-
-def _sewn_sides(pattern: PatternSet, plan: BlendPlan) -> set[str]:
-    """Mains that are sewn to other mains by the side that a blend redraws."""
-    sides, pairs = main_sides(pattern, plan)
-    return {
-        side.main.silhouette
-        for pair in pairs
-        for side, run in (
-            (sides[pair.lead], pair.seam.lead),
-            (sides[pair.follow], pair.seam.follow),
-        )
-        if run_nodes(pattern, run) == [side.node]
-    }
-
-
-def _find_lead(pattern: PatternSet, main: BlendMain) -> str:
-    assembly = pattern.relations.assemblies.get(main.silhouette)
-    return main.silhouette if assembly is None else assembly.lead
 
 
 def _list_keys(pattern: PatternSet, main: BlendMain, edge: str) -> set[str]:
@@ -211,17 +173,15 @@ def _list_keys(pattern: PatternSet, main: BlendMain, edge: str) -> set[str]:
     return {span.key for span in assembly.edges[edge]}
 
 
-def _upside_down(pattern: PatternSet, main: BlendMain, upper: str, lower: str) -> bool:
+def _is_upside_down(pattern: PatternSet, plan: BlendPlan, main: BlendMain) -> bool:
     """Tell whether the crossing edge lies at the lower level rather than at the upper one."""
-    lead = _find_lead(pattern, main)
+    lead = silhouette_pieces(pattern, main.silhouette)[0]
     piece = pattern.sized(lead, pattern.base)
-    if upper not in piece.levels or lower not in piece.levels:
-        return False
     spans = [key.partition(".") for key in sorted(_list_keys(pattern, main, main.across))]
     points = [piece.edge(edge).points.mean(axis=0) for name, _, edge in spans if name == lead]
-    if not points:
+    if not points or not {plan.upper, plan.lower} <= piece.levels.keys():
         return False
     grain = piece.grain.direction
     at = float(np.mean(points, axis=0) @ grain)
-    high, low = (float(np.asarray(piece.levels[level]) @ grain) for level in (upper, lower))
+    high, low = (float(np.asarray(piece.levels[one]) @ grain) for one in (plan.upper, plan.lower))
     return abs(at - low) < abs(at - high) / 2

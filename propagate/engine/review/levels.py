@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from itertools import combinations
+from itertools import combinations, product
 
 import numpy as np
 
 from propagate.engine.review.finding import Finding
-from propagate.engine.review.taken import level_place, looks, run_lengths
+from propagate.engine.review.taken import level_place, pick_sizes, pieces_of, run_lengths
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam
 
-__all__ = ["levels", "shared_levels"]
+__all__ = ["find_parted_levels", "shared_levels"]
 
 APART_MM = 12.0
 """Half a size's rise is less; a mistake in a level is seen from here on (no source)."""
@@ -24,7 +24,7 @@ SHARE = 0.012
 """On a long seam a level may differ by so much of the length: shaping, ease, a slanted side."""
 
 
-def levels(pattern: PatternSet, *, without: Collection[str] = ()) -> Iterator[Finding]:
+def find_parted_levels(pattern: PatternSet, *, without: Collection[str] = ()) -> Iterator[Finding]:
     """Find a level that lies elsewhere along a seam on the one piece than on its mate.
 
     Parameters
@@ -42,21 +42,25 @@ def levels(pattern: PatternSet, *, without: Collection[str] = ()) -> Iterator[Fi
 
 def _find_unlike(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
     """Find two levels that are much further apart on a piece than on its mate, in every size."""
-    pairs = dict.fromkeys((a.piece, b.piece) for a in seam.lead for b in seam.follow)
-    for ours, theirs in pairs:
+    sizes = pick_sizes(pattern)
+    for ours, theirs in product(pieces_of(seam.lead), pieces_of(seam.follow)):
         if seam.check or ours == theirs:
             continue
-        known = [pattern.sized(piece, pattern.base).levels for piece in (ours, theirs)]
+        nests = [[pattern.sized(piece, size) for size in sizes] for piece in (ours, theirs)]
         off = {}
-        for upper, lower in combinations(sorted(set(known[0]) & set(known[1])), 2):
-            apart = np.array(
+        shared = sorted(set.intersection(*(set(nest[0].levels) for nest in nests)))
+        for upper, lower in combinations(shared, 2):
+            apart = np.abs(
                 [
-                    [_measure_apart(pattern, piece, upper, lower, size) for size in looks(pattern)]
-                    for piece in (ours, theirs)
+                    [
+                        np.subtract(one.levels[upper], one.levels[lower]) @ one.grain.direction
+                        for one in nest
+                    ]
+                    for nest in nests
                 ]
             )
             if float(np.abs(apart[1] - apart[0]).min()) > UNLIKE_MM:
-                off[upper, lower] = apart[:, looks(pattern).index(pattern.base)]
+                off[upper, lower] = apart[:, sizes.index(pattern.base)]
         if not off:
             continue
         names = [name for pair in off for name in pair]
@@ -74,57 +78,44 @@ def _find_unlike(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
         )
 
 
-def _measure_apart(pattern: PatternSet, name: str, upper: str, lower: str, size: str) -> float:
-    piece = pattern.sized(name, size)
-    return abs(float(np.subtract(piece.levels[upper], piece.levels[lower]) @ piece.grain.direction))
-
-
 def shared_levels(pattern: PatternSet, seam: Seam) -> list[str]:
     """Names of the levels that pieces of both sides of a seam have."""
-    sides = []
-    for run in (seam.lead, seam.follow):
-        pieces = dict.fromkeys(span.piece for span in run)
-        sides.append({name for p in pieces for name in pattern.sized(p, pattern.base).levels})
-    return sorted(sides[0] & sides[1])
+    lead, follow = (
+        {name for piece in pieces_of(run) for name in pattern.sized(piece, pattern.base).levels}
+        for run in (seam.lead, seam.follow)
+    )
+    return sorted(lead & follow)
 
 
 def _find_worst(pattern: PatternSet, seam: Seam, level: str) -> Finding | None:
-    found = {}
-    # A single size is told as a size that is out of line.
-    sizes = looks(pattern)
-    ours_mm, theirs_mm = (run_lengths(pattern, run, sizes) for run in (seam.lead, seam.follow))
-    whole = float(ours_mm[sizes.index(pattern.base)])
-    for size in sizes:
-        places = [level_place(pattern, run, level, size) for run in (seam.lead, seam.follow)]
-        ends = [float(mm[sizes.index(size)]) for mm in (ours_mm, theirs_mm)]
-        inner = [
-            place
-            for place, end in zip(places, ends, strict=True)
-            if place is not None and END_MM <= place <= end - END_MM
-        ]
-        if len(inner) == 2:
-            found[size] = (inner[0], inner[1])
-    if not found:
-        return None
-    longer: dict[str, float] = dict(zip(sizes, (theirs_mm - ours_mm).tolist(), strict=True))
-
-    def apart(size: str) -> float:
+    """Tell a level that lies elsewhere in every size; in one alone the size is out of line."""
+    sizes = pick_sizes(pattern)
+    runs = (seam.lead, seam.follow)
+    along = [run_lengths(pattern, run, sizes).tolist() for run in runs]
+    found: dict[str, tuple[float, float]] = {}
+    apart: dict[str, float] = {}
+    for size, ours_mm, theirs_mm in zip(sizes, *along, strict=True):
+        ours, theirs = (level_place(pattern, run, level, size) for run in runs)
+        if ours is None or not END_MM <= ours <= ours_mm - END_MM:
+            continue
+        if theirs is None or not END_MM <= theirs <= theirs_mm - END_MM:
+            continue
+        found[size] = ours, theirs
         # Eased cloth may lie on either side of the level: from neither end is it as far.
-        near = found[size][1] - found[size][0]
-        return min(abs(near), abs(near - longer[size]))
-
-    off = [size for size in found if apart(size) > max(APART_MM, SHARE * whole)]
-    if not off or len(off) < len(found):
+        near = theirs - ours
+        apart[size] = min(abs(near), abs(near - (theirs_mm - ours_mm)))
+    whole = along[0][sizes.index(pattern.base)]
+    if not found or min(apart.values()) <= max(APART_MM, SHARE * whole):
         return None
-    size = pattern.base if pattern.base in off else max(off, key=apart)
+    size = pattern.base if pattern.base in found else max(apart, key=lambda one: apart[one])
     ours, theirs = found[size]
-    pieces = [run[0].piece for run in (seam.lead, seam.follow)]
+    pieces = seam.lead[0].piece, seam.follow[0].piece
     return Finding(
         "levels do not meet",
         f"seam '{seam.name}', level '{level}', size '{size}'",
         f"found level '{level}' at {ours:.1f} mm along the seam on '{pieces[0]}' and at "
-        f"{theirs:.1f} mm on '{pieces[1]}', {apart(size):.1f} mm apart; expected it at the same "
+        f"{theirs:.1f} mm on '{pieces[1]}', {apart[size]:.1f} mm apart; expected it at the same "
         "place, since the two are sewn there. Probably the level of one of the pieces is drawn "
         "too high or too low (or goes through the wrong mark): correct it",
-        (pieces[0], pieces[1]),
+        pieces,
     )

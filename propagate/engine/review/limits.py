@@ -1,30 +1,23 @@
-"""Tolerances, eases and allowances beyond what the trade sews."""
+"""Tolerances and eases beyond what the trade sews, and fullness that cannot be as it is said."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from propagate.engine.review.finding import Finding
-from propagate.engine.review.fullness import says_fullness
+from propagate.engine.review.taken import pieces_of
 from propagate.pattern.beside import is_beside
-from propagate.pattern.ease import is_eased, least_and_most
+from propagate.pattern.ease import Ease, EaseSaid, eases_within, is_eased, least_and_most
 from propagate.pattern.ease_on_run import seam_ease
-from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Run
+from propagate.pattern.relations import Seam
 from propagate.pattern.spans import run_length
-from propagate.tolerances import (
-    EASED_SHARE,
-    GATHERED_SHARE,
-    WIDEST_ALLOWANCE_MM,
-    WIDEST_HEM_MM,
-    WIDEST_TOLERANCE_MM,
-)
+from propagate.tolerances import EASED_SHARE, GATHERED_SHARE, WIDEST_TOLERANCE_MM
 
-__all__ = ["review_allowances", "review_eases", "review_tolerances"]
+__all__ = ["find_large_eases", "find_turned_ratios", "find_wide_tolerances"]
 
 
-def review_tolerances(pattern: PatternSet) -> Iterator[Finding]:
+def find_wide_tolerances(pattern: PatternSet) -> Iterator[Finding]:
     """Find tolerances so wide that a walk could not see a mistake."""
     relations = pattern.relations
     for kind, group in (
@@ -41,35 +34,36 @@ def review_tolerances(pattern: PatternSet) -> Iterator[Finding]:
                     "(a seam is walked to 1.5, an opening to 3): every mistake up to that "
                     "size would pass as sewn; most likely the decimal point is missing, or "
                     "the number was meant as ease. Write what you would accept at the machine",
-                    _list_pieces(relation),
+                    pieces_of(relation.lead, relation.follow)
+                    if isinstance(relation, Seam)
+                    else (relation.piece,),
                 )
 
 
-def _list_pieces(relation: object) -> tuple[str, ...]:
-    runs: tuple[Run, ...] = (getattr(relation, "lead", ()), getattr(relation, "follow", ()))
-    own = (getattr(relation, "piece", ""),)
-    return tuple(dict.fromkeys(p for p in (*own, *(s.piece for r in runs for s in r)) if p))
-
-
-def review_eases(pattern: PatternSet) -> Iterator[Finding]:
+def find_large_eases(pattern: PatternSet) -> Iterator[Finding]:
     """Find eases beyond what cloth eases and short of what is gathered on purpose."""
-
-    def base(piece: str) -> SizedPiece:
-        return pattern.sized(piece, pattern.base)
-
+    base = pattern.in_size(pattern.base)
     for seam in pattern.relations.seams.values():
-        if is_eased(seam.ease) and not (says_fullness(seam.ease) or is_beside(seam)):
-            pieces = tuple(dict.fromkeys(span.piece for span in (*seam.lead, *seam.follow)))
+        if is_eased(seam.ease) and not (_says_fullness(seam.ease) or is_beside(seam)):
+            pieces = pieces_of(seam.lead, seam.follow)
             ease = seam_ease(base, seam, pattern.base)
             yield from _judge_ease(f"seam '{seam.name}', ease", ease.total, ease.lead_mm, pieces)
     for band in pattern.relations.bands.values():
         for zone in band.zones:
-            if is_eased(zone.ease) and zone.run and not says_fullness(zone.ease):
+            if is_eased(zone.ease) and zone.run and not _says_fullness(zone.ease):
                 where = f"band '{band.name}', zone '{zone.name}', ease"
                 run = run_length(base, zone.run)
                 least, most = least_and_most(zone.ease, pattern.base, run)
                 large = most if abs(most) >= abs(least) else least
                 yield from _judge_ease(where, large, run - large, (band.piece,))
+
+
+def _says_fullness(ease: EaseSaid) -> bool:
+    """Whether an ease says in words that something is gathered or stretched on."""
+    return any(
+        isinstance(one, Ease) and (one.gathers is not None or one.stretched is not None)
+        for one in eases_within(ease)
+    )
 
 
 def _judge_ease(
@@ -88,65 +82,43 @@ def _judge_ease(
         )
 
 
-def review_allowances(pattern: PatternSet) -> Iterator[Finding]:
-    """Find allowances of nothing on a seam, and wider ones than anyone sews.
-
-    Where the other side of the seam has another allowance the two are told together, by
-    the rule of allowances that differ.
-    """
-    sewn = _find_sewn(pattern)
-    for piece, info in pattern.info.items():
-        for edge in pattern.pieces[piece].at(pattern.base).edge_names:
-            found = info.allowance.of(edge)
-            place = f"piece '{piece}', edge '{edge}', allowance"
-            bare = not (info.allowance.default or any(info.allowance.edges.values()))
-            if f"{piece}.{edge}" in sewn and not (bare or _are_alike(pattern, piece, edge)):
+def find_turned_ratios(pattern: PatternSet) -> Iterator[Finding]:
+    """Find ratios on the wrong side of 1: gathers that are shorter, elastics that are longer."""
+    relations = pattern.relations
+    said = [
+        *(
+            (f"seam '{s.name}', ease", s.ease, pieces_of(s.lead, s.follow))
+            for s in relations.seams.values()
+        ),
+        *((f"tape '{t.name}', ease", t.ease, pieces_of(t.run)) for t in relations.tapes.values()),
+        *(
+            (f"band '{band.name}', zone '{zone.name}', ease", zone.ease, (band.piece,))
+            for band in relations.bands.values()
+            for zone in band.zones
+        ),
+    ]
+    for where, ease, pieces in said:
+        for one in eases_within(ease):
+            if not isinstance(one, Ease):
                 continue
-            if found == 0.0 and f"{piece}.{edge}" in sewn and info.fold != edge:
+            if one.gathers is not None and one.gathers < 1.0:
                 yield Finding(
-                    "no allowance",
-                    place,
-                    f"found 0 mm on an edge of {_name_seams(sewn[f'{piece}.{edge}'])}, expected "
-                    "room to sew, usually 6 to 15 mm; most likely it was left out of the set. Give "
-                    "the edge its allowance, or the piece a default",
-                    (piece,),
+                    "gathers below 1",
+                    where,
+                    f"found gathers = {one.gathers:g}, expected 1 or more: what is gathered is the "
+                    "longer side, and the ratio is its length in lengths of the other. Most likely "
+                    f"it was written the other way round, gathers = {1.0 / one.gathers:.3g}; for "
+                    "something that is cut shorter and stretched on write "
+                    f"stretched = {one.gathers:g}",
+                    pieces,
                 )
-            hem = f"{piece}.{edge}" not in sewn
-            most = WIDEST_HEM_MM if hem or edge in info.allowance.turned else WIDEST_ALLOWANCE_MM
-            if found > most:
-                what = "a hem" if hem else f"an edge of {_name_seams(sewn[f'{piece}.{edge}'])}"
+            if one.stretched is not None and one.stretched > 1.0:
                 yield Finding(
-                    "allowance too wide",
-                    place,
-                    f"found {found:g} mm on {what}, expected at most {most:g}; most likely a "
-                    "decimal point is missing (10 for 100), or it was meant for a hem. Look at "
-                    "the number",
-                    (piece,),
+                    "stretched above 1",
+                    where,
+                    f"found stretched = {one.stretched:g}, expected 1 or less: what is stretched "
+                    "on is cut shorter than what it is sewn to. Most likely it was written the "
+                    f"other way round, stretched = {1.0 / one.stretched:.3g}; for something that "
+                    f"is longer and gathered write gathers = {one.stretched:g}",
+                    pieces,
                 )
-
-
-def _are_alike(pattern: PatternSet, piece: str, edge: str) -> bool:
-    """Whether what an edge is sewn to has about its allowance."""
-    found = pattern.info[piece].allowance.of(edge)
-    for seam in pattern.relations.seams.values():
-        for ours, theirs in ((seam.lead, seam.follow), (seam.follow, seam.lead)):
-            if any((span.piece, span.edge) == (piece, edge) for span in ours):
-                widths = [pattern.info[span.piece].allowance.of(span.edge) for span in theirs]
-                if any(not found / 3 <= width <= found * 3 for width in widths):
-                    return False
-    return True
-
-
-def _name_seams(seams: list[str]) -> str:
-    return "seam " + " and ".join(f"'{name}'" for name in seams)
-
-
-def _find_sewn(pattern: PatternSet) -> dict[str, list[str]]:
-    """``PIECE.EDGE`` to the seams that it is sewn in; an edge in a band may be bound."""
-    found: dict[str, list[str]] = {}
-    for seam in pattern.relations.seams.values():
-        for span in (*seam.lead, *seam.follow):
-            names = found.setdefault(span.key, [])
-            if seam.name not in names:
-                names.append(seam.name)
-    return found

@@ -1,23 +1,26 @@
-"""The measures of a set, each as a row of one value for each size.
+"""The measures of a set, each as a row of one value for each size; those out of line in words.
 
-The points of all outlines are laid into one array, so that a set is measured in a few
-vector operations.
+The points of all outlines are laid into one array, so that a set is measured in a few vector
+operations, and all rows are judged at once.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.engine.review.line import expected_beside, out_of_line
+from propagate.engine.review.taken import pieces_of
 from propagate.pattern.buttons import marks_called
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.tolerances import OUT_OF_LINE_MM
 from propagate.values import dataclass
 
-__all__ = ["Measured", "measured"]
+__all__ = ["Measured", "find_out_of_line", "measure_pieces"]
 
 Array = npt.NDArray[np.float64]
 
@@ -57,7 +60,7 @@ class Measured:
     drills: dict[str, Array]
 
 
-def measured(pattern: PatternSet) -> dict[str, Measured]:
+def measure_pieces(pattern: PatternSet) -> dict[str, Measured]:
     """Measure every piece of a set."""
     pieces = list(pattern.pieces)
     names = {p: pattern.pieces[p].at(pattern.base).edge_names for p in pieces}
@@ -85,12 +88,17 @@ def measured(pattern: PatternSet) -> dict[str, Measured]:
         for reach in (np.minimum, np.maximum)
     )
     found, at, seen = {}, 0, 0
-    uneven = _uneven_buttons(pattern)
+    uneven = _find_uneven_buttons(pattern)
     for piece in pieces:
         shape = (len(pattern.sizes), len(names[piece]))
         here = slice(at, at + shape[0] * shape[1])
         own = slice(seen, seen + shape[0])
         marks, along = _place_landmarks(drawn[own], pattern)
+        levels = [sized.levels for sized in drawn[own]]
+        drills = [
+            {mark.name: mark.point for mark in sized.drills if (piece, mark.name) not in uneven}
+            for sized in drawn[own]
+        ]
         found[piece] = Measured(
             names[piece],
             lengths[here].reshape(shape).T,
@@ -100,18 +108,14 @@ def measured(pattern: PatternSet) -> dict[str, Measured]:
             high[:, own],
             marks,
             along,
-            _place_points(drawn[own], ups[own], "levels"),
-            {
-                name: places
-                for name, places in _place_points(drawn[own], ups[own], "drills").items()
-                if (piece, name) not in uneven
-            },
+            _turn_points(levels, ups[own]),
+            _turn_points(drills, ups[own]),
         )
         at, seen = here.stop, own.stop
     return found
 
 
-def _uneven_buttons(pattern: PatternSet) -> set[tuple[str, str]]:
+def _find_uneven_buttons(pattern: PatternSet) -> set[tuple[str, str]]:
     """Buttons of rows that have more of them in one size than in another: (piece, mark).
 
     All of the row lie elsewhere there; the walk tells whether each lies in its place.
@@ -119,7 +123,7 @@ def _uneven_buttons(pattern: PatternSet) -> set[tuple[str, str]]:
     found = set()
     for buttons in pattern.relations.buttons.values():
         for run, called in zip(buttons.sides, buttons.marks, strict=True):
-            for piece in dict.fromkeys(span.piece for span in run):
+            for piece in pieces_of(run):
                 rows = [
                     {mark.name for mark in marks_called(pattern.sized(piece, size), called)}
                     for size in pattern.sizes
@@ -162,17 +166,98 @@ def _place_landmarks(
     return marks, np.asarray(along, dtype=np.float64).T
 
 
-def _place_points(
-    nest: Sequence[SizedPiece], ups: npt.NDArray[np.complex128], kind: str
+def _turn_points(
+    rows: Sequence[Mapping[str, tuple[float, float]]], ups: npt.NDArray[np.complex128]
 ) -> dict[str, Array]:
-    """Places of levels or drill marks, along the grain and across it."""
-    rows = [
-        dict(sized.levels) if kind == "levels" else {mark.name: mark.point for mark in sized.drills}
-        for sized in nest
-    ]
-    names = [name for name in rows[0] if all(name in row for row in rows)]
+    """Places of what every size has, along the grain and across it."""
     found = {}
-    for name in names:
-        turned = np.array([complex(*row[name]) for row in rows]) * np.conj(ups)
-        found[name] = np.array([turned.real, turned.imag])
+    for name in rows[0]:
+        if all(name in row for row in rows):
+            turned = np.array([complex(*row[name]) for row in rows]) * np.conj(ups)
+            found[name] = np.array([turned.real, turned.imag])
     return found
+
+
+@dataclass(frozen=True, eq=False)
+class _Row:
+    """One measure in all sizes.
+
+    Attributes
+    ----------
+    piece, name, how : str
+        How it is told: ``name 12.0 mm how``.
+    seen : (t, n) array
+        The measure from every side; it is out of line where every row of it is.
+    shape : bool
+        Told only where nothing else of that piece and size is out of line, since a corner
+        that is off makes its edges jump too; and only when it is off by twice as much, since
+        it is measured across the piece and gathers what its edges differ by.
+    mark : bool
+        A first or last size is judged more strictly: marks have no grading of their own.
+    """
+
+    piece: str
+    name: str
+    how: str
+    seen: Array
+    shape: bool = False
+    mark: bool = False
+
+
+def find_out_of_line(
+    nest: Mapping[str, Measured], rigid: Collection[str] = ()
+) -> dict[str, dict[int, list[str]]]:
+    """Return what is out of line, in words: by piece and by place of the size.
+
+    `rigid` names edges (``PIECE.EDGE``), such as openings, that have no grading of their own.
+    """
+    rows = [row for piece, of in nest.items() for row in _list_rows(piece, of, rigid)]
+    if not rows:
+        return {}
+    counts = np.array([len(row.seen) for row in rows])
+    marks = np.repeat([row.mark for row in rows], counts)
+    least = np.repeat([OUT_OF_LINE_MM * (1 + row.shape) for row in rows], counts)
+    flags = out_of_line(np.concatenate([row.seen for row in rows]), least, marks)
+    off = np.logical_and.reduceat(flags, np.cumsum(counts) - counts, axis=0)
+    plain: dict[str, dict[int, list[str]]] = {}
+    shapes: dict[str, dict[int, list[str]]] = {}
+    for which, at in np.argwhere(off).tolist():
+        row = rows[which]
+        found, expected = float(row.seen[0, at]), expected_beside(row.seen[0], at)
+        text = (
+            f"{row.name} {found:.1f} mm{row.how} instead of about {expected:.1f} "
+            f"({found - expected:+.1f})"
+        )
+        kept = shapes if row.shape else plain
+        kept.setdefault(row.piece, {}).setdefault(at, []).append(text)
+    for piece, sizes in shapes.items():
+        for at, texts in sizes.items():
+            plain.setdefault(piece, {}).setdefault(at, texts)
+    return plain
+
+
+def _list_rows(piece: str, of: Measured, rigid: Collection[str]) -> Iterator[_Row]:
+    for name, lengths in zip(of.edges, of.lengths, strict=True):
+        mark = f"{piece}.{name}" in rigid
+        yield _Row(piece, f"edge '{name}'", " long", lengths[None], mark=mark)
+    for (name, edge), along in zip(of.landmarks, of.along, strict=True):
+        lengths = of.lengths[of.edges.index(edge)]
+        share = along / lengths * lengths.mean()
+        seen = np.array([along, lengths - along, share])
+        yield _Row(piece, f"mark '{name}' on edge '{edge}'", " from its start", seen, mark=True)
+    for name, places in of.levels.items():
+        seen = np.array([places[0] - of.low[0], of.high[0] - places[0]])
+        yield _Row(piece, f"level '{name}'", " above the piece's lowest point", seen)
+    for name, places in of.drills.items():
+        for place, low, high in zip(places, of.low, of.high, strict=True):
+            seen = np.array([place - low, high - place])
+            yield _Row(piece, f"drill mark '{name}'", " from one side of the piece", seen)
+    # What tells of a corner or a curve that is off though its edges are as long as before.
+    if len(of.edges) > 3:
+        across = np.abs(of.chords + np.roll(of.chords, -1, axis=0))
+        after = (*of.edges[1:], of.edges[0])
+        for first, second, wide in zip(of.edges, after, across, strict=True):
+            name = f"from the start of edge '{first}' straight to the end of edge '{second}'"
+            yield _Row(piece, name, "", wide[None], shape=True)
+    for name, bends in zip(of.edges, of.bends, strict=True):
+        yield _Row(piece, f"edge '{name}' bulges on the mean by", "", bends[None], shape=True)

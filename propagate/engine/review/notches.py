@@ -8,18 +8,18 @@ from itertools import combinations
 import numpy as np
 
 from propagate.engine.review.finding import Finding
-from propagate.engine.review.taken import Array, eased_places, looks
+from propagate.engine.review.taken import Array, eased_places, pick_sizes
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Seam
 from propagate.pattern.spans import distance_on_run
 
-__all__ = ["notch_places", "notches"]
+__all__ = ["find_faulty_notches", "notch_places"]
 
 FITS_MM = 1.5
 Pair = tuple[str, str]
 
 
-def notches(pattern: PatternSet, *, without: Collection[str] = ()) -> Iterator[Finding]:
+def find_faulty_notches(pattern: PatternSet, *, without: Collection[str] = ()) -> Iterator[Finding]:
     """Find crossed notch pairs, pairs whose mate was probably another mark, marks left alone.
 
     Parameters
@@ -30,91 +30,81 @@ def notches(pattern: PatternSet, *, without: Collection[str] = ()) -> Iterator[F
     for seam in pattern.relations.seams.values():
         if seam.mirror or seam.name in without:
             continue
-        yield from _left_alone(pattern, seam)
-        yield from _unlike_pairs(pattern, seam)
+        yield from _find_left_alone(pattern, seam)
+        yield from _find_unlike_pairs(pattern, seam)
         places = {pair: notch_places(pattern, seam, pair) for pair in seam.notches}
         known = {pair: both for pair, both in places.items() if both is not None}
         crossed = set()
         for a, b in combinations(known, 2):
-            if _are_crossed(known[a], known[b]):
-                crossed |= {a, b}
-                yield _crossed_finding(seam, a, b)
+            orders = [known[b][side] - known[a][side] for side in (0, 1)]
+            apart = all(float(np.abs(order).min()) > FITS_MM for order in orders)
+            if not apart or not (orders[0] * orders[1] < 0.0).all():
+                continue
+            crossed |= {a, b}
+            yield Finding(
+                "notch pairs cross",
+                f"seam '{seam.name}'",
+                f"found '{a[0]}' paired with '{a[1]}' and '{b[0]}' with '{b[1]}', which lie in the "
+                "one order along the lead and in the other along the follower; expected the same "
+                "order. Probably two notches of one side are exchanged (or the seam is written "
+                f"from the wrong end): pair '{a[0]}' with '{b[1]}' and '{b[0]}' with '{a[1]}'",
+                _pieces_of_marks(*a, *b),
+                sews=False,
+            )
         for pair, both in known.items():
             if pair not in crossed:
-                yield from _other_mark(pattern, seam, pair, both)
+                yield from _find_other_mark(pattern, seam, pair, both)
 
 
-def _unlike_pairs(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
+def _pieces_of_marks(*names: str) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(name.partition(".")[0] for name in names))
+
+
+def _find_unlike_pairs(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
     """Find pairs of which one notch is drawn double and the other single."""
     for pair in seam.notches:
-        doubled = [_is_double(pattern, name) for name in pair]
+        marks = [name.split(".", 1) for name in pair]
+        doubled = [mark in pattern.info[piece].double_notches for piece, mark in marks]
         if doubled[0] != doubled[1]:
             two, one = pair if doubled[0] else pair[::-1]
-            piece, _, mark = one.partition(".")
+            piece, mark = marks[1] if doubled[0] else marks[0]
             yield Finding(
                 "double and single notch",
                 f"seam '{seam.name}', notches '{two}' and '{one}'",
                 f"found '{two}' drawn as a double notch and '{one}' as a single one, expected "
                 f"both alike; add '{mark}' to double_notches of piece '{piece}'",
-                tuple(dict.fromkeys(name.partition(".")[0] for name in pair)),
+                _pieces_of_marks(*pair),
             )
-
-
-def _is_double(pattern: PatternSet, name: str) -> bool:
-    piece, _, mark = name.partition(".")
-    return mark in pattern.info[piece].double_notches
 
 
 def notch_places(pattern: PatternSet, seam: Seam, pair: Pair) -> tuple[Array, Array] | None:
     """(looks,) places of the two notches of a pair along their runs, with ease shared out."""
-    sides = [
-        _place_along(pattern, run, name) for run, name in zip(_take_runs(seam), pair, strict=True)
-    ]
-    if sides[0] is None or sides[1] is None:
+    lead, follow = (
+        _place_along(pattern, run, name)
+        for run, name in zip((seam.lead, seam.follow), pair, strict=True)
+    )
+    if lead is None or follow is None:
         return None
-    return eased_places(pattern, seam, sides[0]), sides[1]
-
-
-def _take_runs(seam: Seam) -> tuple[Run, Run]:
-    return seam.lead, seam.follow
+    return eased_places(pattern, seam, lead), follow
 
 
 def _place_along(pattern: PatternSet, run: Run, name: str) -> Array | None:
     piece, _, mark = name.partition(".")
-    found = [distance_on_run(pattern.in_size(size), run, piece, mark) for size in looks(pattern)]
+    found = [
+        distance_on_run(pattern.in_size(size), run, piece, mark) for size in pick_sizes(pattern)
+    ]
     known = [place for place in found if place is not None]
     return np.array(known) if len(known) == len(found) else None
 
 
-def _are_crossed(a: tuple[Array, Array], b: tuple[Array, Array]) -> bool:
-    """Tell whether two pairs lie in the one order on the lead and in the other on its mate."""
-    orders = [(b[side] - a[side]) for side in (0, 1)]
-    apart = all(float(np.abs(order).min()) > FITS_MM for order in orders)
-    return apart and bool((orders[0] * orders[1] < 0.0).all())
-
-
-def _crossed_finding(seam: Seam, a: Pair, b: Pair) -> Finding:
-    pieces = tuple(dict.fromkeys(name.partition(".")[0] for name in (*a, *b)))
-    return Finding(
-        "notch pairs cross",
-        f"seam '{seam.name}'",
-        f"found '{a[0]}' paired with '{a[1]}' and '{b[0]}' with '{b[1]}', which lie in the one "
-        "order along the lead and in the other along the follower; expected the same order. "
-        "Probably two notches of one side are exchanged (or the seam is written from the wrong "
-        f"end): pair '{a[0]}' with '{b[1]}' and '{b[0]}' with '{a[1]}'",
-        pieces,
-        sews=False,
-    )
-
-
-def _other_mark(
+def _find_other_mark(
     pattern: PatternSet, seam: Seam, pair: Pair, both: tuple[Array, Array]
 ) -> Iterator[Finding]:
     """Find a pair that is off in every size, and the mark that would fit."""
     differ = both[1] - both[0]
     if float(np.abs(differ).min()) <= seam.tolerance:
         return
-    base = looks(pattern).index(pattern.base)
+    base = pick_sizes(pattern).index(pattern.base)
     for side, run in ((1, seam.follow), (0, seam.lead)):
         for span in run:
             for mark in pattern.sized(span.piece, pattern.base).landmarks_on(span.edge):
@@ -133,18 +123,18 @@ def _other_mark(
                     f"{both[1][base]:.1f} mm along the seam in size '{pattern.base}', expected "
                     f"them at the same place. '{name}' fits in every size: did you mean "
                     f"'{name}' in the place of '{pair[side]}'?",
-                    tuple(dict.fromkeys(n.partition(".")[0] for n in pair)),
+                    _pieces_of_marks(*pair),
                     sews=False,
                 )
                 return
 
 
-def _left_alone(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
+def _find_left_alone(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
     """Find two notches that lie at the same place of a seam and are no pair."""
     paired = {name for pair in seam.notches for name in pair}
     paired |= {f"{s.piece}.{n}" for s in (*seam.lead, *seam.follow) for n in (s.begin, s.end)}
     sides = []
-    for run in _take_runs(seam):
+    for run in (seam.lead, seam.follow):
         alone = {}
         for span in run:
             for mark in pattern.sized(span.piece, pattern.base).landmarks_on(span.edge):
@@ -153,7 +143,7 @@ def _left_alone(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
                 if place is not None and name not in paired:
                     alone[name] = place
         sides.append(alone)
-    base = looks(pattern).index(pattern.base)
+    base = pick_sizes(pattern).index(pattern.base)
     for ours, here in sides[0].items():
         eased = eased_places(pattern, seam, here)
         for theirs, there in sides[1].items():
@@ -166,5 +156,5 @@ def _left_alone(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
                 f"size ({here[base]:.1f} mm from its start in size '{pattern.base}') that are no "
                 f"pair; expected them paired, so that they are walked and moved together. "
                 f'Probably the pair was left out: add ["{ours}", "{theirs}"] to its notches',
-                tuple(dict.fromkeys(name.partition(".")[0] for name in (ours, theirs))),
+                _pieces_of_marks(ours, theirs),
             )

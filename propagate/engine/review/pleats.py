@@ -11,19 +11,19 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.pleats import FoldedRun, Pleats, folded_run
 from propagate.tolerances import ON_LINE_MM
 
-__all__ = ["pleats"]
+__all__ = ["find_faulty_pleats"]
 
 _OVER_MM = 1.0
 """Full knife pleats have no room to spare: what lies behind them meets within this."""
 
 
-def pleats(pattern: PatternSet) -> Iterator[Finding]:
+def find_faulty_pleats(pattern: PatternSet) -> Iterator[Finding]:
     """Find pleats that overlap, leave their run, take up more than it has, or lie too close."""
     for one in pattern.relations.pleats.values():
         span = one.run[0]
         for size in pattern.sizes:
             lies = folded_run(pattern.sized(span.piece, size), one)
-            found = _judge_folds(one, lies) or _too_close(one, lies)
+            found = _judge_folds(one, lies) or _judge_room(one, lies)
             if found:
                 rule, text, sews = found
                 where = f"pleats '{one.name}', size '{size}'"
@@ -35,7 +35,8 @@ def _judge_folds(one: Pleats, lies: FoldedRun) -> tuple[str, str, bool] | None:
     takes = float(wanted_takes(one, lies).sum())
     for k, ((_, end), (begin, _)) in enumerate(pairwise(lies.folds.tolist())):
         if begin < end - ON_LINE_MM:
-            names = " and ".join(f"'{_name_fold(lies, fold)}'" for fold in (k, k + 1))
+            named = {fold: name for name, fold, _ in reversed(lies.marks)}
+            names = " and ".join(f"'{named[fold]}'" for fold in (k, k + 1))
             return (
                 "pleats overlap",
                 f"found {names} with {end - begin:.1f} mm of the edge in both, expected each "
@@ -62,7 +63,7 @@ def _judge_folds(one: Pleats, lies: FoldedRun) -> tuple[str, str, bool] | None:
     return None
 
 
-def _too_close(one: Pleats, lies: FoldedRun) -> tuple[str, str, bool] | None:
+def _judge_room(one: Pleats, lies: FoldedRun) -> tuple[str, str, bool] | None:
     """Two pleats behind which the cloth lies five times, as nobody means it."""
     takes = wanted_takes(one, lies).tolist()
     both = {fold for _, fold, share in lies.marks if 0.0 < share < 1.0}
@@ -81,7 +82,3 @@ def _too_close(one: Pleats, lies: FoldedRun) -> tuple[str, str, bool] | None:
                 True,
             )
     return None
-
-
-def _name_fold(lies: FoldedRun, fold: int) -> str:
-    return next(name for name, k, _ in lies.marks if k == fold)

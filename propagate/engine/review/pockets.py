@@ -7,18 +7,18 @@ from collections.abc import Iterator
 import numpy as np
 
 from propagate.engine.review.finding import Finding
-from propagate.engine.review.taken import lengths, uses
+from propagate.engine.review.taken import span_lengths
 from propagate.geometry.profile import tangent_profile
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Opening, Span, Stack, StackLayer
 
-__all__ = ["pockets"]
+__all__ = ["find_faulty_pockets", "find_openings_sewn_shut"]
 
 AT_END_MM = 1.0
 SAME_MM, SAME_DEG = 0.5, 1.0
 
 
-def pockets(pattern: PatternSet) -> Iterator[Finding]:
+def find_faulty_pockets(pattern: PatternSet) -> Iterator[Finding]:
     """Find openings on the wrong edge, opening lines not said and clear edges that are ridden."""
     for stack in pattern.relations.stacks.values():
         opening = pattern.relations.openings[stack.opening]
@@ -37,7 +37,6 @@ def pockets(pattern: PatternSet) -> Iterator[Finding]:
                         (layer.piece,),
                     )
                     break
-    yield from _sewn_openings(pattern)
 
 
 def _find_elsewhere(pattern: PatternSet, stack: Stack, opening: Opening) -> Iterator[Finding]:
@@ -81,7 +80,7 @@ def _line_not_said(
         return
     piece = pattern.sized(layer.piece, pattern.base)
     line = Span(opening.piece, opening.edge)
-    wanted = lengths(pattern, line)
+    wanted = span_lengths(pattern, line)
     shape = tangent_profile(pattern.sized(opening.piece, pattern.base).edge(opening.edge).points)
     points = [np.asarray(piece.landmark(own).point) for own, _ in layer.put]
     for edge in piece.edges:
@@ -89,7 +88,7 @@ def _line_not_said(
         at_ends = all(float(np.hypot(*(ends - p).T).min()) <= AT_END_MM for p in points)
         if not at_ends or edge.name in layer.ride:
             continue
-        if np.abs(lengths(pattern, Span(layer.piece, edge.name)) - wanted).max() > SAME_MM:
+        if np.abs(span_lengths(pattern, Span(layer.piece, edge.name)) - wanted).max() > SAME_MM:
             continue
         own = tangent_profile(edge.points)
         ways = [sign * way for way in (own, own[::-1]) for sign in (1, -1)]
@@ -105,20 +104,21 @@ def _line_not_said(
             )
 
 
-def _sewn_openings(pattern: PatternSet) -> Iterator[Finding]:
+def find_openings_sewn_shut(pattern: PatternSet) -> Iterator[Finding]:
     """Find an opening's edge that a seam closes: sewn to something that is no layer of it."""
-    taken = uses(pattern)
     for opening in pattern.relations.openings.values():
         stack = pattern.relations.stack_of.get(opening.name)
         layers = {layer.piece for layer in stack.layers} if stack is not None else set()
+        key = f"{opening.piece}.{opening.edge}"
         for seam in pattern.relations.seams.values():
-            sides = (seam.lead, seam.follow)
-            keys = [{span.key for span in side} for side in sides]
-            here = [f"{opening.piece}.{opening.edge}" in key for key in keys]
-            if here.count(True) != 1 or not taken:
+            own, other = seam.lead, seam.follow
+            if key not in {span.key for span in own}:
+                own, other = other, own
+            mates = {span.piece for span in other}
+            sewn = [key in {span.key for span in side} for side in (own, other)]
+            if sewn != [True, False] or mates & layers or seam.mirror:
                 continue
-            mates = {span.piece for span in sides[1 if here[0] else 0]}
-            if mates & layers or seam.mirror or len(keys[0 if here[0] else 1]) > 1:
+            if len({span.key for span in own}) > 1:
                 continue
             yield Finding(
                 "opening sewn shut",

@@ -10,12 +10,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 
+from propagate.engine.review.taken import pieces_of
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Span
 from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
 
-__all__ = ["Joined", "Points", "against_the_ring", "ends_of", "joined", "meeting"]
+__all__ = ["Joined", "Points", "ends_of", "find_against_ring", "list_joined", "list_meeting"]
 
 Point = tuple[str, int | str]
 """Piece, and the number of its corner or the name of a landmark on an edge."""
@@ -72,51 +73,43 @@ class Points:
         return self._root(a) == self._root(b)
 
 
-def joined(pattern: PatternSet) -> tuple[list[Joined], list[tuple[Point, Point]]]:
+def list_joined(pattern: PatternSet) -> tuple[list[Joined], list[tuple[Point, Point]]]:
     """Return what a person may have written from the wrong end, and what meets besides."""
     relations = pattern.relations
-    found: list[Joined] = []
+    sides: list[tuple[str, str | None, Run, Run]] = []
     fixed: list[tuple[Point, Point]] = []
     for seam in relations.seams.values():
-        fixed += [*_join_spans(pattern, seam.lead), *_join_spans(pattern, seam.follow)]
-        if not seam.mirror:
-            found.append(
-                Joined(
-                    f"seam '{seam.name}'",
-                    seam.name,
-                    ends_of(pattern, seam.lead),
-                    ends_of(pattern, seam.follow),
-                    _list_pieces((*seam.lead, *seam.follow)),
-                )
-            )
+        if seam.mirror:
+            fixed += _join_spans(pattern, seam.lead)
+        else:
+            sides.append((f"seam '{seam.name}'", seam.name, seam.lead, seam.follow))
     for band in relations.bands.values():
-        for zone in band.zones:
-            if not zone.run:
-                continue
-            fixed += _join_spans(pattern, zone.run)
+        for zone in (zone for zone in band.zones if zone.run):
             span = Span(band.piece, band.sewn, zone.begin, zone.end)
-            found.append(
-                Joined(
-                    f"band '{band.name}', zone '{zone.name}'",
-                    None,
-                    ends_of(pattern, (span,)),
-                    ends_of(pattern, zone.run),
-                    _list_pieces((span, *zone.run)),
-                )
-            )
+            name = f"band '{band.name}', zone '{zone.name}'"
+            sides.append((name, None, (span,), zone.run))
+    found = []
+    for name, seam_name, lead, follow in sides:
+        fixed += [*_join_spans(pattern, lead), *_join_spans(pattern, follow)]
+        ends = ends_of(pattern, lead), ends_of(pattern, follow)
+        found.append(Joined(name, seam_name, *ends, pieces_of(lead, follow)))
     for assembly in relations.assemblies.values():
         for part in assembly.parts:
-            fixed += _join_put(pattern, part.piece, assembly.lead, part.put)
+            for own, theirs in part.put:
+                mine = pattern.sized(part.piece, pattern.base).landmark(own)
+                main = pattern.sized(assembly.lead, pattern.base).landmark(theirs)
+                fixed.append(
+                    (
+                        _find_point(pattern, part.piece, mine.edge, own),
+                        _find_point(pattern, assembly.lead, main.edge, theirs),
+                    )
+                )
     return found, fixed
 
 
-def _list_pieces(spans: Iterable[Span]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(span.piece for span in spans))
-
-
-def meeting(pattern: PatternSet) -> Points:
+def list_meeting(pattern: PatternSet) -> Points:
     """What meets when the whole set is sewn as written."""
-    found, fixed = joined(pattern)
+    found, fixed = list_joined(pattern)
     return Points([*fixed, *(pair for one in found for pair in one.pairs())])
 
 
@@ -138,17 +131,6 @@ def _join_spans(pattern: PatternSet, run: Run) -> Iterator[tuple[Point, Point]]:
         )
 
 
-def _join_put(
-    pattern: PatternSet, piece: str, main: str, put: Sequence[tuple[str, str]]
-) -> Iterator[tuple[Point, Point]]:
-    for own, theirs in put:
-        sides = []
-        for name, mark in ((piece, own), (main, theirs)):
-            edge = pattern.sized(name, pattern.base).landmark(mark).edge
-            sides.append(_find_point(pattern, name, edge, mark))
-        yield sides[0], sides[1]
-
-
 def _find_point(pattern: PatternSet, piece: str, edge: str, mark: str) -> Point:
     """A landmark as a corner of its piece where it lies on one."""
     sized = pattern.sized(piece, pattern.base)
@@ -161,7 +143,9 @@ def _find_point(pattern: PatternSet, piece: str, edge: str, mark: str) -> Point:
     return piece, mark
 
 
-def against_the_ring(found: Sequence[Joined], fixed: Sequence[tuple[Point, Point]]) -> list[Joined]:
+def find_against_ring(
+    found: Sequence[Joined], fixed: Sequence[tuple[Point, Point]]
+) -> list[Joined]:
     """Return the joins each of which, turned round alone, makes the whole ring agree.
 
     Empty when it agrees as written.  More than one when nothing tells which of them it is.

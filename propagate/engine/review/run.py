@@ -4,27 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
-from propagate.engine.review.allowances import allowances
-from propagate.engine.review.body import review_chart, review_girths
-from propagate.engine.review.cutting import cutting, fabrics
+from propagate.engine.review import allowances, cutting, doubles, plans, pockets, zones
+from propagate.engine.review.body import find_chart_disorder, review_chart, review_girths
 from propagate.engine.review.darts import review_darts
-from propagate.engine.review.directions import along_seams
-from propagate.engine.review.doubles import doubles
+from propagate.engine.review.directions import review_seams
 from propagate.engine.review.finding import Finding
-from propagate.engine.review.folds import folds
-from propagate.engine.review.forgotten import review_forgotten
-from propagate.engine.review.free_edges import forgotten_seams, lone_pieces
-from propagate.engine.review.fullness import fullness
-from propagate.engine.review.laid import layers, mains
-from propagate.engine.review.limits import review_allowances, review_eases, review_tolerances
-from propagate.engine.review.mates import mates
-from propagate.engine.review.plans import plans
-from propagate.engine.review.pleats import pleats
-from propagate.engine.review.pockets import pockets
-from propagate.engine.review.rounds import rounds
+from propagate.engine.review.folds import find_faulty_folds
+from propagate.engine.review.forgotten import review_marks
+from propagate.engine.review.free_edges import find_forgotten_seams, find_lone_pieces
+from propagate.engine.review.laid import find_exchanged_mains, find_layers_laid_wrongly
+from propagate.engine.review.limits import (
+    find_large_eases,
+    find_turned_ratios,
+    find_wide_tolerances,
+)
+from propagate.engine.review.mates import find_unlike_lengths
+from propagate.engine.review.pleats import find_faulty_pleats
+from propagate.engine.review.rounds import review_rounds
 from propagate.engine.review.sizes import review_sizes
 from propagate.engine.review.titles import WAITING, review_titles
-from propagate.engine.review.zones import zones
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["ACROSS_SIZES", "RULES", "review", "review_changed"]
@@ -32,31 +30,43 @@ __all__ = ["ACROSS_SIZES", "RULES", "review", "review_changed"]
 Rule = Callable[[PatternSet], Iterable[Finding]]
 
 RULES: tuple[Rule, ...] = (
-    layers,
-    pockets,
-    mains,
-    plans,
-    zones,
-    mates,
-    along_seams,
-    doubles,
-    folds,
-    cutting,
-    fabrics,
-    allowances,
-    rounds,
-    forgotten_seams,
-    lone_pieces,
+    find_layers_laid_wrongly,
+    pockets.find_faulty_pockets,
+    pockets.find_openings_sewn_shut,
+    find_exchanged_mains,
+    plans.find_legs_upside_down,
+    plans.find_parted_holds,
+    plans.find_mates_in_two_sizes,
+    zones.find_exchanged_zones,
+    zones.find_runs_used_twice,
+    find_unlike_lengths,
+    review_seams,
+    doubles.find_sewn_to_itself,
+    doubles.find_sewn_twice,
+    find_faulty_folds,
+    cutting.find_odd_pairs,
+    cutting.find_missing_twins,
+    cutting.find_lone_mates,
+    cutting.find_fabrics_spelt_twice,
+    allowances.find_unlike_mates,
+    allowances.find_unlike_across,
+    allowances.find_unlike_along_bands,
+    allowances.find_narrow_allowances,
+    allowances.find_sewn_turned_edges,
+    review_rounds,
+    find_forgotten_seams,
+    find_lone_pieces,
     review_sizes,
-    review_forgotten,
+    review_marks,
     review_darts,
     review_chart,
+    find_chart_disorder,
     review_girths,
-    review_tolerances,
-    review_eases,
-    fullness,
-    pleats,
-    review_allowances,
+    find_wide_tolerances,
+    find_large_eases,
+    find_turned_ratios,
+    find_faulty_pleats,
+    allowances.find_unlikely_allowances,
     review_titles,
 )
 """Every rule, in the order in which its findings are told: one file for each kind."""

@@ -10,13 +10,11 @@ import numpy.typing as npt
 
 from propagate.engine.review.finding import Finding
 from propagate.engine.review.line import expected_beside, median
-from propagate.engine.review.measures import Measured, measured
-from propagate.engine.review.rows import out_of_line_words
-from propagate.engine.review.turned import turned_sizes
+from propagate.engine.review.measures import Measured, find_out_of_line, measure_pieces
 from propagate.engine.review.units import unit_of_ratio
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Span
-from propagate.tolerances import ON_LINE_MM, OUT_OF_LINE_MM
+from propagate.tolerances import OFF_GRAIN_DEG, ON_LINE_MM, OUT_OF_LINE_MM
 
 __all__ = ["review_sizes"]
 
@@ -26,6 +24,8 @@ _MOST = 3
 """Measures of one piece and size that are told one by one."""
 _GRADED_MM = 0.5
 """A piece of which no edge changes by more is not graded at that step."""
+_TURNED = 0.5
+"""A size is only turned when turning it back takes away this much of what parts it."""
 _EXCHANGED = 0.2
 """Two sizes are exchanged when the nest runs this much smoother the other way round."""
 
@@ -37,29 +37,31 @@ def review_sizes(pattern: PatternSet) -> Iterator[Finding]:
     """
     if len(pattern.sizes) < 3:
         return
-    nest = measured(pattern)
-    units = {piece: list(_other_unit(pattern, piece, of)) for piece, of in nest.items()}
+    nest = measure_pieces(pattern)
+    units = {piece: list(_find_other_unit(pattern, piece, of)) for piece, of in nest.items()}
     whole = {piece: of for piece, of in nest.items() if not units[piece]}
     disorder = list(_judge_order(pattern, whole))
     yield from disorder
-    # out of order every measure jumps; to tell each would bury the reason
-    lie = (
-        {}
-        if disorder
-        else {piece: list(_judge_lie(pattern, piece, of)) for piece, of in whole.items()}
-    )
-    sound = {piece: of for piece, of in whole.items() if not disorder and not lie[piece]}
+    # A size that is another, or lies otherwise: every measure of it jumps for one reason.  Out of
+    # order every measure jumps too; to tell each would bury the reason.
+    lie: dict[str, list[Finding]] = {}
+    for piece, of in () if disorder else whole.items():
+        lie[piece] = [
+            *_find_exchanged(pattern, piece, of),
+            *_find_turned(pattern, piece, of),
+        ]
+    sound = {piece: whole[piece] for piece, found in lie.items() if not found}
     rigid = {f"{mouth.piece}.{mouth.edge}" for mouth in pattern.relations.openings.values()}
-    off = out_of_line_words(sound, rigid)
+    off = find_out_of_line(sound, rigid)
     for piece, of in nest.items():
         yield from units[piece]
         yield from lie.get(piece, ())
         alike = _find_alike(pattern, nest, piece) if piece in sound else None
         if alike is not None:
-            yield _not_graded(pattern, piece, alike)
+            yield _tell_not_graded(pattern, piece, alike)
         for at, said in sorted(off.get(piece, {}).items()):
             if alike is None or at not in (alike, alike + 1):
-                yield _tell_jump(pattern, piece, pattern.sizes[at], said, of)
+                yield _tell_jump(pattern, piece, at, said, of)
 
 
 # ------------------------------------------------------------------------ order of sizes
@@ -107,24 +109,7 @@ def _measure_roughness(lengths: Array) -> float:
 # ------------------------------------------------------------------------- piece by piece
 
 
-def _judge_lie(pattern: PatternSet, piece: str, of: Measured) -> Iterator[Finding]:
-    """A size that is another, or lies otherwise: every measure of it jumps for one reason."""
-    yield from _find_exchanged(pattern, piece, of)
-    yield from turned_sizes(pattern, piece, of)
-
-
-def _name_place(piece: str, size: str) -> str:
-    return f"piece '{piece}', size '{size}'"
-
-
-def _name_beside(pattern: PatternSet, at: int) -> str:
-    sizes = pattern.sizes
-    if 0 < at < len(sizes) - 1:
-        return f"'{sizes[at - 1]}' and '{sizes[at + 1]}'"
-    return f"'{sizes[1]}' and '{sizes[2]}'" if at == 0 else f"'{sizes[-3]}' and '{sizes[-2]}'"
-
-
-def _other_unit(pattern: PatternSet, piece: str, of: Measured) -> Iterator[Finding]:
+def _find_other_unit(pattern: PatternSet, piece: str, of: Measured) -> Iterator[Finding]:
     round_ = of.lengths.sum(axis=0)
     if round_.max() < 2 * round_.min():
         return
@@ -134,7 +119,7 @@ def _other_unit(pattern: PatternSet, piece: str, of: Measured) -> Iterator[Findi
         if words is not None:
             yield Finding(
                 "size in another unit",
-                _name_place(piece, size),
+                f"piece '{piece}', size '{size}'",
                 f"found an outline of {round_[at]:.1f} mm where the other sizes have about "
                 f"{others:.0f} mm, expected a size between its neighbours; most likely this size "
                 f"was drawn {words}. Read its drawing again in its own unit",
@@ -158,13 +143,58 @@ def _find_exchanged(pattern: PatternSet, piece: str, of: Measured) -> Iterator[F
             first, second = pattern.sizes[at], pattern.sizes[at + 1]
             yield Finding(
                 "sizes exchanged",
-                _name_place(piece, first) + f" and '{second}'",
+                f"piece '{piece}', size '{first}' and '{second}'",
                 f"found an outline of {of.lengths[:, at].sum():.1f} mm in '{first}' and of "
                 f"{of.lengths[:, at + 1].sum():.1f} mm in '{second}', expected it to change in "
                 "one direction from size to size; most likely the drawings of the two sizes are "
                 "exchanged. Exchange their names",
                 (piece,),
             )
+
+
+def _find_turned(pattern: PatternSet, piece: str, of: Measured) -> Iterator[Finding]:
+    """A size that lies otherwise to its grain than the sizes beside it."""
+    base = pattern.sizes.index(pattern.base)
+    fit = (np.conj(of.chords[:, [base]]) * of.chords).sum(axis=0)
+    if np.abs(np.degrees(np.angle(fit))).max() < OFF_GRAIN_DEG:
+        return
+    turns = [_measure_turn(fit, at) for at in range(len(fit))]
+    # Sure is what is left of a turn when three times the scatter of the others is taken off.
+    sure = [abs(turn) - 3 * scatter for turn, scatter in turns]
+    at = int(np.argmax(sure))
+    turn, _ = turns[at]
+    # A size that, turned back, does not lie on the size beside it has another shape.
+    own, beside = of.chords[:, at], of.chords[:, at - 1 if at else 1]
+    back = own * np.exp(-1j * np.radians(turn))
+    only_turned = np.abs(back - beside).sum() < _TURNED * np.abs(own - beside).sum()
+    if sure[at] <= OFF_GRAIN_DEG or not only_turned:
+        return
+    likely = (
+        "most likely the piece or its grain line was turned in this size: it would be cut "
+        "off the grain, and hang and stretch otherwise. Turn it or its grain line back"
+    )
+    if abs(turn) > 180.0 - OFF_GRAIN_DEG:
+        likely = (
+            "most likely its grain line is drawn from the other end, and the piece is laid against "
+            "nap or print. Draw the grain of every size in one direction"
+        )
+    yield Finding(
+        "size off the grain",
+        f"piece '{piece}', size '{pattern.sizes[at]}'",
+        f"found the outline turned by {abs(turn):.0f}° against the grain line, compared with "
+        f"the other sizes, expected the same direction in every size; {likely}",
+        (piece,),
+    )
+
+
+def _measure_turn(fit: npt.NDArray[np.complex128], at: int) -> tuple[float, float]:
+    """By how much a size is turned against the line of the others, and their scatter, degrees."""
+    places = np.delete(np.arange(len(fit)), at)
+    rest = np.degrees(np.unwrap(np.angle(fit[places])))
+    line = np.polynomial.polynomial.polyfit(places, rest, 1)
+    scatter = float(np.abs(rest - np.polynomial.polynomial.polyval(places, line)).max())
+    expected = float(np.polynomial.polynomial.polyval(at, line))
+    return float(np.degrees(np.angle(fit[at] * np.exp(-1j * np.radians(expected))))), scatter
 
 
 def _find_alike(pattern: PatternSet, nest: dict[str, Measured], piece: str) -> int | None:
@@ -199,7 +229,7 @@ def _find_mates(pattern: PatternSet, piece: str) -> Iterator[tuple[str, str]]:
                 yield from ((s.piece, s.edge) for s in theirs if s.piece != piece)
 
 
-def _not_graded(pattern: PatternSet, piece: str, at: int) -> Finding:
+def _tell_not_graded(pattern: PatternSet, piece: str, at: int) -> Finding:
     first, second = pattern.sizes[at], pattern.sizes[at + 1]
     return Finding(
         "size not graded",
@@ -212,10 +242,7 @@ def _not_graded(pattern: PatternSet, piece: str, at: int) -> Finding:
     )
 
 
-def _tell_jump(
-    pattern: PatternSet, piece: str, size: str, said: list[str], of: Measured
-) -> Finding:
-    at = pattern.sizes.index(size)
+def _tell_jump(pattern: PatternSet, piece: str, at: int, said: list[str], of: Measured) -> Finding:
     told = ", ".join(said[:_MOST])
     if len(said) > _MOST:
         told += f" and {len(said) - _MOST} more"
@@ -223,10 +250,13 @@ def _tell_jump(
         "most likely a point slipped, a number was mistyped, or a change went into this size "
         "alone. Lay the three sizes over each other, and correct this one or tell that it is meant"
     )
+    sizes = pattern.sizes
+    beside = (1, 2) if at == 0 else (-3, -2) if at == len(sizes) - 1 else (at - 1, at + 1)
     return Finding(
         "size out of line",
-        _name_place(piece, size),
-        f"found {told}, expected a size in line with {_name_beside(pattern, at)} beside it; {cure}",
+        f"piece '{piece}', size '{sizes[at]}'",
+        f"found {told}, expected a size in line with '{sizes[beside[0]]}' and "
+        f"'{sizes[beside[1]]}' beside it; {cure}",
         (piece,),
     )
 

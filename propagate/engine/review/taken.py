@@ -21,21 +21,9 @@ from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
 
 __all__ = [
-    "Use",
-    "beside",
-    "eased_places",
-    "free_spans",
-    "layers_of",
-    "level_place",
-    "lengths",
-    "listed",
-    "looks",
-    "run_lengths",
-    "run_words",
-    "seam_eases",
-    "sewn_together",
-    "uses",
-    "zone_eases",
+    *("Use", "edges_beside", "eased_places", "free_spans", "join_names"),
+    *("level_place", "list_uses", "pick_sizes", "pieces_of", "run_lengths", "say_run"),
+    *("seam_eases", "sewn_together", "silhouette_pieces", "span_lengths", "zone_eases"),
     "zone_runs",
 ]
 
@@ -63,22 +51,21 @@ class Use:
     name: str = ""
 
 
-def uses(pattern: PatternSet) -> dict[str, list[Use]]:
+def list_uses(pattern: PatternSet) -> dict[str, list[Use]]:
     """Return what takes each edge, by ``PIECE.EDGE``; edges that nothing takes are left out."""
     found: dict[str, list[Use]] = {}
-    for use in _list_uses(pattern):
+    for use in _walk_uses(pattern):
         found.setdefault(use.span.key, []).append(use)
     return found
 
 
-def _list_uses(pattern: PatternSet) -> Iterator[Use]:
+def _walk_uses(pattern: PatternSet) -> Iterator[Use]:
     relations = pattern.relations
     for seam in relations.seams.values():
         for span in (*seam.lead, *seam.follow):
             yield Use("seam", f"seam '{seam.name}'", span, seam.name)
     for band in relations.bands.values():
-        spans = [Span(band.piece, band.sewn), *(s for zone in band.zones for s in zone.run)]
-        for span in spans:
+        for span in (Span(band.piece, band.sewn), *(s for zone in band.zones for s in zone.run)):
             yield Use("band", f"band '{band.name}'", span)
     for opening in relations.openings.values():
         yield Use("opening", f"opening '{opening.name}'", Span(opening.piece, opening.edge))
@@ -95,10 +82,17 @@ def _list_uses(pattern: PatternSet) -> Iterator[Use]:
             yield Use("fold", f"fold of piece '{name}'", Span(name, info.fold))
 
 
-def layers_of(pattern: PatternSet) -> set[str]:
-    """Names of the pieces that are layers of a pocket."""
-    stacks = pattern.relations.stacks.values()
-    return {layer.piece for stack in stacks for layer in stack.layers}
+def pieces_of(*runs: Run) -> tuple[str, ...]:
+    """The pieces of some runs, each once."""
+    return tuple(dict.fromkeys(span.piece for run in runs for span in run))
+
+
+def silhouette_pieces(pattern: PatternSet, name: str) -> tuple[str, ...]:
+    """The pieces of a silhouette, the lead first: those of an assembly, or a plain piece."""
+    assembly = pattern.relations.assemblies.get(name)
+    if assembly is None:
+        return (name,)
+    return assembly.lead, *(part.piece for part in assembly.parts)
 
 
 def free_spans(
@@ -119,44 +113,33 @@ def free_spans(
     dict of piece to spans
         Pieces without any such stretch are left out.
     """
-    taken = {
-        key: [use for use in found if use.kind in kinds] for key, found in uses(pattern).items()
-    }
+    taken = list_uses(pattern)
     found: dict[str, tuple[Span, ...]] = {}
     every = pattern.relations.derived
     for name in pattern.pieces:
-        spans: list[Span] = []
+        piece = pattern.sized(name, pattern.base)
         derived = {one.edge for one in every[name].edges} if name in every else set()
-        for edge in pattern.sized(name, pattern.base).edges:
-            if edge.name in derived:
-                continue
-            spans += _find_left(pattern, name, edge.name, taken.get(f"{name}.{edge.name}", ()))
+        spans: list[Span] = []
+        for edge in (edge for edge in piece.edges if edge.name not in derived):
+            stretches = []
+            for use in taken.get(f"{name}.{edge.name}", ()):
+                if use.kind in kinds:
+                    marks = (use.span.begin, use.span.end)
+                    stretches.append(sorted(zip(span_ends(piece, use.span), marks, strict=True)))
+            at, mark = 0.0, "start"
+            for (low, low_mark), (high, high_mark) in sorted(stretches):
+                if low > at + ON_LINE_MM:
+                    spans.append(Span(name, edge.name, mark, low_mark))
+                if high > at:
+                    at, mark = high, high_mark
+            if at < edge.length - ON_LINE_MM:
+                spans.append(Span(name, edge.name, mark, "end"))
         if spans:
             found[name] = tuple(spans)
     return found
 
 
-def _find_left(
-    pattern: PatternSet, name: str, edge: str, taken: list[Use] | tuple[()]
-) -> list[Span]:
-    """What is left of an edge, in the base size, when the stretches that are taken are out."""
-    piece = pattern.sized(name, pattern.base)
-    stretches = []
-    for use in taken:
-        ends = zip(span_ends(piece, use.span), (use.span.begin, use.span.end), strict=True)
-        stretches.append(sorted(ends))
-    left, at, mark = [], 0.0, "start"
-    for (low, low_mark), (high, high_mark) in sorted(stretches):
-        if low > at + ON_LINE_MM:
-            left.append(Span(name, edge, mark, low_mark))
-        if high > at:
-            at, mark = high, high_mark
-    if at < piece.edge(edge).length - ON_LINE_MM:
-        left.append(Span(name, edge, mark, "end"))
-    return left
-
-
-def beside(pattern: PatternSet, span: Span) -> tuple[str, str]:
+def edges_beside(pattern: PatternSet, span: Span) -> tuple[str, str]:
     """The two edges beside an edge in the outline, as ``PIECE.EDGE``."""
     names = pattern.sized(span.piece, pattern.base).edge_names
     i = names.index(span.edge)
@@ -173,12 +156,12 @@ def sewn_together(pattern: PatternSet, first: str, second: str) -> bool:
     )
 
 
-def looks(pattern: PatternSet) -> tuple[str, ...]:
+def pick_sizes(pattern: PatternSet) -> tuple[str, ...]:
     """First, base and last size: enough to see what is off in every size."""
     return tuple(dict.fromkeys((pattern.sizes[0], pattern.base, pattern.sizes[-1])))
 
 
-def lengths(pattern: PatternSet, span: Span, sizes: Sequence[str] = ()) -> Array:
+def span_lengths(pattern: PatternSet, span: Span, sizes: Sequence[str] = ()) -> Array:
     """(sizes,) lengths of a span with darts closed, mm; in all sizes when none are given."""
     of = sizes or pattern.sizes
     return np.array([span_length(pattern.sized(span.piece, size), span) for size in of])
@@ -195,8 +178,8 @@ def seam_eases(pattern: PatternSet, seam: Seam, sizes: Sequence[str] = ()) -> Ar
 def eased_places(pattern: PatternSet, seam: Seam, places: Array) -> Array:
     """(looks,) places on the lead of a seam where they fall on its follower, ease shared out."""
     if not isinstance(seam.ease, Ease) and not is_beside(seam):
-        return places * (1.0 + seam.ease / run_lengths(pattern, seam.lead, looks(pattern)))
-    eases = [seam_ease(pattern.in_size(size), seam, size) for size in looks(pattern)]
+        return places * (1.0 + seam.ease / run_lengths(pattern, seam.lead, pick_sizes(pattern)))
+    eases = [seam_ease(pattern.in_size(size), seam, size) for size in pick_sizes(pattern)]
     return places + [one.before(float(at)) for one, at in zip(eases, places, strict=True)]
 
 
@@ -217,7 +200,7 @@ def zone_runs(pattern: PatternSet, zone: Zone) -> Array:
 
 def run_lengths(pattern: PatternSet, run: Run, sizes: Sequence[str] = ()) -> Array:
     """(sizes,) lengths of a run with darts closed, mm; in all sizes when none are given."""
-    return np.asarray(np.sum([lengths(pattern, span, sizes) for span in run], axis=0))
+    return np.asarray(np.sum([span_lengths(pattern, span, sizes) for span in run], axis=0))
 
 
 def level_place(pattern: PatternSet, run: Run, level: str, size: str) -> float | None:
@@ -243,17 +226,17 @@ def level_place(pattern: PatternSet, run: Run, level: str, size: str) -> float |
     return found[0] if len(found) == 1 else None
 
 
-def run_words(run: Run) -> str:
+def say_run(run: Run) -> str:
     """A run as it is written, in quotes."""
     return f"'{' + '.join(str(span) for span in run)}'"
 
 
-def listed(names: list[str] | tuple[str, ...]) -> str:
+def join_names(names: list[str] | tuple[str, ...]) -> str:
     """Names in quotes, the last joined by "and".
 
     Examples
     --------
-    >>> listed(["front", "back"])
+    >>> join_names(["front", "back"])
     "'front' and 'back'"
     """
     quoted = [f"'{name}'" for name in names]

@@ -34,7 +34,10 @@ def review_titles(pattern: PatternSet) -> Iterator[Finding]:
         where = f"titles, '{title}'"
         if dot and of not in holders:
             yield Finding("title for nothing", where, str(UnknownName("piece", of, holders)))
-        elif dot and name not in known[of] and not _is_end(name, known[of]):
+            continue
+        edge, _, end = name.rpartition(".")
+        is_end = end in ("start", "end") and edge in known[of]
+        if dot and name not in known[of] and not is_end:
             near = nearest_names(name, known[of], 1)
             if near and f"{of}.{near[1:-1]}" not in relations.titles:
                 text = (
@@ -42,8 +45,3 @@ def review_titles(pattern: PatternSet) -> Iterator[Finding]:
                     "it away, its title waits for it"
                 )
                 yield Finding(WAITING, where, text, (of,) if of in pattern.pieces else ())
-
-
-def _is_end(name: str, known: list[str]) -> bool:
-    edge, _, end = name.rpartition(".")
-    return end in ("start", "end") and edge in known
