@@ -9,6 +9,7 @@ from contextlib import suppress
 from propagate.io.checks import Table, as_number, parse_length
 from propagate.pattern.amount import Amount
 from propagate.pattern.ease import Ease, EaseSaid
+from propagate.pattern.names import quote_names
 
 __all__ = ["read_amount", "read_amounts", "read_angle", "read_ease", "read_width"]
 
@@ -175,7 +176,7 @@ def _read_table(table: Table, *, sizes: bool) -> EaseSaid:
             table.note(text)
         return Ease(between=(least, most))
     if keys & {"share", "from", "to", *_RATIOS} or not keys or not sizes:
-        found = ", ".join(f"'{key}'" for key in table) or "an empty table"
+        found = quote_names(table) or "an empty table"
         table.note(f"found {found}, expected {_EXPECTED}")
         return 0.0
     return Ease(sizes=tuple((size, read_ease(table, size, sizes=False)) for size in table))

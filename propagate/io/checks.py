@@ -16,6 +16,7 @@ from functools import lru_cache
 from propagate.errors import nearest_names
 from propagate.io.reading import LONGEST_NAME, LONGEST_TEXT, MOST_COUNT, MOST_ITEMS, UnreadableFile
 from propagate.lengths import parse_length
+from propagate.pattern.names import quote_names
 from propagate.visible import quoted, visible
 
 __all__ = [
@@ -218,7 +219,7 @@ class Table:
         if isinstance(value, str) and value in allowed:
             return value
         if key in self.values:
-            self.wrong(key, " or ".join(f"'{word}'" for word in allowed))
+            self.wrong(key, quote_names(allowed, " or "))
         return default if default is not None else allowed[0]
 
     def items(self, key: str, *, required: bool = False, most: int = MOST_ITEMS) -> list[object]:

@@ -11,6 +11,7 @@ from propagate.geometry.inward import gaps_between
 from propagate.io.options import DxfChoices, ReadOptions, allowance_said
 from propagate.io.report import ReportNotes
 from propagate.pattern.model import Array, Piece, SizedPiece
+from propagate.pattern.names import quote_names
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
 from propagate.recognise.cut_pieces import finished_allowance, take_to_seam_line
@@ -215,9 +216,9 @@ def seam_of_piece(
     own = replace(info, allowance=found.allowance)
     _tell_finishes(name, own.allowance, notes)
     if found.added:
-        edges = ", ".join(f"'{edge}'" for edge in found.added)
-        text = f"{edges} of the cut line belongs to how a corner is finished and is no edge of the "
-        notes.add("found", f"{text}seam line", piece=name)
+        text = f"{quote_names(found.added)} of the cut line belongs to how a corner is "
+        text += "finished and is no edge of the seam line"
+        notes.add("found", text, piece=name)
     for size in found.unlike:
         notes.add("warning", _UNLIKE, piece=name, size=size)
     for size, lapped in found.lapped.items():

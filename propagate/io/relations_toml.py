@@ -14,6 +14,7 @@ from propagate.io.amount_toml import read_amount, read_amounts, read_angle, read
 from propagate.io.checks import Table
 from propagate.io.reading import MOST_ITEMS
 from propagate.pattern.kinds import BLEND, KINDS
+from propagate.pattern.names import quote_names
 from propagate.pattern.patternset import Relations
 from propagate.pattern.relations import BlendPlan, Run, Span, parse_span
 from propagate.pattern.told import Form, ToldField, either_of, told_fields
@@ -50,7 +51,7 @@ def read_told(table: Table, relation: type[_Kind]) -> _Kind:
     groups = either_of(relation)
     said = [[bool(values[key]) for key in group] for group in groups]
     if groups and not sum(map(any, said)) == sum(map(all, said)) == 1:
-        words = ", or ".join(" with ".join(f"'{key}'" for key in group) for group in groups)
+        words = ", or ".join(quote_names(group, " with ") for group in groups)
         table.note(f"expected either {words} (one or the other)")
     table.finish()
     return relation(**values)

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from propagate.errors import OutputError
 from propagate.io.output.listing import LIST_NAME, read_digest, read_list
+from propagate.pattern.names import quote_names
 
 __all__ = ["EDITED", "check_place", "check_plain_folder", "kept_of_folder", "present_files"]
 
@@ -116,7 +117,7 @@ def _refuse_files(folder: Path, names: list[str], why: str) -> None:
 
 def _show_names(names: list[str]) -> str:
     more = f" and {len(names) - _SHOWN} more" if len(names) > _SHOWN else ""
-    return ", ".join(f"'{name}'" for name in names[:_SHOWN]) + more
+    return quote_names(names[:_SHOWN]) + more
 
 
 def check_plain_folder(folder: Path) -> dict[str, str]:

@@ -19,6 +19,7 @@ from propagate.io.svg.marks import Place, Sorted
 from propagate.io.svg.rings import Ring
 from propagate.io.svg.roles import role_of, said_name
 from propagate.pattern.model import Array, Edge
+from propagate.pattern.names import free_name, quote_names
 from propagate.recognise.corners import (
     CORNER_DEG,
     TURN_POINT_DEG,
@@ -135,10 +136,8 @@ def _complete_names(drawing: SizeDrawing) -> list[str]:
     used: set[str] = set()
     found: list[str] = []
     for name, other in zip(said, made, strict=True):
-        wanted = name or other
-        unique, number = wanted, 2
-        while unique in used or (name is None and unique in said):
-            unique, number = f"{wanted}_{number}", number + 1
+        taken = used if name else used.union(filter(None, said))
+        unique = free_name(name or other, taken)
         if name and unique != name:
             drawing.place.note("warning", f"two edges are called '{name}'; one is now '{unique}'")
         used.add(unique)
@@ -177,7 +176,7 @@ def _order_like(
             "assumed", f"edges are named after those in the same place in size '{base}'"
         )
     if set(said) != set(names):
-        missing = ", ".join(f"'{name}'" for name in names if name not in said)
+        missing = quote_names(name for name in names if name not in said)
         raise FormatError(
             f"{where}: found no edge {missing}, expected the edges of size '{base}'; "
             "name the edges alike in every size"

@@ -15,7 +15,6 @@ from propagate.io.report import ReadingReport, ReportNotes, told_once
 from propagate.io.sheet.piece_words import put_words
 from propagate.io.sheet.texts import said_by, texts_on
 from propagate.io.svg.build import assemble_piece, named_by_place
-from propagate.io.svg.darts import with_darts
 from propagate.io.svg.drawing import read_drawing
 from propagate.io.svg.elements import clean_name, clean_size
 from propagate.io.svg.files import choose_base, size_of_files, sorted_sizes
@@ -24,8 +23,11 @@ from propagate.io.svg.nest import SizeDrawing, edges_have_names, edges_of_sizes
 from propagate.io.svg.sorting import DrawnPiece, add_shared, pieces_in, size_groups
 from propagate.io.svg.xml_tree import read_xml
 from propagate.pattern.model import Piece, SizedPiece
+from propagate.pattern.names import free_name, quote_names
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
+from propagate.recognise.darts import MOST_TIPS, find_darts
+from propagate.recognise.edge_names import name_edges, rename_edges, turn_upright
 from propagate.recognise.way_up import way_up
 from propagate.values import dataclass
 
@@ -58,9 +60,8 @@ class SizeSheet:
         for number, piece in enumerate(self.pieces, start=1):
             said = clean_name(piece.name or "")
             wanted = said or f"piece_{number}"
-            name, again = wanted, 2
-            while name.casefold() in used:
-                name, again = f"{wanted}_{again}", again + 1
+            plain = wanted.casefold()
+            name = wanted + free_name(plain, used).removeprefix(plain)
             if not said:
                 text = "a piece without a name is numbered in the order of drawing"
                 notes.add("assumed", text, file=self.file, piece=name, size=size)
@@ -104,7 +105,20 @@ def read_drawings(
     for size in sizes:
         sheets[size].name_by_texts()
         sheets[size].name_pieces(size, notes)
-    _check_same_pieces(sheets, base)
+    names = {piece.name or "" for piece in sheets[base].pieces}
+    unlike = []
+    for size, sheet in sheets.items():
+        own = {piece.name or "" for piece in sheet.pieces}
+        if names - own:
+            unlike.append(f"size '{size}' lacks {quote_names(sorted(names - own))}")
+        if own - names:
+            more = quote_names(sorted(own - names))
+            unlike.append(f"size '{size}' has {more}, which size '{base}' lacks")
+    if unlike:
+        raise FormatError(
+            f"the sizes do not have the same pieces: {'; '.join(unlike)}; name the pieces "
+            "alike in every size (the id or label of each piece's group)"
+        )
     notes.add("assumed", outlines_are(chosen, _SEAM_INSIDE), option="--boundary")
     _put_words(sheets, sizes, base, notes)
     told = files[0].stem if len(files) == 1 else files[0].absolute().parent.name
@@ -272,24 +286,6 @@ def _put_words(
         notes.add("ignored", "a text that stands on no piece", file=sheet.file, count=lost)
 
 
-def _check_same_pieces(sheets: Mapping[str, SizeSheet], base: str) -> None:
-    names = {piece.name or "" for piece in sheets[base].pieces}
-    lines = []
-    for size, sheet in sheets.items():
-        own = {piece.name or "" for piece in sheet.pieces}
-        missing = ", ".join(f"'{name}'" for name in sorted(names - own))
-        more = ", ".join(f"'{name}'" for name in sorted(own - names))
-        if missing:
-            lines.append(f"size '{size}' lacks {missing}")
-        if more:
-            lines.append(f"size '{size}' has {more}, which size '{base}' lacks")
-    if lines:
-        raise FormatError(
-            "the sizes do not have the same pieces: " + "; ".join(lines) + "; name the pieces "
-            "alike in every size (the id or label of each piece's group)"
-        )
-
-
 def _nest(
     name: str,
     in_sizes: Mapping[str, DrawnPiece],
@@ -341,3 +337,53 @@ def _in_all_sizes(
             levels={level: point for level, point in sized.levels.items() if level in levels},
         )
     return found
+
+
+def with_darts(
+    nest: Mapping[str, SizedPiece],
+    base: str,
+    fold: str | None,
+    place: Place,
+    *,
+    named: bool,
+) -> tuple[Mapping[str, SizedPiece], str | None]:
+    """Find darts, say what was taken for one and what was not, and name the edges anew.
+
+    Parameters
+    ----------
+    nest : mapping of size to SizedPiece
+    fold : str or None
+        The edge on the fold.
+    place : Place
+        Where messages point.
+    named : bool
+        The drawing has names for the edges: they stay, and what looks like a dart is told.
+
+    Returns
+    -------
+    nest : mapping of size to SizedPiece
+        Itself where no dart was found.
+    fold : str or None
+    """
+    if len(nest[base].drills) > MOST_TIPS:
+        place.note("warning", f"it has more than {MOST_TIPS} drill marks: no darts were looked for")
+        return nest, fold
+    darts = find_darts(nest, base, keep=nest[base].edge_names if named else ())
+    for words in darts.doubts:
+        place.note("warning", words)
+    if named:
+        return nest, fold
+    for words in darts.passed:
+        place.note("found", words)
+    for item in darts.found:
+        place.note("assumed", f"{item.words}; edges that have names stay as they are drawn")
+    if not darts.found:
+        return nest, fold
+    main = darts.nest[base]
+    on_fold = None if fold is None else main.edge_names.index(darts.names[fold])
+    names = name_edges(
+        [edge.points for edge in main.edges], turn_upright(main.grain.direction), on_fold
+    )
+    new = dict(zip(main.edge_names, names, strict=True))
+    renamed = {size: rename_edges(piece, new) for size, piece in darts.nest.items()}
+    return renamed, None if fold is None else new[darts.names[fold]]
