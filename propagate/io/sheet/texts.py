@@ -130,7 +130,7 @@ def _cut(words: str, values: dict[str, object]) -> bool:
     cut, pair = _find_cut(words), _PAIR.search(words)
     if cut is None and pair is None:
         return False
-    number = cut["count"] if cut else None
+    number = (cut["count"] or None) if cut else None
     pairs = int(pair["count"]) if pair is not None and pair["count"] else None
     if number is not None:
         said = _NUMBERS.get(number.lower()) or int(number)

@@ -164,12 +164,12 @@ def length_of(text: str | None, default: float, options: ReadOptions) -> float:
         return default
     match = _LENGTH.fullmatch(text)
     mm = None if match is None else _unit_mm((match["unit"] or "px").lower(), options)
-    if match is None or mm is None:
+    number = math.inf if match is None else float(match["number"])
+    if match is None or mm is None or not math.isfinite(number):
         raise FormatError(
             f"found the length {quoted(text[:40])}, expected a number, or one with mm, cm, in, "
             "pt or px"
         )
-    number = float(match["number"])
     return number * mm * options.dpi / 25.4 if match["unit"] else number
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from propagate.errors import FormatError
+from propagate.io.drawn_lines import DrawnText
 from propagate.io.options import ReadOptions
 from propagate.io.sheet.texts import said_by
 from propagate.io.svg.read import read_drawings
@@ -100,7 +101,16 @@ def test_a_fold_that_could_be_two_edges_is_asked_for(tmp_path: Path) -> None:
 def test_the_name_in_front_of_the_cutting(
     words: str, title: str, cut: int, pair: bool, fabric: str
 ) -> None:
-    from propagate.io.drawn_lines import DrawnText
-
     said = said_by([DrawnText(words, (0.0, 0.0), 5.0)])
     assert (said.title, said.cut, said.pair, said.fabric) == (title, cut, pair, fabric)
+
+
+@pytest.mark.parametrize("words", ["cut", "Cut on fold", "cut \u00d7", "CUT -5", "cut 0"])
+def test_cutting_without_a_number(words: str) -> None:
+    assert said_by([DrawnText(words, (0.0, 0.0), 5.0)]).cut in (None, 1)
+
+
+def test_a_length_without_end_is_refused(tmp_path: Path) -> None:
+    circle = '<circle cx="30" cy="101e3090" r="3"/>'
+    with pytest.raises(FormatError, match="found the length '101e3090'"):
+        read(tmp_path, drawing(circle))
