@@ -14,7 +14,15 @@ __all__ = [
     "measure_turns",
     "signed_area",
     "turn_between",
+    "turns_along",
 ]
+
+_CORNER_RAD = np.deg2rad(15.0)
+"""A turn at one vertex beyond this is a corner, not a curve drawn in chords."""
+_STRAIGHT = 4.0
+"""A chord so many times as long as its neighbour is no chord of the same bend."""
+_SHARPEST_RAD = np.deg2rad(120.0)
+"""A mitre is not run out further than that of this corner."""
 
 
 def angle_inside(arriving: float, leaving: float) -> float:
@@ -79,3 +87,33 @@ def angle_corners(points: Array, limit: float) -> list[int]:
     """Vertices of a closed outline that turn by more than `limit` degrees."""
     found: list[int] = np.flatnonzero(np.abs(measure_turns(points)) > limit).tolist()
     return found
+
+
+def turns_along(points: Array) -> Array:
+    """(n,) angles by which a line has turned up to each vertex, radians, left positive.
+
+    Of the turn at a vertex each chord has its part; at its ends the line goes on bending as
+    beside them.  A corner counts as a mitre is longer: twice the tangent of its half.
+    """
+    delta = np.diff(points, axis=0)
+    if len(delta) < 2:
+        return np.zeros(len(points))
+    turns = turn_between(delta[:-1], delta[1:])
+    corner = np.abs(turns) > _CORNER_RAD
+    counted = np.where(
+        corner, 2.0 * np.tan(np.clip(turns, -_SHARPEST_RAD, _SHARPEST_RAD) / 2.0), turns
+    )
+    steps = np.hypot(*delta.T)
+    before, after = steps[:-1], steps[1:]
+    shares = before / (before + after)
+    # Where a straight stretch runs into a bend, it is the bend that turns.
+    shares = np.where(before > _STRAIGHT * after, 0.0, shares)
+    shares = np.where(after > _STRAIGHT * before, 1.0, shares)
+    of_chord = np.zeros(len(steps))
+    of_chord[:-1] += counted * shares
+    of_chord[1:] += counted * (1.0 - shares)
+    for end, next_to in ((0, 0), (-1, -1)):
+        share = shares[0] if end == 0 else 1.0 - shares[-1]
+        if not corner[next_to]:
+            of_chord[end] += turns[next_to] * share
+    return np.concatenate([[0.0], np.cumsum(of_chord)])

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Any, Literal
 
 from propagate.values import dataclass
 
-__all__ = ["Amount", "Grading", "amount_divided", "amount_mm", "amount_words"]
+__all__ = ["Amount", "Grading", "amount_divided", "amount_mm", "amount_plain", "amount_words"]
 
 Grading = Literal["same", "proportion"]
 """How an amount that is said once holds in other sizes than the base size."""
@@ -65,6 +65,13 @@ def amount_divided(amount: Amount, parts: int) -> Amount:
         share=None if amount.share is None else amount.share / parts,
         sizes=tuple((size, mm / parts) for size, mm in amount.sizes),
     )
+
+
+def amount_plain(amount: Amount) -> float | str | dict[str, Any]:
+    """The amount as a file says it."""
+    if amount.sizes:
+        return dict(amount.sizes)
+    return (amount.mm or 0.0) if amount.share is None else f"{100.0 * amount.share:.12g}%"
 
 
 def amount_words(amount: Amount) -> str:

@@ -13,7 +13,7 @@ from typing import Protocol
 import numpy as np
 import numpy.typing as npt
 
-from propagate.geometry.corner import turn_between
+from propagate.geometry.corner import turns_along
 from propagate.geometry.polyline import arc_lengths, between
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.runs import Run, Span
@@ -114,44 +114,8 @@ def _sewn_parts(piece: SizedPiece, span: Span) -> list[tuple[Array, Array]]:
         arc = arc_lengths(points) + first
         inner = (arc > a + SAME_POINT_MM) & (arc < b - SAME_POINT_MM)
         at = np.concatenate([[a], arc[inner], [b]])
-        parts.append((at, np.interp(at, arc, _turn_along(points))))
+        parts.append((at, np.interp(at, arc, turns_along(points))))
     if begin <= end:
         return parts
     # Against its edge it turns the other way, and the outer side is the other one: the same sign.
     return [(edge.length - at[::-1], -turned[::-1]) for at, turned in reversed(parts)]
-
-
-def _turn_along(points: Array) -> Array:
-    """(n,) angles by which a line has turned up to each vertex, radians, left positive.
-
-    Of the turn at a vertex each chord has its part; at its ends the line goes on bending as
-    beside them.  A corner counts as a mitre is longer: twice the tangent of its half.
-    """
-    delta = np.diff(points, axis=0)
-    if len(delta) < 2:
-        return np.zeros(len(points))
-    turns = turn_between(delta[:-1], delta[1:])
-    corner = np.abs(turns) > _CORNER
-    counted = np.where(corner, 2.0 * np.tan(np.clip(turns, -_SHARPEST, _SHARPEST) / 2.0), turns)
-    steps = np.hypot(*delta.T)
-    before, after = steps[:-1], steps[1:]
-    shares = before / (before + after)
-    # Where a straight stretch runs into a bend, it is the bend that turns.
-    shares = np.where(before > _STRAIGHT * after, 0.0, shares)
-    shares = np.where(after > _STRAIGHT * before, 1.0, shares)
-    of_chord = np.zeros(len(steps))
-    of_chord[:-1] += counted * shares
-    of_chord[1:] += counted * (1.0 - shares)
-    for end, next_to in ((0, 0), (-1, -1)):
-        share = shares[0] if end == 0 else 1.0 - shares[-1]
-        if not corner[next_to]:
-            of_chord[end] += turns[next_to] * share
-    return np.concatenate([[0.0], np.cumsum(of_chord)])
-
-
-_CORNER = np.deg2rad(15.0)
-"""A turn at one vertex beyond this is a corner, not a curve drawn in chords."""
-_STRAIGHT = 4.0
-"""A chord so many times as long as its neighbour is no chord of the same bend."""
-_SHARPEST = np.deg2rad(120.0)
-"""A mitre is not run out further than that of this corner."""

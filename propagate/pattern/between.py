@@ -12,12 +12,11 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
-from typing import Any
 
 from propagate.errors import EditError, UnknownName, nearest_names
 from propagate.pattern.amount import Amount
 from propagate.pattern.by_size import change_eases, change_widths
-from propagate.pattern.ease import Ease, EaseSaid, is_by_size
+from propagate.pattern.ease import Ease, EaseSaid, is_by_size, mix_eases
 from propagate.pattern.patternset import Relations
 from propagate.values import dataclass
 
@@ -203,7 +202,14 @@ def ease_with_sizes(
     said = {called.get(name, name): one for name, one in ease.sizes}
     for size in sizes:
         if size.name not in said and size.first in said and size.second in said:
-            said[size.name] = _mix_eases(said[size.first], said[size.second], size, where)
+            mixed = mix_eases(said[size.first], said[size.second], size.share)
+            if mixed is None:
+                raise EditError(
+                    f"{where}: found an ease of one form in size '{size.first}' and of another in "
+                    f"size '{size.second}', expected one form in both for a size between; say both "
+                    "as mm, as shares or as ranges"
+                )
+            said[size.name] = mixed
     return replace(ease, sizes=tuple(said.items()))
 
 
@@ -217,27 +223,3 @@ def relations_with_size(relations: Relations, size: BetweenSize) -> Relations:
     """
     eased = change_eases(relations, lambda ease, _, where: ease_with_sizes(ease, {}, [size], where))
     return change_widths(eased, lambda _, width: amount_with_sizes(width, {}, [size]))
-
-
-def _mix_eases(first: EaseSaid, second: EaseSaid, size: BetweenSize, where: str) -> EaseSaid:
-    """The ease that lies as far between two as the size does."""
-
-    def mix(a: float, b: float) -> float:
-        return a + size.share * (b - a)
-
-    if not isinstance(first, Ease) and not isinstance(second, Ease):
-        return mix(first, second)
-    if isinstance(first, Ease) and isinstance(second, Ease):
-        for form in ("share", "gathers", "stretched"):
-            a, b = getattr(first, form), getattr(second, form)
-            if a is not None and b is not None:
-                said: dict[str, Any] = {form: mix(a, b)}
-                return Ease(**said)
-        if first.between is not None and second.between is not None:
-            a, b = (mix(*ends) for ends in zip(first.between, second.between, strict=True))
-            return Ease(between=(min(a, b), max(a, b)))
-    raise EditError(
-        f"{where}: found an ease of one form in size '{size.first}' and of another in size "
-        f"'{size.second}', expected one form in both for a size between; say both as mm, as "
-        "shares or as ranges"
-    )

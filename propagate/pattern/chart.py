@@ -117,7 +117,7 @@ def sizes_from_body(
             f"{where} has no chart of body measurements; name a size for each level instead, "
             "or add a [chart] to set.toml"
         )
-    levels = _levels_of_rows(pattern)
+    levels = pattern.level_of_row
     choices = []
     for row, value in body.items():
         if row not in pattern.chart:
@@ -134,24 +134,18 @@ def sizes_from_body(
                 f"{where}: body measurement '{row}': found {value!r}, expected a length above 0 "
                 f"such as {LENGTH_FORMS}"
             )
-        _refuse_other_units(pattern, row, mm)
+        values = [pattern.chart[row][size] for size in pattern.sizes]
+        low, high = min(values), max(values)
+        if not low / _WRONG_UNIT <= mm <= high * _WRONG_UNIT:
+            unit = next((u for u, of in _UNITS if low / 1.5 <= mm * of <= high * 1.5), None)
+            expected = f"expected something like {(low + high) / 2:.0f} mm"
+            raise EditError(
+                f"{where}: body measurement '{row}': found {mm:g} mm, but the chart goes from "
+                f"{low:g} to {high:g} mm; {f'was it {mm:g} {unit}?' if unit else expected}"
+            )
         choose = _choose_nearest if nearest or len(pattern.sizes) < 2 else _choose_between
         choices.append(choose(pattern, levels[row], row, mm))
     return ChosenSizes(tuple(choices))
-
-
-def _levels_of_rows(pattern: PatternSet) -> dict[str, str]:
-    """Row of the chart to the level of the blend whose size it gives."""
-    plan = pattern.relations.blend
-    if plan is None:
-        return {}
-    levels = [plan.upper, plan.lower, *([plan.leg.level] if plan.leg else [])]
-    found = {level: level for level in levels if level in pattern.chart}
-    for girth in pattern.relations.girths.values():
-        row, level = girth.chart, girth.level or girth.name
-        if row in pattern.chart and level in levels and level not in found.values():
-            found[str(row)] = level
-    return found
 
 
 def _choose_between(pattern: PatternSet, level: str, row: str, body: float) -> SizeChoice:
@@ -221,52 +215,31 @@ def _choose_nearest(pattern: PatternSet, level: str, row: str, body: float) -> S
     # Sizes run from small to large, but the larger garment is the one with the larger value.
     at = max(alike, key=lambda i: (values[i], i))
     others = [sizes[i] for i in alike if i != at]
-    return SizeChoice(
-        level=level,
-        measurement=row,
-        body_mm=body,
-        chart_mm=values[at],
-        size=sizes[at],
-        off_mm=body - values[at],
-        also=others[-1] if others else None,
-        warnings=_say_left_over(row, body, values, at, sizes[at]),
-    )
-
-
-def _refuse_other_units(pattern: PatternSet, row: str, body: float) -> None:
-    values = [pattern.chart[row][size] for size in pattern.sizes]
-    low, high = min(values), max(values)
-    if low / _WRONG_UNIT <= body <= high * _WRONG_UNIT:
-        return
-    middle = (low + high) / 2
-    unit = next((u for u, mm in _UNITS if low / 1.5 <= body * mm <= high * 1.5), None)
-    cure = f"was it {body:g} {unit}?" if unit else f"expected something like {middle:.0f} mm"
-    raise EditError(
-        f"set '{pattern.name}': body measurement '{row}': found {body:g} mm, but the chart goes "
-        f"from {low:g} to {high:g} mm; {cure}"
-    )
-
-
-def _say_left_over(
-    row: str, body: float, values: Sequence[float], at: int, size: str
-) -> tuple[str, ...]:
-    """Warnings of a body that lies beyond the chart, or far from the size that was chosen."""
     off = body - values[at]
-    found = []
+    warnings = []
     if body > max(values) or body < min(values):
         end = "largest" if body > max(values) else "smallest"
-        found.append(
+        warnings.append(
             f"{row} {body:.0f} mm lies beyond the {end} size of the chart "
-            f"('{size}', {values[at]:.0f} mm) by {abs(off):.0f} mm"
+            f"('{sizes[at]}', {values[at]:.0f} mm) by {abs(off):.0f} mm"
         )
     # The step from the size towards the body; at an end, the last one.
     around = [at + 1, at - 1] if off > 0 else [at - 1, at + 1]
     next_to = [values[i] for i in around if 0 <= i < len(values)]
     step = abs(next_to[0] - values[at]) if next_to else math.inf
     if abs(off) > step / 2 + 1e-9:
-        found.append(
+        warnings.append(
             f"{row} is {abs(off):.0f} mm {'larger' if off > 0 else 'smaller'} than size "
-            f"'{size}', more than half of a step ({step:.0f} mm): the garment will not fit "
+            f"'{sizes[at]}', more than half of a step ({step:.0f} mm): the garment will not fit "
             "there as the size was meant to"
         )
-    return tuple(found)
+    return SizeChoice(
+        level=level,
+        measurement=row,
+        body_mm=body,
+        chart_mm=values[at],
+        size=sizes[at],
+        off_mm=off,
+        also=others[-1] if others else None,
+        warnings=tuple(warnings),
+    )

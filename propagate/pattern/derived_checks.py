@@ -50,7 +50,24 @@ def check_derived(names: Names) -> None:
         if not derived.edges:
             names.add(where, "found no edge that follows the main piece, expected one or more")
         _check_edges(names, where, derived, piece)
-        _check_writers(names, where, derived)
+        relations = names.pattern.relations
+        said = {f"{derived.piece}.{one.edge}" for one in derived.edges}
+        for seam in relations.seams.values():
+            if seam.check or seam.mirror or seam.fixed:
+                continue
+            for key in sorted({span.key for span in seam.follow} & said):
+                names.add(
+                    where,
+                    f"found that '{key}' follows in seam '{seam.name}' as well, expected one of "
+                    "the two; write check = true in the seam, which is then walked alone",
+                )
+        for what, made in (
+            ("a band", {band.piece for band in relations.bands.values()}),
+            ("a layer of a stack", relations.layer_in),
+            ("taken by its place", relations.places),
+        ):
+            if derived.piece in made:
+                names.add(where, f"found that it is {what} as well, expected one of the two")
 
 
 def _check_pleated(names: Names, where: str, derived: Derived) -> None:
@@ -141,7 +158,15 @@ def _check_edges(names: Names, where: str, derived: Derived, piece: SizedPiece |
                     f"found '{mark}' beside a line, expected one of its ends, 'start' or 'end'",
                 )
             elif run and mark not in ("start", "end"):
-                _check_mark(names, f"{place}, {end}", derived, one, mark, run)
+                if derived.of not in names.pattern.relations.assemblies:
+                    names.on_edge(f"{place}, {end}", derived.of, one.on, mark)
+                    continue
+                found = names.far_landmark(f"{place}, {end}", mark)
+                keys = {span.key for span in run}
+                if found is not None and f"{found[0]}.{found[1].edge}" not in keys:
+                    names.add(
+                        f"{place}, {end}", f"found '{mark}', which does not lie on '{one.on}'"
+                    )
 
 
 def _check_line(names: Names, where: str, derived: Derived, one: DerivedEdge) -> Run | None:
@@ -169,37 +194,3 @@ def _check_line(names: Names, where: str, derived: Derived, one: DerivedEdge) ->
             names.unknown(f"{where}, line", "line", line, known, f"piece '{name}', size '{size}'")
             break
     return ()
-
-
-def _check_mark(
-    names: Names, where: str, derived: Derived, one: DerivedEdge, mark: str, run: Run
-) -> None:
-    """Check that a mark lies on the line of the main piece."""
-    if derived.of in names.pattern.relations.assemblies:
-        found = names.far_landmark(where, mark)
-        if found is not None and f"{found[0]}.{found[1].edge}" not in {span.key for span in run}:
-            names.add(where, f"found '{mark}', which does not lie on '{one.on}'")
-        return
-    names.on_edge(where, derived.of, one.on, mark)
-
-
-def _check_writers(names: Names, where: str, derived: Derived) -> None:
-    """Check that no other relation gives the piece its shape."""
-    relations = names.pattern.relations
-    said = {f"{derived.piece}.{one.edge}" for one in derived.edges}
-    for seam in relations.seams.values():
-        if seam.check or seam.mirror or seam.fixed:
-            continue
-        for key in sorted({span.key for span in seam.follow} & said):
-            names.add(
-                where,
-                f"found that '{key}' follows in seam '{seam.name}' as well, expected one of the "
-                "two; write check = true in the seam, which is then walked alone",
-            )
-    for what, made in (
-        ("a band", {band.piece for band in relations.bands.values()}),
-        ("a layer of a stack", relations.layer_in),
-        ("taken by its place", relations.places),
-    ):
-        if derived.piece in made:
-            names.add(where, f"found that it is {what} as well, expected one of the two")

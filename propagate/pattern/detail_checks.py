@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Mapping, Sequence
 
-from propagate.pattern.amount import Amount
 from propagate.pattern.buttons import marks_called
 from propagate.pattern.model import Pleat, SizedPiece
 from propagate.pattern.names import Names, quote_names
@@ -141,8 +140,16 @@ def check_welts(names: Names) -> None:
             _check_anchors(names, where, opening, piece)
             inner = {"line": (opening.line,), "line or drill mark": opening.marks}
             _check_inner(names, where, opening.on, inner)
-        if opening.length is not None:
-            _check_length(names, f"{where}, length", opening, opening.length)
+        if opening.length is not None and opening.length.share is not None:
+            names.add(f"{where}, length", "found a share, expected a length in mm, or one by size")
+        elif opening.length is not None:
+            for size in names.pattern.sizes:
+                mm = length_said(opening, size)
+                if mm is None:
+                    names.add(f"{where}, length", f"found none for size '{size}', expected one")
+                elif not (math.isfinite(mm) and mm > 0.0):
+                    names.add(f"{where}, length", f"found {mm:g} mm, expected more than 0")
+            names.known_sizes(f"{where}, length", dict(opening.length.sizes))
         for part in opening.parts:
             place = f"{where}, part '{part.piece}'"
             if part.piece == opening.on:
@@ -194,19 +201,6 @@ def _check_anchors(names: Names, where: str, opening: WeltOpening, piece: SizedP
             f"found {' and '.join(said)}, expected an edge, a dart or a landmark as well: a level "
             "does not say where along it the opening lies",
         )
-
-
-def _check_length(names: Names, where: str, opening: WeltOpening, amount: Amount) -> None:
-    if amount.share is not None:
-        names.add(where, "found a share, expected a length in mm, or one by size")
-        return
-    for size in names.pattern.sizes:
-        mm = length_said(opening, size)
-        if mm is None:
-            names.add(where, f"found none for size '{size}', expected one")
-        elif not (math.isfinite(mm) and mm > 0.0):
-            names.add(where, f"found {mm:g} mm, expected more than 0")
-    names.known_sizes(where, [size for size, _ in amount.sizes])
 
 
 # --------------------------------------------------------------------------------- copies

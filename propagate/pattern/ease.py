@@ -9,6 +9,7 @@ as the trade says it, by its ratio: gathered 1.5 to 1, or an elastic cut to 0.85
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from typing import Any
 
 from propagate.values import dataclass
 
@@ -24,6 +25,7 @@ __all__ = [
     "is_eased",
     "least_and_most",
     "meant_ease",
+    "mix_eases",
     "plain_amount",
     "share_said",
     "zone_ease",
@@ -155,6 +157,27 @@ def meant_ease(ease: EaseSaid, size: str, lead_mm: float, apart_mm: float) -> fl
 def zone_ease(ease: EaseSaid, size: str, run_mm: float, zone_mm: float) -> float:
     """By how much the run of a band's zone, or of a tape, is to be longer than that now, mm."""
     return meant_ease(as_of_zone(ease), size, run_mm, run_mm - zone_mm)
+
+
+def mix_eases(first: EaseSaid, second: EaseSaid, share: float) -> EaseSaid | None:
+    """The ease that lies by a share between two; None where they are not of one form."""
+
+    def mix(a: float, b: float) -> float:
+        return a + share * (b - a)
+
+    if not isinstance(first, Ease) and not isinstance(second, Ease):
+        return mix(first, second)
+    if not isinstance(first, Ease) or not isinstance(second, Ease):
+        return None
+    for form in ("share", "gathers", "stretched"):
+        a, b = getattr(first, form), getattr(second, form)
+        if a is not None and b is not None:
+            said: dict[str, Any] = {form: mix(a, b)}
+            return Ease(**said)
+    if first.between is None or second.between is None:
+        return None
+    a, b = (mix(*ends) for ends in zip(first.between, second.between, strict=True))
+    return Ease(between=(min(a, b), max(a, b)))
 
 
 def ease_words(ease: EaseSaid, said: Callable[[float], str]) -> str:

@@ -77,14 +77,23 @@ def check_outlines(drawn: Sequence[Drawn]) -> None:
         return
     flat = _Flat(sound)
     _check_lengths(flat)
-    areas = _measure_areas(flat)
-    empty = np.flatnonzero(np.abs(areas) <= NO_AREA_MM2).tolist()
+    empty = np.flatnonzero(np.abs(flat.areas) <= NO_AREA_MM2).tolist()
     for index in empty:
         distinct = len(np.unique(sound[index].sized.outline, axis=0))
         what = f"{distinct} distinct points" if distinct < 3 else "an outline without area"
         sound[index].add(f"found {what}, expected at least 3 that enclose an area")
-    crossed = _check_simple(flat, skip=_check_closed(flat) | set(empty))
-    for index in np.flatnonzero(areas < -NO_AREA_MM2).tolist():
+    ends, starts = flat.points[flat.last], flat.points[flat.first[flat.next_edge]]
+    gaps = np.hypot(*(ends - starts).T)
+    wrong = np.flatnonzero(gaps > CLOSING_MM)
+    for index in wrong.tolist():
+        following = flat.edges[flat.next_edge[index]].name
+        flat.note(
+            index,
+            f"found its end at {_say_point(ends[index])}, {gaps[index]:.4g} mm from the start of "
+            f"edge '{following}', expected the same place; close the outline",
+        )
+    crossed = _check_simple(flat, skip={*empty, *flat.owner[wrong].tolist()})
+    for index in np.flatnonzero(flat.areas < -NO_AREA_MM2).tolist():
         if index not in crossed:  # one that crosses itself has no direction
             sound[index].add(
                 "found the outline clockwise, expected counter-clockwise; "
@@ -97,7 +106,12 @@ def check_outlines(drawn: Sequence[Drawn]) -> None:
 
 
 def _check_finite(drawn: Sequence[Drawn]) -> None:
-    for item in () if drawn and _all_near([item.sized for item in drawn]) else drawn:
+    """Find numbers that are none, or out of reach; a set without any is seen at once."""
+    lines = [edge.points for item in drawn for edge in item.sized.edges]
+    lines += [line.points for item in drawn for line in item.sized.lines]
+    alone = [point for item in drawn for _, point in _single_points(item.sized)]
+    every = np.concatenate([*lines, np.reshape(alone, (-1, 2))])
+    for item in () if (np.abs(every) <= FARTHEST_MM).all() else drawn:
         for edge in item.sized.edges:
             near = np.abs(edge.points) <= FARTHEST_MM  # false for what is no number
             if not near.all():
@@ -111,14 +125,6 @@ def _check_finite(drawn: Sequence[Drawn]) -> None:
             if not all(abs(value) <= FARTHEST_MM for value in point):
                 item.add(f"{what}: found {_say_point(point)}, {_say_expected(point)}")
                 item.sound = False
-
-
-def _all_near(drawn: Sequence[SizedPiece]) -> bool:
-    """Whether every number of every drawing is one, and within reach."""
-    lines = [edge.points for sized in drawn for edge in sized.edges]
-    lines += [line.points for sized in drawn for line in sized.lines]
-    points = [np.reshape([point for _, point in _single_points(sized)], (-1, 2)) for sized in drawn]
-    return bool((np.abs(np.concatenate([*lines, *points])) <= FARTHEST_MM).all())
 
 
 def _say_expected(point: Any) -> str:
@@ -171,6 +177,14 @@ class _Flat:
         high = np.maximum.reduceat(self.points, self.first[self.first_edge])
         for item, item_low, item_high in zip(drawn, low, high, strict=True):
             item.low, item.high = item_low, item_high
+        starts = self.first[self.first_edge]
+        counts = np.diff(np.append(starts, len(self.points)))
+        # relative to the outline's first point: digits are lost far from the origin
+        x, y = (self.points - np.repeat(self.points[starts], counts, axis=0)).T
+        cross = x[:-1] * y[1:] - x[1:] * y[:-1]
+        cross[starts[1:] - 1] = 0.0  # from one outline to the next
+        # signed, mm^2, positive when counter-clockwise
+        self.areas = np.add.reduceat(np.append(cross, 0.0), starts) / 2
 
     def note(self, edge: int, text: str) -> None:
         """Note a problem of one edge."""
@@ -204,32 +218,6 @@ def _check_lengths(flat: _Flat) -> None:
         )
 
 
-def _check_closed(flat: _Flat) -> set[int]:
-    ends, starts = flat.points[flat.last], flat.points[flat.first[flat.next_edge]]
-    gaps = np.hypot(*(ends - starts).T)
-    wrong = np.flatnonzero(gaps > CLOSING_MM)
-    for edge in wrong:
-        following = flat.edges[flat.next_edge[edge]].name
-        flat.note(
-            int(edge),
-            f"found its end at {_say_point(ends[edge])}, {gaps[edge]:.4g} mm from the start of "
-            f"edge '{following}', expected the same place; close the outline",
-        )
-    return set(flat.owner[wrong].tolist())
-
-
-def _measure_areas(flat: _Flat) -> Array:
-    """Signed area of each outline, mm^2; positive when counter-clockwise."""
-    starts = flat.first[flat.first_edge]
-    counts = np.diff(np.append(starts, len(flat.points)))
-    # relative to the outline's first point: digits are lost far from the origin
-    x, y = (flat.points - np.repeat(flat.points[starts], counts, axis=0)).T
-    cross = x[:-1] * y[1:] - x[1:] * y[:-1]
-    cross[starts[1:] - 1] = 0.0  # from one outline to the next
-    areas: Array = np.add.reduceat(np.append(cross, 0.0), starts) / 2
-    return areas
-
-
 def _check_simple(flat: _Flat, *, skip: set[int]) -> set[int]:
     """Find outlines that cross or touch themselves."""
     import shapely
@@ -245,29 +233,24 @@ def _check_simple(flat: _Flat, *, skip: set[int]) -> set[int]:
     polygons = shapely.polygons(rings)
     crossed = np.flatnonzero(~shapely.is_valid(polygons)).tolist()
     for place in crossed:
-        _note_crossing(flat.drawn[wanted[place]], shapely.is_valid_reason(polygons[place]))
+        item, reason = flat.drawn[wanted[place]], shapely.is_valid_reason(polygons[place])
+        match = _PLACE.search(reason)
+        if match is None:
+            item.add(f"found an outline that is not simple ({reason}), expected one that is")
+            continue
+        point = shapely.Point(float(match[1]), float(match[2]))
+        near = [
+            edge.name
+            for edge in item.sized.edges
+            if shapely.LineString(edge.points).distance(point) <= ON_LINE_MM
+        ]
+        names = " and ".join(f"'{name}'" for name in near) or "of the outline"
+        what = f"edges {names} cross or touch" if len(near) > 1 else f"edge {names} crosses itself"
+        item.add(
+            f"found that {what} at ({point.x:.6g}, {point.y:.6g}), expected an outline that meets "
+            "itself nowhere; redraw one of them"
+        )
     return {wanted[place] for place in crossed}
-
-
-def _note_crossing(item: Drawn, reason: str) -> None:
-    import shapely
-
-    match = _PLACE.search(reason)
-    if match is None:
-        item.add(f"found an outline that is not simple ({reason}), expected one that is")
-        return
-    point = shapely.Point(float(match[1]), float(match[2]))
-    near = [
-        edge.name
-        for edge in item.sized.edges
-        if shapely.LineString(edge.points).distance(point) <= ON_LINE_MM
-    ]
-    names = " and ".join(f"'{name}'" for name in near) or "of the outline"
-    what = f"edges {names} cross or touch" if len(near) > 1 else f"edge {names} crosses itself"
-    item.add(
-        f"found that {what} at ({point.x:.6g}, {point.y:.6g}), expected an outline that meets "
-        "itself nowhere; redraw one of them"
-    )
 
 
 def _check_landmarks(flat: _Flat) -> None:

@@ -178,6 +178,20 @@ class PatternSet:
         if pieces is not self.pieces:
             object.__setattr__(self, "pieces", pieces)
 
+    @cached_property
+    def level_of_row(self) -> Mapping[str, str]:
+        """Row of the chart to the level of the blend whose size it gives."""
+        plan = self.relations.blend
+        if plan is None:
+            return {}
+        levels = [plan.upper, plan.lower, *([plan.leg.level] if plan.leg else [])]
+        found = {level: level for level in levels if level in self.chart}
+        for girth in self.relations.girths.values():
+            row, level = girth.chart, girth.level or girth.name
+            if row in self.chart and level in levels and level not in found.values():
+                found[str(row)] = level
+        return found
+
     def piece(self, name: str) -> Piece:
         """Return a piece; raises UnknownName with the nearest names."""
         try:

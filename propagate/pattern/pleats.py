@@ -96,30 +96,21 @@ def with_pleats(
             by_piece.setdefault(one.run[0].piece, []).extend(
                 Pleat(one.run[0].edge, row.marks, by_ratio) for row in one.pleats
             )
-    found = {
-        name: Piece(name, nest)
-        for name in dict.fromkeys([*by_piece, *by_size])
-        if name in pieces
-        and (nest := _put_pleats(pieces[name], by_piece.get(name, ()), by_size.get(name, {})))
-        is not None
-    }
+    found: dict[str, Piece] = {}
+    for name in dict.fromkeys([*by_piece, *by_size]):
+        nest: dict[str, SizedPiece] = {}
+        for size, sized in pieces[name].nest.items() if name in pieces else ():
+            on = {mark.name: mark.edge for mark in sized.landmarks}
+            pleats = (*by_piece.get(name, ()), *by_size.get(name, {}).get(size, ()))
+            own = tuple(
+                pleat
+                for pleat in pleats
+                if 2 <= len(pleat.marks) <= 4 and {on.get(m) for m in pleat.marks} == {pleat.edge}
+            )
+            nest[size] = sized if sized.pleats == own else replace(sized, pleats=own)
+        if any(nest[size] is not pieces[name].nest[size] for size in nest):
+            found[name] = Piece(name, nest)
     return {**pieces, **found} if found else pieces
-
-
-def _put_pleats(
-    piece: Piece, pleats: Sequence[Pleat], by_size: Mapping[str, Sequence[Pleat]]
-) -> Mapping[str, SizedPiece] | None:
-    """The piece with its pleats in every size; None where it knows them."""
-    nest = {}
-    for size, sized in piece.nest.items():
-        on = {mark.name: mark.edge for mark in sized.landmarks}
-        own = tuple(
-            pleat
-            for pleat in (*pleats, *by_size.get(size, ()))
-            if 2 <= len(pleat.marks) <= 4 and {on.get(m) for m in pleat.marks} == {pleat.edge}
-        )
-        nest[size] = sized if sized.pleats == own else replace(sized, pleats=own)
-    return None if all(nest[size] is piece.nest[size] for size in nest) else nest
 
 
 # ----------------------------------------------------------------------- as it is folded

@@ -8,7 +8,7 @@ from itertools import chain
 import numpy as np
 
 from propagate.pattern.names import Names, Point, are_near
-from propagate.pattern.relations import Assembly, BlendPlan, Opening, Span
+from propagate.pattern.relations import Assembly, BlendPlan, Opening
 from propagate.tolerances import ON_LINE_MM
 
 __all__ = ["check_assemblies", "check_blend", "check_openings", "check_stacks"]
@@ -58,7 +58,15 @@ def _check_closed(names: Names, where: str, assembly: Assembly) -> None:
     spans = list(chain.from_iterable(assembly.edges.values()))
     for before, after in zip(spans, [*spans[1:], spans[0]], strict=True):
         for size in names.pattern.sizes:
-            if not _are_joined(names, assembly, size, before, after):
+            first, second = names.ends(size, before), names.ends(size, after)
+            if first is None or second is None:
+                continue  # noted with the piece
+            joined = are_near(first[1], second[0])
+            if before.piece != after.piece:
+                ends = _on_lead(names, assembly, size, before.piece, first[1])
+                begins = _on_lead(names, assembly, size, after.piece, second[0])
+                joined = any(are_near(a, b) for a in ends for b in begins)
+            if not joined:
                 names.add(
                     where,
                     f"found that '{before}' does not end where '{after}' begins in size "
@@ -66,17 +74,6 @@ def _check_closed(names: Names, where: str, assembly: Assembly) -> None:
                     "order and name the stretch that is missing",
                 )
                 break
-
-
-def _are_joined(names: Names, assembly: Assembly, size: str, before: Span, after: Span) -> bool:
-    first, second = names.ends(size, before), names.ends(size, after)
-    if first is None or second is None:
-        return True  # noted with the piece
-    if before.piece == after.piece:
-        return are_near(first[1], second[0])
-    ends = _on_lead(names, assembly, size, before.piece, first[1])
-    begins = _on_lead(names, assembly, size, after.piece, second[0])
-    return any(are_near(a, b) for a in ends for b in begins)
 
 
 def _on_lead(names: Names, assembly: Assembly, size: str, piece: str, place: Point) -> list[Point]:

@@ -13,7 +13,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import MISSING
 from typing import Any
 
-from propagate.pattern.amount import Amount
+from propagate.pattern.amount import Amount, amount_plain
 from propagate.pattern.ease import Ease, EaseSaid
 from propagate.pattern.kinds import BLEND, kind_of
 from propagate.pattern.relations import BlendPlan
@@ -83,12 +83,6 @@ def _write_ease(ease: EaseSaid) -> Value:
     return [{"to": to, "ease": _write_ease(one)} for to, one in ease.zones]
 
 
-def _write_amount(amount: Amount) -> Value:
-    if amount.sizes:
-        return dict(amount.sizes)
-    return (amount.mm or 0.0) if amount.share is None else f"{100.0 * amount.share:.12g}%"
-
-
 _PLAIN: dict[Form, Callable[[Any], Value]] = {
     "run": _write_all,
     "runs": lambda runs: [_write_all(run) for run in runs],
@@ -99,7 +93,7 @@ _PLAIN: dict[Form, Callable[[Any], Value]] = {
     "names": dict,
     "runs by name": lambda runs: {name: _write_all(run) for name, run in runs.items()},
     "pairs by end": lambda pairs: {end: _write_all(pair) for end, pair in pairs.items()},
-    "amount": _write_amount,
+    "amount": amount_plain,
     "width": lambda width: dict(width.sizes) if isinstance(width, Amount) else width,
     "ease": lambda ease: _write_ease(ease),
     "zone ease": lambda ease: _write_ease(ease),

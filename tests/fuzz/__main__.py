@@ -13,7 +13,6 @@ import contextlib
 import json
 import re
 import signal
-import subprocess
 import sys
 import time
 import warnings
@@ -24,7 +23,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.fuzz.choose import choose_job
-from tests.fuzz.worker import limit_memory, shrink, try_within
+from tests.fuzz.worker import limit_memory, rows_of_workers, shrink, try_within
 
 CASES = Path(__file__).parent / "cases"
 
@@ -88,28 +87,23 @@ class Figures:
 
 
 def _rows(chosen: argparse.Namespace) -> Iterator[dict[str, Any]]:
-    """The rows of workers; one that the system ended is followed by another."""
-    seed, end = chosen.seed, time.monotonic() + 60 * chosen.minutes
-    last = chosen.seed + chosen.count
-    while seed < last and time.monotonic() < end:
-        words = [f"--minutes={(end - time.monotonic()) / 60}", f"--seed={seed}"]
-        words += [f"--count={last - seed}", f"--keep={chosen.keep}", "--work"]
-        with subprocess.Popen(
-            [sys.executable, "-m", "tests.fuzz", *words], stdout=subprocess.PIPE, text=True
-        ) as worker:
-            assert worker.stdout is not None
-            for line in worker.stdout:
-                row = json.loads(line)
-                seed = row["seed"] + 1
-                yield row
-        if worker.returncode == 0:
-            return
-        where = f"the process was ended ({worker.returncode})"
+    """The rows of workers; where one was ended, that is what was found."""
+    last, end = chosen.seed + chosen.count, time.monotonic() + 60 * chosen.minutes
+
+    def words(seed: int) -> list[str] | None:
+        left = (end - time.monotonic()) / 60
+        told = [f"--minutes={left}", f"--seed={seed}", f"--count={last - seed}"]
+        return [*told, f"--keep={chosen.keep}"] if left > 0 else None
+
+    for row in rows_of_workers("tests.fuzz", chosen.seed, last, words):
+        if "ended" not in row:
+            yield row
+            continue
+        where = f"the process was ended ({row['ended']})"
         yield {
-            "seed": seed, "kind": choose_job(seed).kind, "how": "found", "where": where,
-            "trace": "", "seconds": 0.0, "megabytes": 0.0,
+            "seed": row["seed"], "kind": choose_job(row["seed"]).kind, "how": "found",
+            "where": where, "trace": "", "seconds": 0.0, "megabytes": 0.0,
         }  # fmt: skip
-        seed += 1
 
 
 def _work(chosen: argparse.Namespace) -> int:

@@ -17,13 +17,12 @@ import random
 import re
 import resource
 import signal
-import subprocess
 import sys
 import tempfile
 import time
 import traceback
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -35,7 +34,7 @@ from propagate.errors import PropagateError
 from propagate.io.options import ReadOptions
 from propagate.io.pdf.read import read_sheet_of_pdf
 from propagate.io.report import ReportNotes
-from tests.fuzz.worker import MEMORY, SECONDS, TooLong, raise_too_long
+from tests.fuzz.worker import MEMORY, SECONDS, TooLong, raise_too_long, rows_of_workers
 
 __all__ = ["bases", "damaged", "try_file"]
 
@@ -247,25 +246,6 @@ def try_file(data: bytes, folder: Path) -> str:
     return "done"
 
 
-def _rows(first: int, last: int) -> Iterator[dict[str, Any]]:
-    """The rows of workers; one that the system ended is followed by another."""
-    seed = first
-    while seed < last:
-        words = ["--seed", str(seed), "--count", str(last - seed), "--work"]
-        with subprocess.Popen(
-            [sys.executable, "-m", "tests.fuzz.pdf", *words], stdout=subprocess.PIPE, text=True
-        ) as worker:
-            assert worker.stdout is not None
-            for line in worker.stdout:
-                row = json.loads(line)
-                seed = row["seed"] + 1
-                yield row
-        if worker.returncode == 0:
-            return
-        yield {"seed": seed, "how": f"the process was ended ({worker.returncode})", "seconds": 0.0}
-        seed += 1
-
-
 def _work(first: int, count: int) -> None:
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
     signal.signal(signal.SIGPROF, raise_too_long)
@@ -297,7 +277,15 @@ def main(arguments: list[str]) -> int:
     ended: Counter[str] = Counter()
     slowest = (0.0, 0)
     with contextlib.suppress(KeyboardInterrupt):
-        for row in _rows(chosen.seed, chosen.seed + chosen.count):
+        last = chosen.seed + chosen.count
+        for row in rows_of_workers(
+            "tests.fuzz.pdf",
+            chosen.seed,
+            last,
+            lambda seed: ["--seed", str(seed), "--count", str(last - seed)],
+        ):
+            if "ended" in row:
+                row |= {"how": f"the process was ended ({row['ended']})", "seconds": 0.0}
             how = row["how"] if row["how"] in ("done", "refused") else "found"
             if how == "found":
                 print(f"seed {row['seed']}: {row['how']}", flush=True)

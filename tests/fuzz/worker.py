@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import json
 import resource
 import shutil
 import signal
+import subprocess
+import sys
 import tempfile
 import time
 import traceback
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from types import FrameType
@@ -18,7 +21,14 @@ from tests.fuzz.jobs import Job
 from tests.fuzz.judge import Unsound
 from tests.fuzz.trial import try_job
 
-__all__ = ["Ended", "limit_memory", "raise_too_long", "shrink", "try_within"]
+__all__ = [
+    "Ended",
+    "limit_memory",
+    "raise_too_long",
+    "rows_of_workers",
+    "shrink",
+    "try_within",
+]
 
 SECONDS = 10.0
 HARD_SECONDS = 30
@@ -27,6 +37,30 @@ MEMORY = 1_000_000_000
 
 class TooLong(BaseException):
     """More processor time than a person waits for; no handler of the project catches it."""
+
+
+def rows_of_workers(
+    module: str, first: int, last: int, words: Callable[[int], Sequence[str] | None]
+) -> Iterator[dict[str, Any]]:
+    """The rows of workers; one that the system ended is followed by another.
+
+    `words` says what a worker is told that goes on from a seed, and None when no other is wanted.
+    Of the seed at which one was ended the row has that status alone, under ``ended``.
+    """
+    seed = first
+    while seed < last and (told := words(seed)) is not None:
+        with subprocess.Popen(
+            [sys.executable, "-m", module, *told, "--work"], stdout=subprocess.PIPE, text=True
+        ) as worker:
+            assert worker.stdout is not None
+            for line in worker.stdout:
+                row = json.loads(line)
+                seed = row["seed"] + 1
+                yield row
+        if worker.returncode == 0:
+            return
+        yield {"seed": seed, "ended": worker.returncode}
+        seed += 1
 
 
 @dataclass(frozen=True)
