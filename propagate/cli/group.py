@@ -32,7 +32,7 @@ from propagate.errors import (
 )
 
 if TYPE_CHECKING:
-    from propagate.pattern.patternset import PatternSet
+    pass
 
 __all__ = ["FAULT", "INTERRUPTED", "JSON_KEY", "SET_KEY", "LazyGroup"]
 
@@ -105,7 +105,13 @@ class LazyGroup(click.Group):
         except PropagateError as error:
             pattern = ctx.meta.get(SET_KEY)
             if pattern is not None and isinstance(error, EditError | Conflict | InvalidSet):
-                _note_causes(error, pattern)
+                # What looks like the cause in the set: a mistake that will not sew.
+                from propagate.engine.review.run import review
+
+                with contextlib.suppress(PropagateError):
+                    wrong = [finding for finding in review(pattern) if not finding.sews]
+                    for finding in wrong[:_CAUSES]:
+                        error.add_note(f"  likely cause: {finding.where}: {finding.text}")
             _say_as_json(ctx, error)
             raise
         except BrokenPipeError as error:
@@ -207,13 +213,3 @@ def _say_as_json(ctx: click.Context, error: PropagateError) -> None:
 def _end_with(status: int, message: str, *more: str) -> NoReturn:
     warn(f"propagate: {message}", *more)
     sys.exit(status)
-
-
-def _note_causes(error: PropagateError, pattern: PatternSet) -> None:
-    """Note what in the set looks like the cause of a refused edit: a mistake that will not sew."""
-    from propagate.engine.review.run import review
-
-    with contextlib.suppress(PropagateError):
-        wrong = [finding for finding in review(pattern) if not finding.sews]
-        for finding in wrong[:_CAUSES]:
-            error.add_note(f"  likely cause: {finding.where}: {finding.text}")
