@@ -6,7 +6,8 @@ import math
 from collections.abc import Mapping
 from contextlib import suppress
 
-from propagate.io.checks import Table, as_number, parse_length
+from propagate.io.checks import Table, as_number
+from propagate.lengths import parse_length
 from propagate.pattern.amount import Amount
 from propagate.pattern.ease import Ease, EaseSaid
 from propagate.pattern.names import quote_names

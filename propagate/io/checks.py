@@ -28,7 +28,6 @@ __all__ = [
     "check_format",
     "is_name",
     "is_size",
-    "parse_length",
     "show_value",
 ]
 

@@ -22,7 +22,6 @@ from propagate.io.checks import (
     Table,
     check_format,
     is_size,
-    parse_length,
     show_value,
 )
 from propagate.io.reading import (
@@ -33,6 +32,7 @@ from propagate.io.reading import (
     UnreadableFile,
     parse_json,
 )
+from propagate.lengths import parse_length
 from propagate.pattern.model import (
     Array,
     Dart,

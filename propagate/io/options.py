@@ -178,7 +178,7 @@ def allowance_said(text: str) -> float:
     FormatError
         The text is no length, or one below 0.
     """
-    from propagate.io.checks import parse_length
+    from propagate.lengths import parse_length
 
     length = parse_length(text, bare="mm")
     if length is None or length < 0:

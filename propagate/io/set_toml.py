@@ -19,7 +19,6 @@ from propagate.io.checks import (
     check_format,
     is_name,
     is_size,
-    parse_length,
     show_value,
 )
 from propagate.io.geometry_toml import (
@@ -36,6 +35,7 @@ from propagate.io.reading import (
     parse_toml,
 )
 from propagate.io.relations_toml import read_relations
+from propagate.lengths import parse_length
 from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Allowance, CornerStyle, PieceInfo

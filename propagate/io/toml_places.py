@@ -8,6 +8,7 @@ be wrong in it is not looked for again.
 from __future__ import annotations
 
 import re
+import tomllib
 from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import field
@@ -27,8 +28,6 @@ _STRING = re.compile(
 _WORD = re.compile(r"[^\s,\]}#=.]+")
 _PLAIN = re.compile(r"[^\s,\]}#]+")
 _ALONE = re.compile(r"[ \t]*,?[ \t]*(?:#[^\n]*)?(?:\r?\n|$)")
-_ESCAPED = re.compile(r"\\(?:u([0-9a-fA-F]{4})|U([0-9a-fA-F]{8})|(.))")
-_SHORT = {"b": "\b", "t": "\t", "n": "\n", "f": "\f", "r": "\r"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -178,7 +177,7 @@ class TextOf:
             at = self._skip(at)
             match = _STRING.match(self.text, at) or _WORD.match(self.text, at)
             word = cast(re.Match[str], match)[0]
-            found.append(_unquote(word))
+            found.append(next(iter(tomllib.loads(f"{word} = 0"))) if word[0] in "'\"" else word)
             at = self._skip(at + len(word))
             if self.text[at] != ".":
                 return tuple(found), at
@@ -227,17 +226,3 @@ class TextOf:
     def _after_comma(self, value: Part) -> int:
         at = self._skip(cast(Value, value).end)
         return self._skip(at + 1) if self.text[at] == "," else at
-
-
-def _unquote(word: str) -> str:
-    """A key without its quotes."""
-    if word[0] == "'":
-        return word[1:-1]
-    if word[0] != '"':
-        return word
-
-    def plain(match: re.Match[str]) -> str:
-        code = match[1] or match[2]
-        return chr(int(code, 16)) if code else _SHORT.get(match[3], match[3])
-
-    return _ESCAPED.sub(plain, word[1:-1])

@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.errors import FormatError
-from propagate.io.checks import parse_length
 from propagate.io.folder import load
 from propagate.io.set_toml import SetHead, parse_set, render_set
+from propagate.lengths import parse_length
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import (
     Allowance,

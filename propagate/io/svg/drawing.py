@@ -65,8 +65,6 @@ class Shape:
         Its ``data-`` attributes without that prefix.
     tag : str
         The element: ``circle``, ``path`` and so on.
-    group : tuple of str
-        Names of the groups that it lies in.
     """
 
     chain: Chain
@@ -74,7 +72,6 @@ class Shape:
     words: frozenset[str]
     data: Mapping[str, str]
     tag: str
-    group: tuple[str, ...] = ()
 
 
 @dataclass(eq=False)
@@ -112,7 +109,7 @@ def read_drawing(root: Node, file: str, options: ReadOptions, notes: ReportNotes
         notes.add("repaired", "the drawing does not say that it is SVG, and is read so", file=file)
     walker = _Walker(root, file, options, notes)
     whole = Group(None, frozenset(), {})
-    walker.children(root, root_scale(root, file, options, notes), whole, (), 0)
+    walker.children(root, root_scale(root, file, options, notes), whole, 0)
     return whole
 
 
@@ -122,9 +119,7 @@ class _Walker:
         self.shapes = self.steps = self.copies = self.letters = 0
         self.points = 0.0
 
-    def children(
-        self, node: Node, matrix: Affine, into: Group, path: tuple[str, ...], uses: int
-    ) -> None:
+    def children(self, node: Node, matrix: Affine, into: Group, uses: int) -> None:
         for child in node:
             self.steps += 1 + (child.get("transform") or "").count("(")
             self.letters += sum(map(len, child.attributes.values()))
@@ -135,11 +130,9 @@ class _Walker:
                     "followed, expected a pattern; take repeated parts out"
                 )
             if child.space in (SVG, "") or child.space == self.root.space:
-                self._element(child, matrix, into, path, uses)
+                self._element(child, matrix, into, uses)
 
-    def _element(
-        self, node: Node, matrix: Affine, into: Group, path: tuple[str, ...], uses: int
-    ) -> None:
+    def _element(self, node: Node, matrix: Affine, into: Group, uses: int) -> None:
         tag = node.tag
         if tag in _SILENT:
             return
@@ -149,11 +142,8 @@ class _Walker:
             self.notes.add("ignored", "what is hidden in the drawing", file=self.file)
             return
         if _MOVED.search(style):
-            self.notes.add(
-                "warning",
-                "a transform in a style attribute is not followed; save as plain SVG",
-                file=self.file,
-            )
+            text = "a transform in a style attribute is not followed; save as plain SVG"
+            self.notes.add("warning", text, file=self.file)
         if tag not in _SHAPES | _CONTAINERS | {"use", "text"}:
             self.notes.add("ignored", f"the element '{tag[:40]}'", file=self.file)
             return
@@ -162,11 +152,11 @@ class _Walker:
             if tag == "text" and "label" not in (node.get("class") or "").split():
                 into.texts += texts_of(node, inner, self.options)
             elif tag in _SHAPES or tag == "text":
-                self._shape(node, inner, into, path)
+                self._shape(node, inner, into)
             elif tag == "use":
-                self._use(node, inner, into, path, uses)
+                self._use(node, inner, into, uses)
             else:
-                self._group(node, inner, into, path, uses)
+                self._group(node, inner, into, uses)
         except FormatError as error:
             text, name = str(error), node.get("id")
             label = f"'{name[:60]}' ({tag})" if name else f"an element '{tag}' without an id"
@@ -187,9 +177,7 @@ class _Walker:
             rest.extend(reversed(node.children))
         return found
 
-    def _group(
-        self, node: Node, matrix: Affine, into: Group, path: tuple[str, ...], uses: int
-    ) -> None:
+    def _group(self, node: Node, matrix: Affine, into: Group, uses: int) -> None:
         if node.tag == "svg":
             matrix = matrix @ self._viewport(node)
         name, words, data = names_of(node)
@@ -205,7 +193,7 @@ class _Walker:
                 said = quoted(data["frame"][:60])
                 raise FormatError(f"found the frame {said}, expected two numbers") from None
             matrix = Affine(e=-x, f=-y) @ matrix  # our writer gave it a place on the page
-        self.children(node, matrix, group, (*path, name) if name else path, uses)
+        self.children(node, matrix, group, uses)
 
     def _viewport(self, node: Node) -> Affine:
         x, y = (length_of(node.get(key), 0.0, self.options) for key in ("x", "y"))
@@ -217,9 +205,7 @@ class _Walker:
         height = length_of(node.get("height"), box[3], self.options)
         return place @ fit_view_box(box, width, height, node.get("preserveAspectRatio"))
 
-    def _use(
-        self, node: Node, matrix: Affine, into: Group, path: tuple[str, ...], uses: int
-    ) -> None:
+    def _use(self, node: Node, matrix: Affine, into: Group, uses: int) -> None:
         target = (node.get("href") or node.attributes.get(_XLINK) or "").strip()
         found = self._ids.get(target.removeprefix("#")) if target.startswith("#") else None
         if found is None:
@@ -238,14 +224,12 @@ class _Walker:
         name, words, data = names_of(node)
         group = Group(name, words, data)
         into.groups.append(group)
-        inside = (*path, name) if name else path
-        self.children(holder, matrix @ Affine(e=x, f=y), group, inside, uses + 1)
+        self.children(holder, matrix @ Affine(e=x, f=y), group, uses + 1)
 
-    def _shape(self, node: Node, matrix: Affine, into: Group, path: tuple[str, ...]) -> None:
+    def _shape(self, node: Node, matrix: Affine, into: Group) -> None:
         name, words, data = names_of(node)
-        self._spend(
-            sum(map((node.get("d") or "").count, "MmZz"))
-        )  # moves cost time though they draw nothing
+        # Moves cost time though they draw nothing.
+        self._spend(sum(map((node.get("d") or "").count, "MmZz")))
         for line in lines_of(node, self.options):
             self._spend(len(line.segments))
             self.shapes += 1
@@ -261,7 +245,7 @@ class _Walker:
             )
             if chain is not None:
                 self._spend(chain.cost() - len(chain.segments))
-                into.shapes.append(Shape(chain, name, words, data, node.tag, path))
+                into.shapes.append(Shape(chain, name, words, data, node.tag))
 
     def _spend(self, points: float) -> None:
         """Keep the points of all lines within what a pattern has."""

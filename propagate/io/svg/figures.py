@@ -106,7 +106,7 @@ class _Canvas:
         chain = Chain(places[0], tuple((p,) for p in places[1:]))
         first = self.shapes[self.strokes[used[0]].shape]
         named = name or first.name
-        mark = Shape(chain, named, first.words | {role}, first.data, "path", first.group)
+        mark = Shape(chain, named, first.words | {role}, first.data, "path")
         self.made.append((mark, tuple(used)))
         self.taken.update(used)
 

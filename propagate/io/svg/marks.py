@@ -13,7 +13,7 @@ from propagate.errors import FormatError
 from propagate.geometry.polyline import as_pair
 from propagate.io.chain import Chain, Point
 from propagate.io.options import ReadOptions
-from propagate.io.report import ReportNotes
+from propagate.io.report import LineKind, ReportNotes
 from propagate.io.svg.drawing import Shape
 from propagate.io.svg.figures import LARGEST_DRILL_MM, ON_OUTLINE_MM, with_figures
 from propagate.io.svg.roles import role_of
@@ -41,10 +41,10 @@ class Place:
     piece: str
     size: str
 
-    def note(self, kind: str, text: str, option: str | None = None, count: int = 1) -> None:
+    def note(self, kind: LineKind, text: str, option: str | None = None, count: int = 1) -> None:
         """Add a line to the report."""
         self.notes.add(
-            kind,  # type: ignore[arg-type]
+            kind,
             text,
             option=option,
             file=self.file,
