@@ -6,7 +6,7 @@ import numpy as np
 
 from propagate.engine.compare import edge_moved_mm
 from propagate.engine.rows import Check
-from propagate.engine.walk_checks import Walked, verdict_of
+from propagate.engine.walk_checks import Walked, compare_sides
 from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import sample_line
 from propagate.pattern.alike import Alike
@@ -46,14 +46,11 @@ def laid_edge(edge: Edge, laid: Motion) -> Edge:
 def walk_alike(on: Walked, alike: Alike) -> list[Check]:
     """Each copy against the first: the farthest that lines or landmarks are apart."""
     first, *others = alike.pieces
-    checks = []
-    for other in others:
-        off = farthest_apart(on.piece(first), on.piece(other))
-        said = verdict_of(off, alike.tolerance)
-        sides = other, first
-        what, most = " | ".join(sides), alike.tolerance
-        checks.append(Check("alike", alike.name, what, 0.0, off, 0.0, off, most, said, sides=sides))
-    return checks
+    return [
+        compare_sides("alike", alike, (other, first), 0.0, off)
+        for other in others
+        for off in [farthest_apart(on.piece(first), on.piece(other))]
+    ]
 
 
 def farthest_apart(model: SizedPiece, copy: SizedPiece) -> float:

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.rows import Check
-from propagate.engine.walk_checks import Walked, verdict_of
+from propagate.engine.walk_checks import Walked, compare_sides
 from propagate.geometry.polyline import locate
 from propagate.pattern.buttons import Buttons, marks_called, middle_of, places_of_buttons
 from propagate.pattern.model import SizedPiece
-from propagate.pattern.relations import Run, Span
+from propagate.pattern.relations import Span
 from propagate.pattern.spans import run_length, span_ends
 
 __all__ = ["along_span", "places_wanted", "walk_buttons"]
@@ -32,39 +33,20 @@ def along_span(piece: SizedPiece, span: Span, point: npt.NDArray[np.float64]) ->
 
 def walk_buttons(on: Walked, buttons: Buttons) -> list[Check]:
     """Of each side the one that is farthest off its place; all of them where the number is off."""
-    wanted = places_wanted(on.piece, buttons)
-    return [
-        _make_check(on, buttons, run, name, wanted)
-        for run, name in zip(buttons.sides, buttons.marks, strict=True)
-        if run
-    ]
-
-
-def _make_check(
-    on: Walked, buttons: Buttons, run: Run, name: str, wanted: npt.NDArray[np.float64]
-) -> Check:
-    piece = on.piece(run[0].piece)
-    marks = marks_called(piece, name)
-    found = np.array([along_span(piece, run[0], middle_of(mark)) for mark in marks])
-    what = f"{len(found)} of {run[0].piece}.{name}, {len(wanted)} expected"
-    if len(found) == len(wanted) and len(found):
-        worst = int(np.abs(found - wanted).argmax())
-        first, second = float(wanted[worst]), float(found[worst])
-    else:  # the place of the last tells how much of the row is missing or too much
-        first, second = (float(one[-1]) if len(one) else 0.0 for one in (wanted, found))
-    off = second - first
-    said = verdict_of(off, buttons.tolerance)
-    if len(found) != len(wanted):
-        said = verdict_of(2.0 * buttons.tolerance + 1.0, buttons.tolerance)
-    return Check(
-        "buttons",
-        buttons.name,
-        what,
-        first,
-        second,
-        0.0,
-        off,
-        buttons.tolerance,
-        said,
-        sides=(what, ""),
-    )
+    wanted, checks = places_wanted(on.piece, buttons), []
+    for run, name in zip(buttons.sides, buttons.marks, strict=True):
+        if not run:
+            continue
+        piece = on.piece(run[0].piece)
+        marks = marks_called(piece, name)
+        found = np.array([along_span(piece, run[0], middle_of(mark)) for mark in marks])
+        what = f"{len(found)} of {run[0].piece}.{name}, {len(wanted)} expected"
+        worst = -1  # the place of the last tells how much of the row is missing or too much
+        if len(found) == len(wanted) and len(found):
+            worst = int(np.abs(found - wanted).argmax())
+        first, second = (float(one[worst]) if len(one) else 0.0 for one in (wanted, found))
+        check = compare_sides("buttons", buttons, (what, ""), first, second)
+        if len(found) != len(wanted):
+            check = replace(check, verdict="does not sew")
+        checks.append(check)
+    return checks

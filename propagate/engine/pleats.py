@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.rows import Check
-from propagate.engine.walk_checks import Walked, verdict_of
+from propagate.engine.walk_checks import Walked, compare_sides
 from propagate.pattern.pleats import FoldedRun, Pleats, folded_run
 
 __all__ = ["laid_anew", "pleat_words", "walk_pleats", "wanted_takes"]
@@ -28,22 +28,9 @@ def walk_pleats(on: Walked, pleats: Pleats) -> list[Check]:
     lies = folded_run(piece, pleats)
     wanted = lies.open_mm - float(wanted_takes(pleats, lies).sum())
     closed = lies.open_mm - _measure_away(lies)
-    difference = closed - wanted
-    return [
-        Check(
-            "pleats",
-            pleats.name,
-            f"{span} | closed",
-            wanted,
-            closed,
-            0.0,
-            difference,
-            pleats.tolerance,
-            verdict_of(difference, pleats.tolerance),
-            meant=pleat_words(pleats, lies, lambda mm: f"{mm:.1f} mm"),
-            sides=(str(span), "closed"),
-        )
-    ]
+    words = pleat_words(pleats, lies, lambda mm: f"{mm:.1f} mm")
+    sides = str(span), "closed"
+    return [compare_sides("pleats", pleats, sides, wanted, closed, meant=words)]
 
 
 def _measure_away(lies: FoldedRun) -> float:

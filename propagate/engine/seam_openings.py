@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from propagate.engine.rows import Check
-from propagate.engine.walk_checks import Walked, verdict_of
+from propagate.engine.walk_checks import Walked, compare_sides
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import SeamOpening, Span
 from propagate.pattern.spans import span_ends
@@ -42,17 +42,6 @@ def walk_seam_opening(on: Walked, opening: SeamOpening) -> list[Check]:
     if opening.lengths:
         rows.append(((str(spans[0]), ""), nearest_on_offer(opening, lengths[0]), lengths[0]))
     return [
-        Check(
-            "seam_opening",
-            opening.name,
-            " | ".join(side for side in sides if side),
-            first,
-            second,
-            0.0,
-            second - first,
-            opening.tolerance,
-            verdict_of(second - first, opening.tolerance),
-            sides=sides,
-        )
+        compare_sides("seam_opening", opening, sides, first, second)
         for sides, first, second in rows
     ]

@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from typing import Protocol
 
 from propagate.engine.finish import CutLine, cut_line
 from propagate.engine.levels import girth_length
 from propagate.engine.rows import Check, Verdict
 from propagate.geometry.polyline import length
 from propagate.pattern.beside import length_beside
-from propagate.pattern.ease import fullness_words, zone_ease
+from propagate.pattern.ease import EaseSaid, fullness_words, zone_ease
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -26,6 +27,7 @@ from propagate.values import dataclass
 __all__ = [
     "Walked",
     "check_corners",
+    "compare_sides",
     "corner_angles",
     "corner_edges",
     "verdict_of",
@@ -56,31 +58,14 @@ class Walked:
         return cut_line(self.piece(name), self.pattern.info[name])
 
 
-def walk_seam(on: Walked, seam: Seam) -> list[Check]:
-    """Lengths, notch pairs and corner angles of a seam."""
-    checks = []
-    if not seam.mirror:
-        checks.append(_check_seam(on, seam))
-        checks += _check_notches(on.piece, seam, on.size)
-    return checks + check_corners(on.piece, seam)
+class Judged(Protocol):
+    """A relation whose two sides are to agree within its tolerance, mm."""
 
+    @property
+    def name(self) -> str: ...
 
-def walk_opening(on: Walked, opening: Opening) -> list[Check]:
-    """An opening against the layer that carries its line, and its ends on the others."""
-    return [
-        _check_opening(on.pattern, on.piece, opening),
-        *_check_layers(on.pattern, on.piece, opening),
-    ]
-
-
-def walk_band(on: Walked, band: Band) -> list[Check]:
-    """Each zone of a band against its run."""
-    return _check_band(on.piece, band, on.size)
-
-
-def walk_girth(on: Walked, girth: Girth) -> list[Check]:
-    """A finished girth against the body."""
-    return [_check_girth(on.pattern, girth, on.size)]
+    @property
+    def tolerance(self) -> float: ...
 
 
 def verdict_of(difference: float, tolerance: float) -> Verdict:
@@ -90,8 +75,52 @@ def verdict_of(difference: float, tolerance: float) -> Verdict:
     return "look" if abs(difference) <= tolerance else "does not sew"
 
 
-def _write_mm(amount: float) -> str:
-    return f"{amount:g} mm"
+def compare_sides(
+    kind: str,
+    relation: Judged,
+    sides: tuple[str, str],
+    first: float,
+    second: float,
+    ease: float = 0.0,
+    *,
+    part: str = "",
+    meant: str | None = None,
+    by_cut_lines: float | None = None,
+) -> Check:
+    """Check two lengths, mm, that are to differ by an ease alone.
+
+    Parameters
+    ----------
+    kind : str
+        Word of the kind of check.
+    relation : Judged
+    sides : (str, str)
+        What was measured; the second is empty where it has no name.
+    first, second, ease : float
+    part : str
+        Zone or layer of the relation; empty for the whole.
+    meant : str or None
+        What is meant beside lengths, in words.
+    by_cut_lines : float or None
+        What the cut lines would have said.
+    """
+    difference = second - first - ease
+    return Check(
+        kind,
+        f"{relation.name} {part}" if part else relation.name,
+        _join_sides(sides),
+        first,
+        second,
+        ease,
+        difference,
+        relation.tolerance,
+        verdict_of(difference, relation.tolerance),
+        by_cut_lines,
+        meant,
+        relation=relation.name,
+        part=part,
+        sides=sides,
+    )
 
 
 def _join_sides(sides: Sequence[str]) -> str:
@@ -99,28 +128,30 @@ def _join_sides(sides: Sequence[str]) -> str:
     return " | ".join(side for side in sides if side)
 
 
-def _check_seam(on: Walked, seam: Seam) -> Check:
+def _say_meant(ease: EaseSaid, size: str) -> str | None:
+    return fullness_words(ease, size, lambda amount: f"{amount:g} mm") or None
+
+
+def walk_seam(on: Walked, seam: Seam) -> list[Check]:
+    """Lengths, notch pairs and corner angles of a seam."""
+    if seam.mirror:
+        return check_corners(on.piece, seam)
     first, second = run_length(on.piece, seam.lead), run_length(on.piece, seam.follow)
     ease = seam_ease(on.piece, seam, on.size, (first, second)).total
-    difference = second - first - ease
-    sides = run_words(seam.lead), run_words(seam.follow)
-    return Check(
+    whole = compare_sides(
         "seam",
-        seam.name,
-        _join_sides(sides),
+        seam,
+        (run_words(seam.lead), run_words(seam.follow)),
         first,
         second,
         ease,
-        difference,
-        seam.tolerance,
-        verdict_of(difference, seam.tolerance),
-        _cut_line_difference(on, seam, ease) if on.cut_lines else None,
-        sides=sides,
-        meant=fullness_words(seam.ease, on.size, _write_mm) or None,
+        meant=_say_meant(seam.ease, on.size),
+        by_cut_lines=_compare_cut_lines(on, seam, ease) if on.cut_lines else None,
     )
+    return [whole, *_check_notches(on, seam), *check_corners(on.piece, seam)]
 
 
-def _cut_line_difference(on: Walked, seam: Seam, ease: float) -> float:
+def _compare_cut_lines(on: Walked, seam: Seam, ease: float) -> float:
     """Difference of the two cut lines along a seam: the whole edges of both runs."""
     totals = []
     for run in (seam.lead, seam.follow):
@@ -134,32 +165,17 @@ def _cut_line_difference(on: Walked, seam: Seam, ease: float) -> float:
     return totals[1] - totals[0] - ease
 
 
-def _check_notches(lookup: Callable[[str], SizedPiece], seam: Seam, size: str) -> list[Check]:
+def _check_notches(on: Walked, seam: Seam) -> list[Check]:
     checks = []
-    for lead, follow in seam.notches:
-        sides = []
-        for name, run in ((lead, seam.lead), (follow, seam.follow)):
-            piece, _, landmark = name.partition(".")
-            sides.append(distance_on_run(lookup, run, piece, landmark))
-        if sides[0] is None or sides[1] is None:
-            continue
-        # Ease is spread along the seam, so a notch may be off by its share of it.
-        ease = seam_ease(lookup, seam, size).before(sides[0])
-        difference = sides[1] - sides[0] - ease
-        checks.append(
-            Check(
-                "notches",
-                seam.name,
-                _join_sides((lead, follow)),
-                sides[0],
-                sides[1],
-                ease,
-                difference,
-                seam.tolerance,
-                verdict_of(difference, seam.tolerance),
-                sides=(lead, follow),
-            )
+    for pair in seam.notches:
+        first, second = (
+            distance_on_run(on.piece, run, *name.split(".", 1))
+            for name, run in zip(pair, (seam.lead, seam.follow), strict=True)
         )
+        if first is not None and second is not None:
+            # Ease is spread along the seam, so a notch may be off by its share of it.
+            ease = seam_ease(on.piece, seam, on.size).before(first)
+            checks.append(compare_sides("notches", seam, pair, first, second, ease))
     return checks
 
 
@@ -205,137 +221,81 @@ def corner_edges(
 ) -> tuple[tuple[Edge, Edge], tuple[Edge, Edge]]:
     """The edges that meet at an end of a seam, of lead and follower, each in outline order."""
     twin = seam.lead if seam.mirror else seam.follow
-    lead, follow = (
-        _corner_edges(lookup, (run[0] if end == "start" else run[-1]).edge, crossing)
-        for run, crossing in zip((seam.lead, twin), seam.crossing[end], strict=True)
-    )
-    return lead, follow
+    found = []
+    for run, crossing in zip((seam.lead, twin), seam.crossing[end], strict=True):
+        name, _, other = crossing.partition(".")
+        piece = lookup(name)
+        names = piece.edge_names
+        i, j = names.index((run[0] if end == "start" else run[-1]).edge), names.index(other)
+        first, second = (i, j) if (i + 1) % len(names) == j else (j, i)
+        found.append((piece.edges[first], piece.edges[second]))
+    return found[0], found[1]
 
 
-def _corner_edges(
-    lookup: Callable[[str], SizedPiece], edge: str, crossing: str
-) -> tuple[Edge, Edge]:
-    """An edge and the one that crosses the seam at its corner."""
-    piece_name, _, crossing_edge = crossing.partition(".")
-    piece = lookup(piece_name)
-    names = piece.edge_names
-    i, j = names.index(edge), names.index(crossing_edge)
-    first, second = (i, j) if (i + 1) % len(names) == j else (j, i)
-    return piece.edges[first], piece.edges[second]
+def walk_opening(on: Walked, opening: Opening) -> list[Check]:
+    """An opening against the layer that carries its line, and its ends on the others.
 
-
-def _check_opening(
-    pattern: PatternSet, lookup: Callable[[str], SizedPiece], opening: Opening
-) -> Check:
-    """An opening against the layer that carries its line, or against itself."""
-    first = lookup(opening.piece).edge(opening.edge).length
-    second, mouths = first, []
-    stack = pattern.relations.stack_of.get(opening.name)
+    Without such a layer it is measured against itself.
+    """
+    line, main = f"{opening.piece}.{opening.edge}", on.piece(opening.piece)
+    first = second = main.edge(opening.edge).length
+    mouths, ends = [], []
+    stack = on.pattern.relations.stack_of.get(opening.name)
     for layer in stack.layers if stack is not None else ():
+        piece = on.piece(layer.piece)
         if layer.mouth is not None:
-            second = lookup(layer.piece).edge(layer.mouth).length
+            second = piece.edge(layer.mouth).length
             mouths.append(f"{layer.piece}.{layer.mouth}")
-    sides = f"{opening.piece}.{opening.edge}", _join_sides(mouths)
-    return Check(
-        "opening",
-        opening.name,
-        _join_sides(sides),
-        first,
-        second,
-        0.0,
-        second - first,
-        opening.tolerance,
-        verdict_of(second - first, opening.tolerance),
-        sides=sides,
-    )
-
-
-def _check_layers(
-    pattern: PatternSet, lookup: Callable[[str], SizedPiece], opening: Opening
-) -> list[Check]:
-    """The two ends of an opening on each layer that is put on it by landmarks."""
-    checks = []
-    stack = pattern.relations.stack_of.get(opening.name)
-    for layer in stack.layers if stack is not None else ():
-        if layer.mouth is not None:
-            continue  # it carries the whole line, which is measured
+            continue
         (own, theirs), (own_end, their_end) = layer.put[0], layer.put[-1]
-        first, second = (
-            math.dist(piece.landmark(begin).point, piece.landmark(end).point)
-            for piece, begin, end in (
-                (lookup(opening.piece), theirs, their_end),
-                (lookup(layer.piece), own, own_end),
-            )
+        wanted, found = (
+            math.dist(one.landmark(begin).point, one.landmark(end).point)
+            for one, begin, end in ((main, theirs, their_end), (piece, own, own_end))
         )
-        sides = f"ends of {opening.piece}.{opening.edge}", f"{layer.piece}.{own} to {own_end}"
-        checks.append(
-            Check(
-                "opening",
-                f"{opening.name} {layer.piece}",
-                _join_sides(sides),
-                first,
-                second,
-                0.0,
-                second - first,
-                opening.tolerance,
-                verdict_of(second - first, opening.tolerance),
-                relation=opening.name,
-                part=layer.piece,
-                sides=sides,
-            )
-        )
-    return checks
+        sides = f"ends of {line}", f"{layer.piece}.{own} to {own_end}"
+        ends.append(compare_sides("opening", opening, sides, wanted, found, part=layer.piece))
+    return [compare_sides("opening", opening, (line, _join_sides(mouths)), first, second), *ends]
 
 
-def _check_band(lookup: Callable[[str], SizedPiece], band: Band, size: str) -> list[Check]:
-    piece = lookup(band.piece)
-    checks = []
+def walk_band(on: Walked, band: Band) -> list[Check]:
+    """Each zone of a band against its run."""
+    piece, checks = on.piece(band.piece), []
     for zone in band.zones:
         if not zone.run:
             continue
         begin, end = piece.distance(band.sewn, zone.begin), piece.distance(band.sewn, zone.end)
-        wanted = length_beside(lookup, zone.run, zone)
-        ease = zone_ease(zone.ease, size, wanted, end - begin)
-        difference = wanted - (end - begin) - ease
+        wanted = length_beside(on.piece, zone.run, zone)
+        ease = zone_ease(zone.ease, on.size, wanted, end - begin)
         sides = f"{band.piece}.{band.sewn}", run_words(zone.run)
+        meant = _say_meant(zone.ease, on.size)
         checks.append(
-            Check(
-                "band",
-                f"{band.name} {zone.name}",
-                _join_sides(sides),
-                end - begin,
-                wanted,
-                ease,
-                difference,
-                band.tolerance,
-                verdict_of(difference, band.tolerance),
-                relation=band.name,
-                part=zone.name,
-                sides=sides,
-                meant=fullness_words(zone.ease, size, _write_mm) or None,
+            compare_sides(
+                "band", band, sides, end - begin, wanted, ease, part=zone.name, meant=meant
             )
         )
     return checks
 
 
-def _check_girth(pattern: PatternSet, girth: Girth, size: str) -> Check:
+def walk_girth(on: Walked, girth: Girth) -> list[Check]:
     """A finished girth against the body; the difference is the ease that it has."""
-    measured = girth_length(pattern, girth, size)
+    measured = girth_length(on.pattern, girth, on.size)
     if girth.level is None:
         what = ", ".join(run_words(run) for run in girth.runs)
     else:
         what = f"level '{girth.level}' across {', '.join(girth.silhouettes)}"
-    body = pattern.chart.get(girth.chart or "", {}).get(size)
+    body = on.pattern.chart.get(girth.chart or "", {}).get(on.size)
     ease = 0.0 if body is None else measured - body
-    return Check(
-        "girth",
-        girth.name,
-        what,
-        measured if body is None else body,
-        measured,
-        ease,
-        0.0,
-        WALK_MM,
-        "look" if ease < -WALK_MM else "sews",
-        sides=(what, ""),
-    )
+    return [
+        Check(
+            "girth",
+            girth.name,
+            what,
+            measured if body is None else body,
+            measured,
+            ease,
+            0.0,
+            WALK_MM,
+            "look" if ease < -WALK_MM else "sews",
+            sides=(what, ""),
+        )
+    ]
