@@ -23,7 +23,7 @@ __all__ = [
     "measure_apart",
     "redrawn_edges",
     "refuse_crossing",
-    "remarked",
+    "find_remarked",
 ]
 
 Array = npt.NDArray[np.float64]
@@ -71,7 +71,7 @@ def redrawn_edges(old: Mapping[str, SizedPiece], new: Mapping[str, SizedPiece]) 
     )
 
 
-def remarked(
+def find_remarked(
     old: Mapping[str, SizedPiece], new: Mapping[str, SizedPiece]
 ) -> Mapping[str, Landmark]:
     """``PIECE.LANDMARK`` of the landmarks of given pieces that are new or lie elsewhere."""

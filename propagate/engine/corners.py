@@ -23,7 +23,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.newton import solve, would_take
+from propagate.engine.newton import solve_problem, would_take
 from propagate.geometry.directions import wrap_angle
 from propagate.geometry.spiral import Spiral, arc_to
 from propagate.values import dataclass
@@ -208,7 +208,7 @@ def solve_corners(tasks: Sequence[CornerTask], pairings: Sequence[Pairing]) -> t
         With the distance in mm by which the conditions miss each other.
     """
     problem = _Corners(tasks, pairings)
-    answer = solve(problem)
+    answer = solve_problem(problem)
     if not answer.worst < _MET_MM:
         asked = [name for pair in pairings for name in (_length_of(pair), _angles_of(pair))]
         takes = would_take(problem, [name for name in asked if name in problem.names], _MET_MM)

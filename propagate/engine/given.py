@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from propagate.engine.compare import edge_moved_mm, remarked
+from propagate.engine.compare import edge_moved_mm, find_remarked
 from propagate.engine.given_openings import lay_given, parts_to_tape, refuse_other_mouth
 from propagate.engine.graph import RelationNode, order_of_work, relation_graph, silhouette_node
 from propagate.engine.kinds import relation_of, work_of
@@ -73,7 +73,7 @@ def take_given(state: State, nodes: Sequence[str]) -> GivenPieces:
     """
     pattern, given = state.pattern, state.given.pieces
     old = {name: pattern.sized(name, state.job.size) for name in given}
-    moved = remarked(old, given)
+    moved = find_remarked(old, given)
     taped = _retape_given(state)
     for opening in pattern.relations.openings.values():
         if opening.piece in given:

@@ -207,8 +207,8 @@ WORK: dict[str, Work] = {
         _load_late("buttons", "walk_buttons"), _carry_late("buttons"), _list_sides, _side_edges
     ),
     "tape": Work(
-        _load_late("tapes", "walk_tape"),
-        one_by_one(lambda state, one, _: _load_late("tapes")(state, one)),
+        _load_late("relations.tape", "walk_tape"),
+        _carry_late("tape"),
         written=lambda _, __: set(),
     ),
     "pleats": Work(

@@ -32,7 +32,7 @@ __all__ = [
     "LayOptions",
     "across_hold",
     "hold_on",
-    "lay",
+    "lay_main",
     "level_crossing",
     "level_height",
     "on_vertex",
@@ -40,7 +40,7 @@ __all__ = [
     "slide_along",
     "starts_at",
     "top_of",
-    "upward",
+    "turn_upward",
 ]
 
 Array = npt.NDArray[np.float64]
@@ -145,7 +145,7 @@ def starts_at(edge: Array, other: Array) -> bool:
     return any(abs(x - a) <= SAME_POINT_MM and abs(y - b) <= SAME_POINT_MM for a, b in ends)
 
 
-def upward(silhouette: Silhouette | Edited, edge: str, across: str) -> Array:
+def turn_upward(silhouette: Silhouette | Edited, edge: str, across: str) -> Array:
     """Points of a centre or side edge from its far end up to the crossing edge."""
     found = silhouette.edge(edge)
     flipped = starts_at(found.points, silhouette.edge(across).points)
@@ -163,12 +163,12 @@ def level_height(silhouette: Silhouette, level: str, set_name: str) -> float:
 
 
 def level_crossing(edge: Array, point: Array, grain: Array) -> float | None:
-    """Distance at which an upward edge last crosses the level through `point`, mm."""
+    """Distance at which an turn_upward edge last crosses the level through `point`, mm."""
     hits = line_crossings(edge, point, np.array([-grain[1], grain[0]]))
     return float(hits[-1]) if len(hits) else None
 
 
-def lay(main: BlendMain, lower: Edited, upper: Silhouette, options: LayOptions) -> Laid:
+def lay_main(main: BlendMain, lower: Edited, upper: Silhouette, options: LayOptions) -> Laid:
     """Lay one main; see `Laid`.
 
     Raises
@@ -180,8 +180,11 @@ def lay(main: BlendMain, lower: Edited, upper: Silhouette, options: LayOptions) 
         For a level that the piece does not have.
     """
     grain, turn = lower.base.base.grain.direction, upper.base.grain.turn_to(lower.base.base.grain)
-    side, centre = upward(lower, main.side, main.across), upward(lower, main.centre, main.across)
-    own_centre = upward(upper, main.centre, main.across)
+    side, centre = (
+        turn_upward(lower, main.side, main.across),
+        turn_upward(lower, main.centre, main.across),
+    )
+    own_centre = turn_upward(upper, main.centre, main.across)
     upper_centre = turn.apply(own_centre)
     hold_side = hold_on(main, main.side, main.side_hold, lower, side, options)
     # A hold that was asked for is the side's; below its own the centre turns to the crotch.
@@ -218,7 +221,7 @@ def lay(main: BlendMain, lower: Edited, upper: Silhouette, options: LayOptions) 
     outward = np.abs(points[0] - own_centre[-1]).max() <= SAME_POINT_MM
     across = rounded(motion.apply(points if outward else points[::-1]))
     top[0], top[-1] = anchor, across[0]
-    upper_side = motion.apply(upward(upper, main.side, main.across))
+    upper_side = motion.apply(turn_upward(upper, main.side, main.across))
     return Laid(
         main=main,
         lower=lower,
@@ -238,7 +241,7 @@ def lay(main: BlendMain, lower: Edited, upper: Silhouette, options: LayOptions) 
 def hold_on(
     main: BlendMain, edge_name: str, level: str, lower: Edited, edge: Array, options: LayOptions
 ) -> float:
-    """Distance along an upward edge at which it crosses the hold."""
+    """Distance along an turn_upward edge at which it crosses the hold."""
     grain = lower.base.base.grain.direction
     limit = level_height(lower.base, options.lower_level, options.set_name)
     upwards = 1.0 if float(edge[-1] @ grain) > limit else -1.0
@@ -303,7 +306,7 @@ def top_of(silhouette: Silhouette | Edited, main: BlendMain, *, two_sided: bool)
     if two_sided:
         points = silhouette.edge(main.across).points
         return point_at(points, length(points) / 2)
-    top: Array = upward(silhouette, main.centre, main.across)[-1]
+    top: Array = turn_upward(silhouette, main.centre, main.across)[-1]
     return top
 
 

@@ -19,7 +19,7 @@ from propagate.engine.laying import (
     on_vertex,
     slide_along,
     top_of,
-    upward,
+    turn_upward,
 )
 from propagate.engine.main_sides import other_side
 from propagate.engine.reshape import Edited, rounded
@@ -43,13 +43,13 @@ def lay_between(
     Raises
     ------
     EditError, UnknownName
-        As `propagate.engine.laying.lay`.
+        As `propagate.engine.laying.lay_main`.
     """
     grain, turn = lower.base.base.grain.direction, upper.base.grain.turn_to(lower.base.base.grain)
     lay_height = level_height(lower.base, options.lay_on, options.set_name)
     lift = lay_height - level_height(upper, options.lay_on, options.set_name)
     mains = (main, other_side(main))
-    lines = [upward(lower, one.side, one.across) for one in mains]
+    lines = [turn_upward(lower, one.side, one.across) for one in mains]
     holds = [
         hold_on(one, one.side, one.side_hold, lower, line, options)
         for one, line in zip(mains, lines, strict=True)
@@ -57,7 +57,7 @@ def lay_between(
     anchors = [point_at(line, hold) for line, hold in zip(lines, holds, strict=True)]
     feet = []
     for one, anchor in zip(mains, anchors, strict=True):
-        own = turn.apply(upward(upper, one.side, one.across))
+        own = turn.apply(turn_upward(upper, one.side, one.across))
         feet.append(_find_foot(one, own, anchor - lift * grain, grain, options))
     shift = np.mean(anchors, axis=0) - np.mean(feet, axis=0)
     # Holds at different heights would leave the middle beside the level.
@@ -99,10 +99,10 @@ def _make_laid(
 ) -> Laid:
     grain = lower.base.base.grain.direction
     points = upper.edge(main.across).points
-    far = upward(upper, main.centre, main.across)[-1]
+    far = turn_upward(upper, main.centre, main.across)[-1]
     outward = bool(np.abs(points[0] - far).max() <= SAME_POINT_MM)
     across = rounded(motion.apply(points if outward else points[::-1]))
-    upper_side = motion.apply(upward(upper, main.side, main.across))
+    upper_side = motion.apply(turn_upward(upper, main.side, main.across))
     # Each side has its own half of the crossing edge, and half of that is free.
     held, total = across_hold(main, upper, outward, options), length(across)
     if held <= total / 2 + SAME_POINT_MM:

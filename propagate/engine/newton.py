@@ -18,7 +18,7 @@ import numpy.typing as npt
 
 from propagate.values import dataclass
 
-__all__ = ["Answer", "Point", "Problem", "solve", "would_take"]
+__all__ = ["Answer", "Point", "Problem", "solve_problem", "would_take"]
 
 Array = npt.NDArray[np.float64]
 
@@ -92,7 +92,7 @@ class Answer:
         return _find_worst(self.miss)
 
 
-def solve(problem: Problem) -> Answer:
+def solve_problem(problem: Problem) -> Answer:
     """Meet the conditions by the least, or as nearly as it goes.
 
     Where conditions contradict each other their misses are shared by least squares.
@@ -142,7 +142,7 @@ def would_take(problem: Problem, names: Sequence[str], within: float) -> dict[st
     found = {}
     for name in names:
         row = list(problem.names).index(name)
-        answer = solve(_Without(problem, row))
+        answer = solve_problem(_Without(problem, row))
         if answer.worst <= within:
             found[name] = float(problem.at(answer.q).miss[row])
     return found

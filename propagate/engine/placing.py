@@ -24,9 +24,9 @@ from propagate.values import dataclass
 
 __all__ = [
     "Measures",
-    "clearances",
-    "laid",
-    "measured",
+    "measure_clearances",
+    "lay_by_measures",
+    "measure_beside",
     "measures_of",
     "met_by_motion",
     "walk_patch",
@@ -64,7 +64,7 @@ class Measures:
     values: Array
 
 
-def measured(line: Array, point: Array) -> tuple[float, float]:
+def measure_beside(line: Array, point: Array) -> tuple[float, float]:
     """Where a point lies beside a line: distance along it and to its left, mm.
 
     The line runs on straight beyond its ends.
@@ -89,13 +89,13 @@ def measured(line: Array, point: Array) -> tuple[float, float]:
 def measures_of(piece: SizedPiece, points: Array, edges: tuple[str, ...]) -> Measures:
     """Measure a place on the piece as it is drawn."""
     line = piece.edge(edges[0]).points
-    found = np.array([measured(line, point) for point in points])
+    found = np.array([measure_beside(line, point) for point in points])
     first = int(np.abs(found[:, 1]).argmin())
     other = int(np.abs(found[:, 0] - found[first, 0]).argmax())
     from_end = bool(found[first, 0] > piece.edge(edges[0]).length / 2)
     third = first
     if len(edges) > 1:
-        second = [measured(piece.edge(edges[1]).points, point)[1] for point in points]
+        second = [measure_beside(piece.edge(edges[1]).points, point)[1] for point in points]
         third = int(np.abs(second).argmin())
     blank = Measures(edges, (first, other), third, from_end, np.zeros(3))
     values = _measure_values(piece, points, blank)
@@ -104,16 +104,18 @@ def measures_of(piece: SizedPiece, points: Array, edges: tuple[str, ...]) -> Mea
 
 def _measure_values(piece: SizedPiece, points: Array, by: Measures) -> Array:
     line = piece.edge(by.edges[0]).points
-    along, one = measured(line, points[by.slope[0]])
-    _, two = measured(line, points[by.slope[1]])
+    along, one = measure_beside(line, points[by.slope[0]])
+    _, two = measure_beside(line, points[by.slope[1]])
     if len(by.edges) > 1:
-        third = measured(piece.edge(by.edges[1]).points, points[by.third])[1]
+        third = measure_beside(piece.edge(by.edges[1]).points, points[by.third])[1]
     else:
         third = piece.edge(by.edges[0]).length - along if by.from_end else along
     return np.array([one, two, third])
 
 
-def laid(source: SizedPiece, points: Array, now: SizedPiece, by: Measures) -> Array | None:
+def lay_by_measures(
+    source: SizedPiece, points: Array, now: SizedPiece, by: Measures
+) -> Array | None:
     """A place of one drawing of a piece, laid on another by its measures, (n, 2).
 
     Returns None where its measures cannot be met.
@@ -171,7 +173,7 @@ def _move_points(points: Array, by: Array) -> Array:
     return placed
 
 
-def clearances(
+def measure_clearances(
     piece: SizedPiece, patch: Patch, allowance: Callable[[str], float]
 ) -> dict[str, float]:
     """How much more room a place has to each edge of the piece than its allowance, mm.
@@ -196,7 +198,7 @@ def clearances(
 def walk_patch(on: Walked, patch: Patch) -> list[Check]:
     """Walk the place of a patch: it lies in the piece, clear of every allowance."""
     info = on.pattern.info[patch.on]
-    room = clearances(on.piece(patch.on), patch, info.allowance.of)
+    room = measure_clearances(on.piece(patch.on), patch, info.allowance.of)
     edge = min(room, key=lambda name: (room[name], name))
     allowance = info.allowance.of(edge)
     off = min(room[edge], 0.0)

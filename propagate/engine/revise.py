@@ -12,7 +12,6 @@ from propagate.engine.darts.changes import DartChange, dart_changes
 from propagate.engine.edits.replace import Replace
 from propagate.engine.job import Given
 from propagate.engine.record import Notice, as_plain
-from propagate.engine.register_checks import check_usable
 from propagate.engine.result import Result
 from propagate.engine.revised import (
     Carried,
@@ -27,6 +26,7 @@ from propagate.engine.revising.layers import find_following_layers
 from propagate.engine.revising.marks import RevisedMark
 from propagate.engine.revising.opening import seat_openings
 from propagate.engine.revising.register import Registered, register
+from propagate.engine.revising.usable import check_usable
 from propagate.engine.run import run
 from propagate.engine.truing import Corners, true_sizes
 from propagate.errors import EditError, PartsApart, UnknownName

@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.compare import redrawn_edges, remarked
+from propagate.engine.compare import find_remarked, redrawn_edges
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.record import EDIT, Change, ChangeKind, Notice, PieceChange
 from propagate.engine.reshape import Edited, start_edit
@@ -272,7 +272,7 @@ def start_state(job: Job, drawn: Drawn) -> State:
         drawn.given,
         pieces=dict(given),
         redrawn=redrawn_edges(old, given),
-        remarked=frozenset(remarked(old, given)),
+        remarked=frozenset(find_remarked(old, given)),
         asked=drawn.asked,
         matched_by_edit=drawn.matched,
         notices=list(drawn.notices),

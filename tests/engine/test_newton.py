@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.optimize import minimize
 
 from propagate.engine.following.lengths import Length, Line, LineLengths
-from propagate.engine.newton import solve, would_take
+from propagate.engine.newton import solve_problem, would_take
 from tests.examples import examples
 
 
@@ -25,7 +25,7 @@ def line(points, unknowns, slopes) -> Line:
 def test_a_straight_line_gets_longer_along_itself() -> None:
     """A straight edge of 100 mm whose one end may move: the least way is straight on."""
     one = line([(0, 0), (60, 80)], [0, 1], [(0,), (1,)])
-    answer = solve(LineLengths([one], [Length([(0, 0, 1, 1.0)], 110.0)], 2))
+    answer = solve_problem(LineLengths([one], [Length([(0, 0, 1, 1.0)], 110.0)], 2))
     assert answer.q == pytest.approx([6.0, 8.0], abs=1e-9)
     assert answer.miss == pytest.approx([0.0], abs=1e-9)
 
@@ -37,7 +37,7 @@ def test_two_lines_from_a_common_corner_meet_where_two_circles_cross() -> None:
     problem = LineLengths(
         [left, right], [Length([(0, 0, 1, 1.0)], 52.0), Length([(1, 0, 1, 1.0)], 51.0)], 2
     )
-    corner = np.array([30.0, 40.0]) + solve(problem).q
+    corner = np.array([30.0, 40.0]) + solve_problem(problem).q
     x = (52.0**2 - 51.0**2 + 60.0**2) / (2 * 60.0)
     assert corner == pytest.approx([x, np.sqrt(52.0**2 - x**2)], abs=1e-8)
 
@@ -45,7 +45,9 @@ def test_two_lines_from_a_common_corner_meet_where_two_circles_cross() -> None:
 def test_what_contradicts_itself_is_shared_and_told() -> None:
     """One edge asked for two lengths: neither is met, and each is missed by half."""
     one = line([(0, 0), (100, 0)], [0, 1], [(0,), (1,)])
-    answer = solve(LineLengths([one], [Length([(0, 0, 1, 1.0)], w) for w in (101.0, 103.0)], 2))
+    answer = solve_problem(
+        LineLengths([one], [Length([(0, 0, 1, 1.0)], w) for w in (101.0, 103.0)], 2)
+    )
     assert answer.miss == pytest.approx([1.0, -1.0], abs=1e-6)
     assert np.abs(answer.against) == pytest.approx(np.full((1, 2), np.sqrt(0.5)))
 
@@ -76,7 +78,7 @@ def test_a_held_line_gives_nothing() -> None:
         np.array([0]),
         np.array([[[0.0], [0.0]], [[0.0], [1.0]]]),
     )
-    answer = solve(LineLengths([one], [Length([(0, 0, 1, 1.0)], 101.0)], 1))
+    answer = solve_problem(LineLengths([one], [Length([(0, 0, 1, 1.0)], 101.0)], 1))
     assert answer.miss == pytest.approx([-1.0]) and answer.q == pytest.approx([0.0])
     assert np.abs(answer.against) == pytest.approx(np.array([[1.0]]))
 
@@ -133,7 +135,7 @@ def lengths_of(problem: LineLengths, q: np.ndarray) -> np.ndarray:
 def test_random_rings_move_no_more_than_scipy_finds_is_needed(data) -> None:
     """scipy's SLSQP, a general solver, finds no smaller movement (within 2 %)."""
     problem, _ = chain(data.draw)
-    answer = solve(problem)
+    answer = solve_problem(problem)
     assert np.abs(lengths_of(problem, answer.q)).max() < 1e-6
     ours = movement(problem, answer.q)
     general = minimize(

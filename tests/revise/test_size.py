@@ -10,9 +10,9 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from propagate.engine.register_size import check_size
 from propagate.engine.revise import revise
 from propagate.engine.revising import ways
+from propagate.engine.revising.usable import check_size
 from propagate.errors import EditError
 from propagate.geometry import densify, polyline
 from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
@@ -36,7 +36,7 @@ def sampled_points(monkeypatch: pytest.MonkeyPatch) -> list[int]:
         counts.append(count)
         return polyline.sample_line(points, count)
 
-    monkeypatch.setattr(ways, "sampled", counting)
+    monkeypatch.setattr(ways, "sample_line", counting)
     return counts
 
 

@@ -22,7 +22,7 @@ from propagate.engine.edits.corner_tasks import corner_tasks, pairing_of
 from propagate.engine.edits.leg import blend_leg
 from propagate.engine.edits.size_between import with_sizes_asked
 from propagate.engine.job import Drawn, Job
-from propagate.engine.laying import Laid, LayOptions, lay, level_height, rise_of
+from propagate.engine.laying import Laid, LayOptions, lay_main, level_height, rise_of
 from propagate.engine.laying_between import lay_between
 from propagate.engine.main_sides import MainSide, SidePair, main_sides
 from propagate.engine.reshape import Edited, start_edit
@@ -272,7 +272,7 @@ def _lay_all(
         both = (
             lay_between(main, edited[name], upper, options)
             if side.two_sided
-            else (lay(main, edited[name], upper, options),)
+            else (lay_main(main, edited[name], upper, options),)
         )
         found.update({(name, one.main.side): one for one in both})
     return [found[side.main.silhouette, side.main.side] for side in sides]

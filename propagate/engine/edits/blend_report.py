@@ -10,7 +10,7 @@ import numpy.typing as npt
 from propagate.engine.edits.blend import Blended, Resolved, Side
 from propagate.engine.edits.corner_tasks import corner_as_drawn
 from propagate.engine.job import Measures
-from propagate.engine.laying import upward
+from propagate.engine.laying import turn_upward
 from propagate.engine.main_sides import SidePair
 from propagate.engine.reshape import Edited
 from propagate.engine.rows import FairnessRow, GirthRow, Match, TopCorners
@@ -78,7 +78,7 @@ def girth_sizes(pattern: PatternSet, chosen: Resolved) -> dict[str, str]:
 
 def _corner_now(edited: Edited, across: str, side: str) -> float:
     """Corner angle between a crossing edge and a side of an edited silhouette, degrees."""
-    up = upward(edited, side, across)
+    up = turn_upward(edited, side, across)
     top = edited.edge(across).points
     out = top if np.abs(top[-1] - up[-1]).max() < 1e-6 else top[::-1]
     gap = wrap_angle(end_direction(up, "end") - end_direction(out, "end"))
@@ -125,10 +125,10 @@ def _fairness_rows(state: State, blended: Blended, side: Side) -> list[FairnessR
     rows = []
     lines = [(main.side, laid.side, laid.hold_side, laid.upper_side)]
     if laid.centre is not None:
-        parent = upward(laid.upper, main.centre, main.across)
+        parent = turn_upward(laid.upper, main.centre, main.across)
         lines.append((main.centre, laid.centre.line, laid.centre.hold, parent))
     for name, old, hold, parent in lines:
-        new = upward(edited, name, main.across)
+        new = turn_upward(edited, name, main.across)
         faded = name != main.side
         where = f"{main.silhouette}/{name}"
         rows.append(

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.laying import Laid, LaidCentre, starts_at, upward
+from propagate.engine.laying import Laid, LaidCentre, starts_at, turn_upward
 from propagate.engine.reshape import Edited, Region, Source, Stretch, rounded
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.directions import end_direction, wrap_angle
@@ -79,7 +79,7 @@ def compose(sides: Sequence[Redrawn], size: str, stays: frozenset[str]) -> Edite
         flipped = starts_at(lower.edge(name).points, lower.edge(main.across).points)
         edges.append(_make_edge(name, points, flipped, lower.edge(name), item))
         stretches[name] = _tell_stretches(lower, name, points, hold, foot, total, flipped)
-    far_corner = upward(item.upper, main.centre, main.across)[-1]
+    far_corner = turn_upward(item.upper, main.centre, main.across)[-1]
     flipped = not np.array_equal(item.upper.edge(main.across).points[0], far_corner)
     edges.append(_make_edge(main.across, across, flipped, None, item))
     new_length = edges[-1].length
@@ -125,7 +125,7 @@ def _find_region(sides: Sequence[Redrawn], stays: frozenset[str]) -> Region:
 
 
 def _on_hold(lower: Array, hold: float, upper: Array) -> Array:
-    """The lower part of an upward edge, digit for digit, and a new part on top of it."""
+    """The lower part of an turn_upward edge, digit for digit, and a new part on top of it."""
     return np.asarray(np.vstack([between(lower, 0.0, hold), upper[1:]]))
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import field
 from typing import Any, Literal
 
-from propagate.engine.compare import edge_status, redrawn_edges, remarked
+from propagate.engine.compare import edge_status, find_remarked, redrawn_edges
 from propagate.engine.darts.changes import dart_changes, dart_words
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.record import EDIT, Change, ChangeKind, Notice
@@ -60,7 +60,7 @@ class Replace:
 def _list_changes(job: Job, pieces: Mapping[str, SizedPiece]) -> list[Change]:
     """What the revision itself changed, edge by edge."""
     old = {name: job.pattern.sized(name, job.size) for name in pieces}
-    redrawn, moved = redrawn_edges(old, pieces), remarked(old, pieces)
+    redrawn, moved = redrawn_edges(old, pieces), find_remarked(old, pieces)
     changes = []
     for name, piece in pieces.items():
         darts = dart_changes(old[name], piece)

@@ -39,7 +39,7 @@ from propagate.engine.following.parallel import with_parallels
 from propagate.engine.following.strips import StripPlan, plan_strips
 from propagate.engine.following.zones import asks_by_zone
 from propagate.engine.marks_on_lines import follow_line, put_mark_at
-from propagate.engine.newton import solve
+from propagate.engine.newton import solve_problem
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
@@ -93,7 +93,7 @@ def _solve_asks(state: State, asks: Sequence[Ask]) -> tuple[dict[str, SizedPiece
         built = _build_problem(setting, worst)
         if built.problem.count == 0:
             continue
-        answer = solve(built.problem)
+        answer = solve_problem(built.problem)
         moved = (np.abs(line.shift(answer.q)).max(initial=0.0) for line in built.problem.lines)
         if max(moved) > _FAR * max(worst, 0.5) or answer.worst >= least - MET_MM:
             continue

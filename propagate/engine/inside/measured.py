@@ -12,7 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from propagate.engine.inside.outline_move import OutlineMove
-from propagate.engine.placing import measured, met_by_motion
+from propagate.engine.placing import measure_beside, met_by_motion
 from propagate.geometry.arrays import Array, cross_product
 from propagate.geometry.fade import smoothstep
 from propagate.geometry.polyline import locate, locate_all, point_at, points_at
@@ -86,7 +86,7 @@ def _is_same(
 
 
 def _measure_nearest(piece: SizedPiece, points: Array, edge: str, point: int) -> Measured:
-    return Measured(point, edge, measured(piece.edge(edge).points, points[point])[1])
+    return Measured(point, edge, measure_beside(piece.edge(edge).points, points[point])[1])
 
 
 def _point_square(piece: SizedPiece, points: Array, edge: str) -> Array:
@@ -112,7 +112,7 @@ def put_at_measures(move: OutlineMove, points: Array, by: Sequence[Measured]) ->
 
     def missed(placed: Array) -> Array:
         return np.array(
-            [measured(now.edge(m.edge).points, placed[m.point])[1] - m.width for m in by]
+            [measure_beside(now.edge(m.edge).points, placed[m.point])[1] - m.width for m in by]
         )
 
     return met_by_motion(start, missed, least=True)

@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.placing import clearances, laid, measures_of
+from propagate.engine.placing import lay_by_measures, measure_clearances, measures_of
 from propagate.engine.record import ChangeKind
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
@@ -35,7 +35,7 @@ def apply(state: State, patch: Patch, cause: str) -> bool:
     size = state.size_of(patch.on if patch.piece is None else patch.piece)
     source = state.pattern.sized(patch.on, size)
     points, edges = place_points(source, patch), patch_edges(state.pattern, patch)
-    found = laid(source, points, now, measures_of(source, points, edges))
+    found = lay_by_measures(source, points, now, measures_of(source, points, edges))
     if found is None:
         state.notice(
             patch.name,
@@ -82,7 +82,7 @@ def _with_place(piece: SizedPiece, patch: Patch, points: Array) -> SizedPiece:
 def _warn_room(state: State, patch: Patch, source: SizedPiece, placed: SizedPiece) -> None:
     """Say where the place leaves the piece or comes nearer to an edge than its allowance."""
     info = state.pattern.info[patch.on]
-    was, now = (clearances(piece, patch, info.allowance.of) for piece in (source, placed))
+    was, now = (measure_clearances(piece, patch, info.allowance.of) for piece in (source, placed))
     for edge, room in now.items():
         if room >= 0.0 or room >= was[edge] - RESTS_MM:
             continue

@@ -16,12 +16,11 @@ import numpy.typing as npt
 from propagate.engine.compare import edge_moved_mm
 from propagate.engine.darts.changes import DartChange
 from propagate.engine.record import Status
-from propagate.engine.register_checks import check_usable
-from propagate.engine.register_size import check_size
 from propagate.engine.reshape import rounded, share_corners
 from propagate.engine.revising.corners import tell_corners
 from propagate.engine.revising.laid import PARALLEL_DEG, LaidDrawing, measure_off_grain
 from propagate.engine.revising.marks import RevisedMark, place_inner
+from propagate.engine.revising.usable import check_size, check_usable
 from propagate.engine.revising.ways import lay_by_edges, lay_by_stretches, refine_motion
 from propagate.errors import EditError
 from propagate.geometry.corner import is_counter_clockwise

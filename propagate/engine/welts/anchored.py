@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from propagate.engine.placing import measured, met_by_motion
+from propagate.engine.placing import measure_beside, met_by_motion
 from propagate.geometry.arrays import Array, cross_product
 from propagate.geometry.motion import fit
 from propagate.pattern.model import SizedPiece
@@ -72,9 +72,9 @@ def measure_by_anchors(
     near, from_end = 0, False
     if edges[-1]:
         line = piece.edge(names[-1]).points
-        found = [measured(line, end) for end in ends]
+        found = [measure_beside(line, end) for end in ends]
         near = int(abs(found[1][1]) < abs(found[0][1]))
-        middle, _ = measured(line, ends.mean(axis=0))
+        middle, _ = measure_beside(line, ends.mean(axis=0))
         from_end = bool(middle > piece.edge(names[-1]).length / 2)
     angle = float(np.angle(_as_complex(ends[1] - ends[0]) / _as_complex(piece.grain.direction)))
     blank = Anchored(names, edges[0] and not grain, near, from_end, angle, np.zeros(3))
@@ -88,7 +88,7 @@ def _measure_values(by: Anchored, piece: SizedPiece, ends: Array) -> Array:
     first = by.names[0]
     if by.by_edge:
         line = piece.edge(first).points
-        away, slope = (measured(line, end)[1] for end in ends)
+        away, slope = (measure_beside(line, end)[1] for end in ends)
     else:
         away = _measure_away(piece, first, ends, ahead)
         turned = _as_complex(ahead) / _as_complex(piece.grain.direction) / np.exp(1j * by.angle)
@@ -100,7 +100,7 @@ def _measure_away(piece: SizedPiece, name: str, ends: Array, ahead: Array) -> fl
     """How far the line lies from its first anchor, mm, with its sign."""
     kind, middle = anchor_kind(piece, name), ends.mean(axis=0)
     if kind == "edge":
-        return measured(piece.edge(name).points, middle)[1]
+        return measure_beside(piece.edge(name).points, middle)[1]
     gap = middle - anchor_point(piece, name)
     if kind == "level":
         return float(gap @ piece.grain.direction)
@@ -112,10 +112,10 @@ def _measure_along(by: Anchored, piece: SizedPiece, ends: Array, ahead: Array) -
     name = by.names[-1]
     kind = anchor_kind(piece, name)
     if kind == "edge" and len(by.names) > 1:
-        return measured(piece.edge(name).points, ends[by.near])[1]
+        return measure_beside(piece.edge(name).points, ends[by.near])[1]
     middle = ends.mean(axis=0)
     if kind == "edge":
-        along, _ = measured(piece.edge(name).points, middle)
+        along, _ = measure_beside(piece.edge(name).points, middle)
         return piece.edge(name).length - along if by.from_end else along
     if kind == "level":
         return float((middle - anchor_point(piece, name)) @ piece.grain.direction)

@@ -1,4 +1,4 @@
-"""Refuse a revised piece that cannot be the one in the set for its size alone.
+"""Refuse a drawing that no work can be done with, or that cannot be the piece for its size alone.
 
 A drawing in another unit, or one point of it far away, is found out by sums over the outline
 before anything is sampled from it: samples every few millimetres of a piece that measures
@@ -9,17 +9,64 @@ from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
-from propagate.engine.register_checks import named_points
 from propagate.errors import EditError
 from propagate.geometry.corner import signed_area
 from propagate.geometry.polyline import length
 from propagate.pattern.model import SizedPiece
-from propagate.tolerances import FARTHEST_MM
+from propagate.tolerances import FARTHEST_MM, ON_LINE_MM
 
-__all__ = ["check_size"]
+__all__ = ["check_size", "check_usable", "named_points"]
 
 Array = npt.NDArray[np.float64]
+
+
+def check_usable(piece: SizedPiece, where: str, cure: str = "correct the drawing there") -> None:
+    """Check that every number is one, and that the outline is closed and does not cross itself.
+
+    Parameters
+    ----------
+    piece : SizedPiece
+    where, cure : str
+        Set, piece and size, and what to do about an outline that crosses itself.
+
+    Raises
+    ------
+    EditError
+        Names the edge or the place.
+    """
+    for what, points in named_points(piece):
+        if not np.isfinite(points).all():
+            raise EditError(
+                f"{where}: {what} has a coordinate that is no number, expected millimetres; send "
+                "the drawing again"
+            )
+    for before, edge in zip((piece.edges[-1], *piece.edges[:-1]), piece.edges, strict=True):
+        gap = float(np.hypot(*(edge.points[0] - before.points[-1])))
+        if gap > ON_LINE_MM:
+            raise EditError(
+                f"{where}: edge '{edge.name}' starts {gap:.2f} mm from where edge '{before.name}' "
+                "ends, expected a closed outline; correct the drawing there"
+            )
+    polygon = shapely.Polygon(piece.outline)
+    if not polygon.is_valid:
+        raise EditError(
+            f"{where}: the outline crosses itself ({shapely.is_valid_reason(polygon)}, mm); {cure}"
+        )
+
+
+def named_points(piece: SizedPiece) -> list[tuple[str, Array]]:
+    """Everything drawn of a piece: what it is, and its (n, 2) points, mm."""
+    found: list[tuple[str, npt.ArrayLike]] = []
+    found += [(f"edge '{edge.name}'", edge.points) for edge in piece.edges]
+    found += [("the grain line", [piece.grain.start, piece.grain.end])]
+    found += [(f"landmark '{mark.name}'", [mark.point]) for mark in piece.landmarks]
+    found += [(f"the tip of dart '{dart.name}'", [dart.tip]) for dart in piece.darts]
+    found += [(f"drill mark '{mark.name}'", [mark.point]) for mark in piece.drills]
+    found += [(f"line '{line.name}'", line.points) for line in piece.lines]
+    return [(what, np.asarray(points, dtype=np.float64).reshape(-1, 2)) for what, points in found]
+
 
 _LARGEST_TIMES = 5.0
 """Of so many times the length around it no piece is redrawn, nor of so small a part."""
@@ -65,30 +112,7 @@ def check_size(old: SizedPiece, new: SizedPiece, where: str) -> None:
         Says how many times as large it is and which unit explains that, or which point of
         the drawing lies far from the others.
     """
-    _check_digits(new, where)
-    factor, explained = _find_unit(old, new)
-    if explained:
-        raise EditError(f"{_tell_measures(old, new, where)}: it is like {explained}")
-    _check_reach(old, new, where)
-    if not 1 / _LARGEST_TIMES <= factor <= _LARGEST_TIMES:
-        raise EditError(_not_this_size(old, new, where))
-
-
-def _tell_measures(old: SizedPiece, new: SizedPiece, where: str) -> str:
-    around, was = _measure_around(new), _measure_around(old)
-    return (
-        f"{where}: the drawing is {_say_times(around / was)} as large as the piece in the set; it "
-        f"measures {around:.1f} mm around, the old one {was:.1f} mm; look in which unit it was "
-        "drawn and read"
-    )
-
-
-def _not_this_size(old: SizedPiece, new: SizedPiece, where: str) -> str:
-    return f"{_tell_measures(old, new, where)} (--unit), and whether it is this piece"
-
-
-def _check_digits(new: SizedPiece, where: str) -> None:
-    """Check that no number is too large to be reckoned with."""
+    # A number may be too large to be reckoned with.
     for what, points in named_points(new):
         if np.abs(points).max(initial=0.0) > _BEYOND_MM:
             at = int(np.abs(points).max(axis=1).argmax())
@@ -96,22 +120,33 @@ def _check_digits(new: SizedPiece, where: str) -> None:
                 f"{where}: {what} lies at ({points[at, 0]:.6g}, {points[at, 1]:.6g}), expected "
                 "millimetres; correct the drawing there"
             )
-
-
-def _check_reach(old: SizedPiece, new: SizedPiece, where: str) -> None:
-    """Check that no point lies far from the others, nor all of them far from the origin."""
+    around, was = _measure_around(new), _measure_around(old)
+    factor = around / was
+    times = f"{factor:.4g}" if factor >= 1.0 else f"1/{1 / factor:.4g}"
+    said = (
+        f"{where}: the drawing is {times} times as large as the piece in the set; it measures "
+        f"{around:.1f} mm around, the old one {was:.1f} mm; look in which unit it was drawn and "
+        "read"
+    )
+    unit = _find_unit(old, new, factor)
+    if unit:
+        raise EditError(f"{said}: it is like {unit}")
+    another = EditError(f"{said} (--unit), and whether it is this piece")
+    across = float(np.hypot(*np.ptp(old.outline, axis=0)))
     middle = np.median(new.outline, axis=0)
-    edge, at, point = _find_farthest(new, middle)
-    away = float(np.hypot(*(point - middle)))
-    most = _FARTHEST_TIMES * _measure_across(old.outline)
     corners = np.array([edge.points[0] for edge in new.edges])
-    if away > most and 2 * (np.hypot(*(corners - middle).T) > most).sum() > len(corners):
-        raise EditError(_not_this_size(old, new, where))
-    if away > most:
+    most = _FARTHEST_TIMES * across
+    edge = max(new.edges, key=lambda one: np.hypot(*(one.points - middle).T).max())
+    gaps = np.hypot(*(edge.points - middle).T)
+    at = int(gaps.argmax())
+    if gaps[at] > most:
+        if 2 * (np.hypot(*(corners - middle).T) > most).sum() > len(corners):
+            raise another
+        x, y = edge.points[at]
         raise EditError(
-            f"{where}: edge '{edge}' has a point at ({point[0]:.6g}, {point[1]:.6g}), number {at} "
-            f"from its start and {away:.4g} mm from the middle of the drawing, expected a piece "
-            f"of about {_measure_across(old.outline):.4g} mm; correct the drawing there"
+            f"{where}: edge '{edge.name}' has a point at ({x:.6g}, {y:.6g}), number {at} from its "
+            f"start and {gaps[at]:.4g} mm from the middle of the drawing, expected a piece of "
+            f"about {across:.4g} mm; correct the drawing there"
         )
     farthest = float(np.abs(new.outline).max())
     if farthest > FARTHEST_MM:
@@ -120,43 +155,24 @@ def _check_reach(old: SizedPiece, new: SizedPiece, where: str) -> None:
             f"{FARTHEST_MM:g} mm, beyond which coordinates lose their last digits; move it to the "
             "origin and send it again"
         )
+    if not 1 / _LARGEST_TIMES <= factor <= _LARGEST_TIMES:
+        raise another
 
 
-def _find_farthest(piece: SizedPiece, middle: Array) -> tuple[str, int, Array]:
-    """Edge, index and place of the vertex farthest from a point."""
-    found = []
-    for edge in piece.edges:
-        away = np.hypot(*(edge.points - middle).T)
-        at = int(away.argmax())
-        found.append((float(away[at]), edge.name, at, edge.points[at]))
-    _, name, at, point = max(found, key=lambda one: one[0])
-    return name, at, point
-
-
-def _find_unit(old: SizedPiece, new: SizedPiece) -> tuple[float, str]:
-    """How many times as large the new piece is, and the unit that explains it or nothing.
+def _find_unit(old: SizedPiece, new: SizedPiece, around: float) -> str:
+    """The unit that explains how many times as large the new piece is; empty for none.
 
     A unit makes outline and box larger alike, wherever the drawing lies and however it is
     turned; a revision, or one point far away, does not.
     """
-    around = _measure_around(new) / _measure_around(old)
     areas = [max(abs(signed_area(piece.outline)), _NO_AREA_MM2) for piece in (new, old)]
     area = float(np.sqrt(areas[0] / areas[1]))
     off, words = min(
         (max(abs(float(np.log(found / factor))) for found in (around, area)), words)
         for factor, words in _UNITS
     )
-    return around, words if off <= _NEAR_FACTOR else ""
-
-
-def _say_times(factor: float) -> str:
-    return f"{factor:.4g} times" if factor >= 1.0 else f"1/{1 / factor:.4g} times"
+    return words if off <= _NEAR_FACTOR else ""
 
 
 def _measure_around(piece: SizedPiece) -> float:
-    """Length of an outline, mm."""
     return sum(length(edge.points) for edge in piece.edges)
-
-
-def _measure_across(outline: Array) -> float:
-    return float(np.hypot(*np.ptp(outline, axis=0)))

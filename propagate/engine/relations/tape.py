@@ -41,7 +41,7 @@ def walk_tape(on: Walked, tape: Tape) -> list[Check]:
     ]
 
 
-def apply(state: State, tape: Tape) -> bool:
+def apply(state: State, tape: Tape, _: str) -> bool:
     """Tell the length to cut where it is another one; nothing of a piece is changed."""
     if tape.name not in state.tapes:
         state.tapes.add(tape.name)
