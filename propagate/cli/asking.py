@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, TypeVar
 
-from propagate.cli.options import say
+from propagate.cli.options import say_lines
 
 if TYPE_CHECKING:
     from propagate.pattern.answers import Answer, Word
@@ -199,7 +199,7 @@ def confirm_answers(
     from propagate.report.layout import wrap_sentence
 
     if sitting.forgotten:
-        say(
+        say_lines(
             wrap_sentence(
                 f"{sitting.forgotten} answered before were changed in set.toml since; what stands "
                 "there holds."
@@ -211,9 +211,11 @@ def confirm_answers(
     if asks:
         ask_questions(sitting, None if pictures is None else Drawer(Path(pictures), sitting.path))
     changed = sitting.finish()
-    say(["", *state_lines(sitting.asking)])
+    say_lines(["", *state_lines(sitting.asking)])
     written = "written to set.toml" if changed else "set.toml stays as it is"
-    say(wrap_sentence(f"What was confirmed: {written}. The answers are kept in {sitting.kept}."))
+    say_lines(
+        wrap_sentence(f"What was confirmed: {written}. The answers are kept in {sitting.kept}.")
+    )
     if asks and sitting.asking.question is None:
         ask_blending(sitting.path)
         ask_allowances(sitting.path)
@@ -229,12 +231,12 @@ def ask_questions(sitting: Sitting, picture: Picture | None = None) -> None:
     while (question := sitting.asking.question) is not None:
         asking = sitting.asking
         if asking.all_put_off and not put_off:
-            say(["", "What follows was put off; s ends."])
+            say_lines(["", "What follows was put off; s ends."])
         put_off = asking.all_put_off
         number = sum(one.word != "later" for one in asking.answers) + 1
         drawn = "" if picture is None else picture(asking.joined, question, number)
         asked = asked_of(asking.joined, question)
-        say(question_lines(asked, number, len(asking.open), drawn))
+        say_lines(question_lines(asked, number, len(asking.open), drawn))
         words = _WORDS if asked.turns else {k: w for k, w in _WORDS.items() if w != "turned"}
         choices = _CHOICES.format(_OTHER if asked.turns else "")
         said: Word | Literal["undo", "stop"] = _ask_for(choices, words.get)
@@ -243,7 +245,7 @@ def ask_questions(sitting: Sitting, picture: Picture | None = None) -> None:
         try:
             sitting.keep(asking.undone() if said == "undo" else asking.answered(said))
         except EditError as error:
-            say(["", *wrap_sentence(str(error))])
+            say_lines(["", *wrap_sentence(str(error))])
 
 
 def write_page(sitting: Sitting, page: str, *, replace: bool) -> None:
@@ -255,7 +257,7 @@ def write_page(sitting: Sitting, page: str, *, replace: bool) -> None:
     text = asking_page(sitting.asking).encode()
     with open_file(page, replace=replace, sources=[read_from(sitting.path)]) as stream:
         stream.write(text)
-    say(
+    say_lines(
         wrap_sentence(
             f"{page} ({len(text) / 1000:.0f} kB): open it in a browser, answer, save, and call "
             "'propagate suggest SET --answers FILE'; it needs no network."
@@ -275,15 +277,15 @@ def ask_blending(path: str) -> None:
         return
     ways = find_blendings(pattern)
     if not ways:
-        say(["", *wrap_sentence(NOT_TOLD)])
+        say_lines(["", *wrap_sentence(NOT_TOLD)])
     for number, way in enumerate(ways):
-        say(blending_lines(pattern, way, len(ways) - number))
+        say_lines(blending_lines(pattern, way, len(ways) - number))
         said = _ask_for("y yes, n no, s stop", _PLAIN.get)
         if said == "stop":
             return
         if said == "yes":
             _write_set(path, way.put_on(pattern))
-            say(wrap_sentence("Written to the set; propagate blend can be used on it now."))
+            say_lines(wrap_sentence("Written to the set; propagate blend can be used on it now."))
             return
 
 
@@ -302,7 +304,7 @@ def ask_allowances(path: str) -> None:
         one.allowance != Allowance() for one in pattern.info.values()
     ):
         return
-    say(
+    say_lines(
         [
             "",
             *wrap_sentence(
@@ -326,7 +328,9 @@ def ask_allowances(path: str) -> None:
             for name, one in pattern.info.items()
         }
         _write_set(path, replace(pattern, info=info))
-        say(wrap_sentence("Written to set.toml; propagate change SET allow gives an edge another."))
+        say_lines(
+            wrap_sentence("Written to set.toml; propagate change SET allow gives an edge another.")
+        )
 
 
 def _ask_for(
@@ -334,7 +338,7 @@ def _ask_for(
 ) -> _Said | Literal["stop"]:
     """Ask until what is said, in small letters, can be read; the end of the input stops."""
     while True:
-        say([f"  {choices}:"])
+        say_lines([f"  {choices}:"])
         line = sys.stdin.readline()
         word = " ".join(line.lower().split())
         if not line or word in _STOP:
@@ -343,7 +347,7 @@ def _ask_for(
         if found is not None:
             return found
         if word:
-            say([f"  Found '{word}', expected {expected}:"])
+            say_lines([f"  Found '{word}', expected {expected}:"])
 
 
 def _write_set(path: str, pattern: PatternSet) -> None:

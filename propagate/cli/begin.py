@@ -7,7 +7,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from propagate.cli.options import json_option, read_level_texts, read_piece_names, say, say_json
+from propagate.cli.options import (
+    json_option,
+    read_level_texts,
+    read_piece_names,
+    say_json,
+    say_lines,
+)
 from propagate.cli.reading import reading_lines, reading_options, tell_kept, wishes_of
 
 if TYPE_CHECKING:
@@ -130,5 +136,5 @@ def command(
             {"command": "begin", "set": out, **begun_plain(pattern), "reading": report.plain()}
         )
         return 0
-    say([*begun_lines(pattern, out), *reading_lines(report), *next_step_lines(pattern, out)])
+    say_lines([*begun_lines(pattern, out), *reading_lines(report), *next_step_lines(pattern, out)])
     return 0

@@ -15,9 +15,9 @@ from propagate.cli.options import (
     read_pairs,
     read_rise,
     read_side,
-    say,
+    say_any_lines,
     say_json,
-    tell,
+    say_lines,
     unit_option,
     was_typed,
 )
@@ -165,10 +165,10 @@ def command(
         plain = blend_plain(result, chosen, out)
         say_json({"command": "blend", **plain, "review": list(findings)})
     else:
-        tell(review_short_lines(findings, path))
+        say_any_lines(review_short_lines(findings, path))
         if chosen is not None:
-            say(body_lines(chosen, unit_of(unit)))
-        say(blend_lines(result, unit_of(unit)))
+            say_lines(body_lines(chosen, unit_of(unit)))
+        say_lines(blend_lines(result, unit_of(unit)))
         if out is None:
             lines = ["", *wrap_sentence("Nothing was written; add -o FOLDER to write the result.")]
         else:
@@ -180,5 +180,5 @@ def command(
             reached = (one.piece for one in reversed(result.record.pieces) if one.status != "same")
             lines = lay_heading("files") + lay_entries(files, widest=40, whole=True)
             lines += next_lines(out, next(reached, None))
-        say([*lines, "", *wrap_sentence(LIMITS)])
+        say_lines([*lines, "", *wrap_sentence(LIMITS)])
     return 0 if result.sews else 1

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import click
 
 from propagate.cli.edited import do_edits, out_options, size_option
-from propagate.cli.options import corners_option, follow_option, json_option, say
+from propagate.cli.options import corners_option, follow_option, json_option, say_lines
 
 if TYPE_CHECKING:
     from propagate.engine.truing import Corners
@@ -39,7 +39,7 @@ def _tell_about(ctx: click.Context, _param: click.Parameter, word: str | None) -
     from propagate.engine.edits.kinds import edit_kind
     from propagate.report.told_words import edit_lines
 
-    say(edit_lines(edit_kind(word, "the command")))
+    say_lines(edit_lines(edit_kind(word, "the command")))
     ctx.exit(0)
 
 

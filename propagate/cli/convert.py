@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from propagate.cli.options import json_option, say, say_json
+from propagate.cli.options import json_option, say_json, say_lines
 from propagate.cli.reading import headed_lines, reading_options, wishes_of
 
 __all__ = ["command"]
@@ -105,5 +105,5 @@ def command(
     )
     shown = ", ".join(writing.files[:8]) + (" ..." if len(writing.files) > 8 else "")
     lines += wrap_sentence(shown, 2)
-    say([*lines, *headed_lines(reading, "reading"), *headed_lines(writing, "writing")])
+    say_lines([*lines, *headed_lines(reading, "reading"), *headed_lines(writing, "writing")])
     return 0

@@ -9,7 +9,7 @@ import click
 
 from propagate.cli.app import LIMITS
 from propagate.cli.draw import draw_all, lead_name
-from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.options import json_option, say_json, say_lines, unit_option
 from propagate.cli.reading import tell_kept
 
 __all__ = ["command"]
@@ -81,8 +81,8 @@ def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> 
         said: dict[str, object] = {key: str(path) for key, path in places.items()}
         say_json({"command": "demo", "demo": name, "sews": result.sews, **said, "drawn": drawn})
         return 0 if result.sews else 1
-    say(blend_lines(result, unit_of(unit)))
-    say(_list_files(places, name, list(more.get("revised", ()))))
+    say_lines(blend_lines(result, unit_of(unit)))
+    say_lines(_list_files(places, name, list(more.get("revised", ()))))
     return 0 if result.sews else 1
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from propagate.cli.app import LIMITS
-from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.options import json_option, say_json, say_lines, unit_option
 from propagate.cli.reading import load_changed, load_source
 
 if TYPE_CHECKING:
@@ -72,7 +72,7 @@ def command(
     if len(true) < len(written):
         lines += wrap_sentence(f"{written[0]['file']} shows all pieces that changed, small.")
     lines += ["", *wrap_sentence("Print at 100 % and measure the 50 mm test square. " + LIMITS)]
-    say(lines)
+    say_lines(lines)
     return 0
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from propagate.cli.options import Function, say_json, tell
+from propagate.cli.options import Function, say_any_lines, say_json
 from propagate.cli.reading import load_set
 from propagate.cli.revised_set import form_of, tell_set, write_set
 
@@ -86,7 +86,7 @@ def do_edits(
             }
         )
     else:
-        tell(review_short_lines(before, path))
-        tell(review_short_lines(after, path if out is None else out, "the changed set"))
+        say_any_lines(review_short_lines(before, path))
+        say_any_lines(review_short_lines(after, path if out is None else out, "the changed set"))
         tell_set(found, writing, out)
     return 0 if found.sews else 1

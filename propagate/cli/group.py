@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
-from propagate.cli.output import ReaderGone, let_go_of_stdout, open_streams, say_json, warn
+from propagate.cli.output import ReaderGone, let_go_of_stdout, open_streams, say_json, say_warning
 from propagate.errors import (
     Conflict,
     EditError,
@@ -164,7 +164,7 @@ class LazyGroup(click.Group):
             if isinstance(error, click.UsageError) and error.ctx is not None:
                 error.ctx.color = True  # else click leaves out what it takes for colours
             error.show(words)
-            warn(*words.getvalue().rstrip("\n").split("\n"))
+            say_warning(*words.getvalue().rstrip("\n").split("\n"))
             sys.exit(error.exit_code)
         except PropagateError as error:
             lines = error.lines()
@@ -211,5 +211,5 @@ def _say_as_json(ctx: click.Context, error: PropagateError) -> None:
 
 
 def _end_with(status: int, message: str, *more: str) -> NoReturn:
-    warn(f"propagate: {message}", *more)
+    say_warning(f"propagate: {message}", *more)
     sys.exit(status)

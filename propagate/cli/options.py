@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypeVar
 import click
 
 from propagate.cli.group import JSON_KEY
-from propagate.cli.output import say, say_json, tell, warn
+from propagate.cli.output import say_any_lines, say_json, say_lines, say_warning
 from propagate.visible import shell_word
 
 if TYPE_CHECKING:
@@ -28,11 +28,11 @@ __all__ = [
     "read_piece_names",
     "read_rise",
     "read_side",
-    "say",
+    "say_lines",
     "say_json",
-    "tell",
+    "say_any_lines",
     "unit_option",
-    "warn",
+    "say_warning",
     "was_typed",
 ]
 

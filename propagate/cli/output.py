@@ -18,10 +18,10 @@ __all__ = [
     "ReaderGone",
     "let_go_of_stdout",
     "open_streams",
-    "say",
+    "say_lines",
     "say_json",
-    "tell",
-    "warn",
+    "say_any_lines",
+    "say_warning",
     "warn_missing",
 ]
 
@@ -30,25 +30,25 @@ class ReaderGone(Exception):
     """Whoever read the output went away."""
 
 
-def say(lines: Iterable[str]) -> None:
+def say_lines(lines: Iterable[str]) -> None:
     """Print lines of text; what cannot be seen in them is shown by its number."""
-    _print("\n".join(visible(line) for line in lines))
+    _write_out("\n".join(visible(line) for line in lines))
 
 
-def tell(lines: Sequence[str]) -> None:
+def say_any_lines(lines: Sequence[str]) -> None:
     """Print lines of text, and nothing, not even an empty line, for none."""
     if lines:
-        say(lines)
+        say_lines(lines)
 
 
 def say_json(value: Mapping[str, Any]) -> None:
     """Print plain JSON: keys in a fixed order, floats with six decimals at most."""
     from propagate.engine.record import as_plain
 
-    _print(json_text(as_plain({"format": 1, **value})))
+    _write_out(json_text(as_plain({"format": 1, **value})))
 
 
-def warn(*lines: str) -> None:
+def say_warning(*lines: str) -> None:
     """Print lines on the error stream; nobody has to read it."""
     with contextlib.suppress(OSError):
         click.echo("\n".join(visible(line) for line in lines), err=True)
@@ -59,13 +59,13 @@ def warn_missing(missing: Sequence[str]) -> None:
     if missing:
         shown = " ".join(f"{c} (U+{ord(c):04X})" for c in missing[:8])
         more = f" and {len(missing) - 8} more" if len(missing) > 8 else ""
-        warn(
+        say_warning(
             f"warning: no font has {shown}{more}; they print as empty boxes; give a font that "
             "has them with --font"
         )
 
 
-def _print(text: str) -> None:
+def _write_out(text: str) -> None:
     try:
         click.echo(text)
     except BrokenPipeError as error:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, BinaryIO
 import click
 
 from propagate.cli.app import LIMITS
-from propagate.cli.options import json_option, read_length, say, say_json, unit_option
+from propagate.cli.options import json_option, read_length, say_json, say_lines, unit_option
 from propagate.cli.output import warn_missing
 from propagate.cli.progress import Progress
 from propagate.cli.reading import load_source
@@ -110,7 +110,7 @@ def command(out: str, path: str, replace: bool, as_json: bool, **asked: Any) -> 
     else:
         lines = print_lines(out, summary, options)
         square = "Print at 100 % and measure the test squares on the first page. "
-        say([*lines, *wrap_sentence(square + LIMITS)])
+        say_lines([*lines, *wrap_sentence(square + LIMITS)])
     return 0
 
 

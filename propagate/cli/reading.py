@@ -238,7 +238,7 @@ def load_changed(
 
 def tell_reading(pattern: PatternSet, path: str) -> None:
     """Say in one line, on the standard error, that reading the DXF of a set gave warnings."""
-    from propagate.cli.options import warn
+    from propagate.cli.options import say_warning
     from propagate.io.folder import reading_of
     from propagate.visible import shell_word
 
@@ -248,15 +248,15 @@ def tell_reading(pattern: PatternSet, path: str) -> None:
         word = "warning" if count == 1 else "warnings"
         file = reading.files[0].replace("\\", "/").rpartition("/")[2]
         shown = shell_word(path)
-        warn(f"reading {file} gave {count} {word}; to see them: propagate show {shown}")
+        say_warning(f"reading {file} gave {count} {word}; to see them: propagate show {shown}")
 
 
 def tell_kept(written: Written) -> None:
     """Say, on the standard error, where a set.toml that somebody had changed is kept."""
-    from propagate.cli.options import warn
+    from propagate.cli.options import say_warning
 
     if written.kept is not None:
-        warn(written.kept_words)
+        say_warning(written.kept_words)
 
 
 # ------------------------------------------------------------------------------- reports

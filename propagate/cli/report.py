@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from propagate.cli.app import LIMITS
-from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.options import json_option, say_json, say_lines, unit_option
 from propagate.cli.reading import load_changed
 
 __all__ = ["command"]
@@ -63,5 +63,5 @@ def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_
         say_json({"command": "report", "file": out, "bytes": len(page)})
         return 0
     said = f"{out} ({len(page) / 1000:.0f} kB): open it in a browser; it needs no network."
-    say([*wrap_sentence(said), "", *wrap_sentence(LIMITS)])
+    say_lines([*wrap_sentence(said), "", *wrap_sentence(LIMITS)])
     return 0

@@ -7,7 +7,13 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from propagate.cli.options import corners_option, follow_option, json_option, say_json, tell
+from propagate.cli.options import (
+    corners_option,
+    follow_option,
+    json_option,
+    say_any_lines,
+    say_json,
+)
 from propagate.cli.reading import load_set, reading_options, wishes_of
 from propagate.cli.revised_set import form_of, tell_set, write_set
 
@@ -152,8 +158,8 @@ def command(
             }
         )
     else:
-        tell(review_short_lines(before, path))
-        tell(review_short_lines(after, path if out is None else out, "the revised set"))
+        say_any_lines(review_short_lines(before, path))
+        say_any_lines(review_short_lines(after, path if out is None else out, "the revised set"))
         tell_set(found, writing, out, reading)
     return 0 if sews else 1
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from propagate.cli.app import LIMITS
-from propagate.cli.options import next_lines, say
+from propagate.cli.options import next_lines, say_lines
 from propagate.cli.reading import headed_lines, tell_kept
 
 if TYPE_CHECKING:
@@ -89,7 +89,7 @@ def tell_set(
     from propagate.report.revise_text import revised_lines
 
     word = "changed" if found.edits else "revised"
-    say(revised_lines(found))
+    say_lines(revised_lines(found))
     lines = [] if reading is None else headed_lines(reading, "reading")
     lines += [] if writing is None else headed_lines(writing, "writing")
     if out is None:
@@ -105,4 +105,4 @@ def tell_set(
         told = [piece.piece for record in found.records.values() for piece in record.pieces]
         if found.changed:
             lines += next_lines(out, told[0] if told else next(iter(found.pattern.pieces)))
-    say([*lines, "", *wrap_sentence(LIMITS)])
+    say_lines([*lines, "", *wrap_sentence(LIMITS)])

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, BinaryIO
 import click
 
 from propagate.cli.app import LIMITS
-from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.options import json_option, say_json, say_lines, unit_option
 from propagate.cli.output import warn_missing
 from propagate.cli.reading import load_record, load_set
 
@@ -116,7 +116,7 @@ def command(
         f"{len(sheet.pieces)} pieces to change, {checks_counted(reached_kinds(result.record))}"
     )
     lines = [f"{printed}: {say_count(one['pages'], 'page')} of pieces" for one in told.values()]
-    say([*wrap_sentence(words), *lines, "", *wrap_sentence(LIMITS)])
+    say_lines([*wrap_sentence(words), *lines, "", *wrap_sentence(LIMITS)])
     return 0
 
 

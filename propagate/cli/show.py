@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.options import json_option, say_json, say_lines, unit_option
 from propagate.cli.reading import reading_lines
 
 __all__ = ["command"]
@@ -38,5 +38,5 @@ def command(path: str, unit: str, as_json: bool) -> int:
     lines = set_lines(pattern, unit_of(unit))
     if reading is not None:
         lines += [*lay_heading(f"reading the {reading.format}"), *reading_lines(reading)]
-    say(lines + review_lines(findings))
+    say_lines(lines + review_lines(findings))
     return 0

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from propagate.cli.asking import Sitting, add_relations, confirm_answers, write_page
-from propagate.cli.options import json_option, say, say_json
+from propagate.cli.options import json_option, say_json, say_lines
 from propagate.cli.reading import load_set
 
 __all__ = ["command"]
@@ -116,7 +116,7 @@ def command(
     if as_json:
         say_json({"command": "suggest", **suggest_plain(found, level, count)})
         return 0
-    say(suggest_lines(found, least))
+    say_lines(suggest_lines(found, least))
     if level is not None:
-        say(added_lines(found, level, count, text))
+        say_lines(added_lines(found, level, count, text))
     return 0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.options import json_option, say_json, say_lines, unit_option
 from propagate.cli.reading import load_set
 
 __all__ = ["command"]
@@ -38,8 +38,8 @@ def command(path: str, size: str | None, all_sizes: bool, unit: str, as_json: bo
         plain = [walk_plain(one) for one in walks]
         say_json({"command": "walk", "review": list(findings), "walks": plain})
     elif len(walks) > 1:
-        say(walks_lines(walks, unit_of(unit), findings, pattern) + free_lines(pattern))
+        say_lines(walks_lines(walks, unit_of(unit), findings, pattern) + free_lines(pattern))
     else:
-        say(walk_lines(walks[0], unit_of(unit), findings, pattern) + free_lines(pattern))
+        say_lines(walk_lines(walks[0], unit_of(unit), findings, pattern) + free_lines(pattern))
     sews = all(one.sews for one in walks) and all(one.sews for one in findings)
     return 0 if sews else 1

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.options import json_option, say_json, say_lines, unit_option
 from propagate.cli.reading import load_record
 
 __all__ = ["command"]
@@ -25,5 +25,5 @@ def command(path: str, target: str, size: str | None, unit: str, as_json: bool) 
     if as_json:
         say_json({"command": "why", **why_plain(result, target)})
     else:
-        say(why_lines(result, target, unit_of(unit)))
+        say_lines(why_lines(result, target, unit_of(unit)))
     return 0

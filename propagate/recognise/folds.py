@@ -76,15 +76,13 @@ def find_run_along(
         return None
     vertices = [(best[1] + k) % count for k in range((best[2] - best[1]) % count + 1)]
     run = [vertex for vertex in vertices if allowed is None or vertex in allowed]
-    return _cut_at_ends(reach, size, run) if len(run) > 1 else None
-
-
-def _cut_at_ends(reach: Array, size: float, run: list[int]) -> list[int]:
-    """Cut a run to the vertices at which the fold line ends, where there are any."""
+    if len(run) < 2:
+        return None
+    # It ends at the vertices at which the fold line does, where there are any.
     goal = (0.0, size) if reach[run[0]] < reach[run[-1]] else (size, 0.0)
     cuts = []
     for place, otherwise in zip(goal, (0, len(run) - 1), strict=True):
         gaps = np.abs(reach[run] - place)
         cuts.append(int(gaps.argmin()) if gaps.min() <= END_MM else otherwise)
-    low, high = cuts
-    return run[low : high + 1] if low < high else run
+    begin, end = cuts
+    return run[begin : end + 1] if begin < end else run
