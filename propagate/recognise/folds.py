@@ -84,5 +84,5 @@ def find_run_along(
     for place, otherwise in zip(goal, (0, len(run) - 1), strict=True):
         gaps = np.abs(reach[run] - place)
         cuts.append(int(gaps.argmin()) if gaps.min() <= END_MM else otherwise)
-    begin, end = cuts
-    return run[begin : end + 1] if begin < end else run
+    since, to = cuts
+    return run[since : to + 1] if since < to else run
