@@ -23,7 +23,7 @@ from propagate.engine.relations.given_layer import (
 )
 from propagate.engine.relations.opening import tell_outside
 from propagate.engine.relations.seat import Seat
-from propagate.engine.relations.stack import recut
+from propagate.engine.relations.stack import recut_layer
 from propagate.engine.reshape import Edited, Source, Stretch, rounded, start_edit
 from propagate.engine.state import LaidOpening, Split, State
 from propagate.engine.tape import Silhouette, edge_from_parts, tape
@@ -215,7 +215,7 @@ def _seat_part(state: State, opening: Opening, layer: StackLayer) -> SizedPiece 
     edited = _draw_beyond(state, opening, layer.piece, motion)
     laid = _lay_opening(state, opening, edited)
     seat = Seat(layer, piece, opening, laid, edited, place, laid.motion.after(place))
-    return recut(replace(state, changes={}, notices=[], passed={}, stretches={}), seat, "")
+    return recut_layer(replace(state, changes={}, notices=[], passed={}, stretches={}), seat, "")
 
 
 def _draw_beyond(state: State, opening: Opening, part: str, motion: Motion) -> Edited:

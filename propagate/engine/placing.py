@@ -8,7 +8,8 @@ and a shift, found by Newton's method.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -17,8 +18,8 @@ import shapely
 from propagate.engine.rows import Check
 from propagate.engine.walk_checks import Walked, verdict_of
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import arc_lengths, locate
-from propagate.pattern.model import SizedPiece
+from propagate.geometry.polyline import arc_lengths, as_pair, locate
+from propagate.pattern.model import InternalLine, Mark, SizedPiece
 from propagate.pattern.set_on import Patch
 from propagate.values import dataclass
 
@@ -30,6 +31,7 @@ __all__ = [
     "measures_of",
     "met_by_motion",
     "walk_patch",
+    "with_inner_points",
 ]
 
 Array = npt.NDArray[np.float64]
@@ -37,6 +39,31 @@ Array = npt.NDArray[np.float64]
 _ROUNDS = 30
 _MET_MM = 1e-9
 _STEP = 1e-6
+
+
+def with_inner_points(
+    piece: SizedPiece, parts: Sequence[tuple[str, int | None]], points: Array
+) -> SizedPiece:
+    """A piece with some of its inner lines and drill marks at other points.
+
+    Parameters
+    ----------
+    piece : SizedPiece
+    parts : sequence of (str, int or None)
+        Each line with how many points it has, each drill mark with None.
+    points : (n, 2) array
+        Of one part after the other.
+    """
+    lines = {line.name: line for line in piece.lines}
+    drills = {mark.name: mark for mark in piece.drills}
+    at = 0
+    for name, count in parts:
+        if count is None:
+            drills[name] = Mark(name, as_pair(points[at]))
+        else:
+            lines[name] = InternalLine(name, points[at : at + count])
+        at += count or 1
+    return replace(piece, lines=tuple(lines.values()), drills=tuple(drills.values()))
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from propagate.pattern.told import told
 from propagate.tolerances import BUTTON_MM
 from propagate.values import dataclass
 
-__all__ = ["Buttons", "marks_called", "middle_of", "places_of_buttons"]
+__all__ = ["Buttons", "marks_called", "middle_of", "places_of_buttons", "points_of"]
 
 _NEARLY = 1e-9
 """Share of a gap by which a room may be longer and still has no further button."""
@@ -93,6 +93,11 @@ def marks_called(piece: SizedPiece, name: str) -> list[Mark | InternalLine]:
         if number is not None:
             found.append((int(number.group(1)), mark))
     return [mark for _, mark in sorted(found, key=lambda one: one[0])]
+
+
+def points_of(mark: Mark | InternalLine) -> npt.NDArray[np.float64]:
+    """(n, 2) points of an inner line, or the one of a drill mark."""
+    return np.array([mark.point]) if isinstance(mark, Mark) else mark.points
 
 
 def middle_of(mark: Mark | InternalLine) -> npt.NDArray[np.float64]:

@@ -23,6 +23,7 @@ from propagate.engine.reshape import rounded
 from propagate.errors import EditError, UnknownName
 from propagate.geometry.polyline import as_pair
 from propagate.pattern.amount import Amount, amount_words
+from propagate.pattern.buttons import points_of
 from propagate.pattern.model import Array, InternalLine, Landmark, Mark, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Seam
@@ -162,7 +163,7 @@ class MoveMark(SizedEdit):
             return 0.0 if amount is None else self.amount(job, amount, reach)
 
         shift = mm(self.by, 0) * up + mm(self.across, 1) * np.array([up[1], -up[0]])
-        points = np.array([inner.point]) if isinstance(inner, Mark) else inner.points
+        points = points_of(inner)
         _refuse_outside(piece, inner.name, points, shift, where)
         moved = rounded(points + shift)
         if isinstance(inner, Mark):

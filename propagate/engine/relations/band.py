@@ -6,11 +6,12 @@ longer or shorter is told in `propagate.engine.strip`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.compare import changed_edges
 from propagate.engine.graph import level_node
 from propagate.engine.record import ChangeKind
 from propagate.engine.relations.seam_told import gain_words
@@ -20,9 +21,10 @@ from propagate.errors import Conflict
 from propagate.pattern.beside import length_beside
 from propagate.pattern.ease import zone_ease
 from propagate.pattern.model import SizedPiece
-from propagate.pattern.relations import Band, Zone
+from propagate.pattern.relations import Band
+from propagate.pattern.runs import run_words
 
-__all__ = ["apply", "take", "wanted_lengths"]
+__all__ = ["apply", "take"]
 
 Array = npt.NDArray[np.float64]
 
@@ -55,16 +57,16 @@ def apply(state: State, band: Band, cause: str) -> bool:
         When the band was revised itself and is off its revised runs by more than it allows.
     """
     piece = state.lookup(band.piece)
-    marks, wanted = wanted_lengths(state, band, piece)
-    had = _measure_lacks(state, band)
-    gains = np.where(_find_stayed(state, band, marks), 0.0, np.array(wanted) - np.diff(marks))
+    marks, wanted = _measure_zones(state, state.lookup, band)
+    had, stayed = _compare_zones(state, band, marks)
+    gains = np.where(stayed, 0.0, wanted - np.diff(marks))
     if np.abs(gains).max() <= _ENOUGH_MM:
         return False
     revised = f"{band.piece}.{band.sewn}" in state.redrawn
-    if revised and not _gives_way(state, band, gains, np.array(wanted), had):
+    if revised and not _gives_way(state, band, gains, wanted, had):
         return False
     strip = Strip(piece, (band.sewn,), (band.far,))
-    new = stretched_piece(strip, strip_field(strip, np.array(marks), gains))
+    new = stretched_piece(strip, strip_field(strip, marks, gains))
     state.pieces[band.piece] = new
     for zone, gain, over in zip(band.zones, gains.tolist(), (-had).tolist(), strict=True):
         if abs(gain) > _ENOUGH_MM:
@@ -75,14 +77,13 @@ def apply(state: State, band: Band, cause: str) -> bool:
                 f"zone '{zone.name}' takes the length of its run ({gain_words(gain, over)})",
                 why,
             )
-    for before, after in zip(piece.edges, new.edges, strict=True):
-        if before != after:
-            state.change(
-                f"{band.piece}.{after.name}",
-                ChangeKind.FOLLOWS_ZONES,
-                "follows the zones",
-                f"{band.piece}.{band.sewn}",
-            )
+    for edge in changed_edges(piece, new):
+        state.change(
+            f"{band.piece}.{edge}",
+            ChangeKind.FOLLOWS_ZONES,
+            "follows the zones",
+            f"{band.piece}.{band.sewn}",
+        )
     return True
 
 
@@ -96,29 +97,28 @@ def _gives_way(state: State, band: Band, gains: Array, wanted: Array, had: Array
     Conflict
         When a zone is off by more than the band allows.
     """
-    new = gains - had
-    worst = int(np.abs(new).argmax())
-    if abs(new[worst]) <= state.given.agree_mm:
+    new = np.abs(gains - had)
+    worst = int(new.argmax())
+    zone, apart = band.zones[worst], float(new[worst])
+    if apart <= state.given.agree_mm:
         return False
-    apart = float(abs(new[worst]))
     if apart <= band.tolerance:
         state.notice(
             band.name,
             f"'{band.piece}' and what it is sewn to were both revised, and zone "
-            f"'{band.zones[worst].name}' is off by {abs(gains[worst]):.2f} mm; that is within the "
+            f"'{zone.name}' is off by {abs(gains[worst]):.2f} mm; that is within the "
             f"{band.tolerance:g} mm that the band allows, so '{band.piece}' gave way",
             "look which of the two is right",
-            about=("both revised", band.zones[worst].name),
+            about=("both revised", zone.name),
         )
         return True
-    zone = band.zones[worst]
-    run = " + ".join(str(span) for span in zone.run)
+    run = run_words(zone.run)
     has = float(wanted[worst] - gains[worst])
     raise Conflict(
-        f"set '{state.pattern.name}', size '{state.job.name}', band '{band.name}', zone "
-        f"'{zone.name}': {run} asks for {wanted[worst]:.2f} mm, but {band.piece}.{band.sewn} has "
-        f"{has:.2f} mm there and was revised too; {apart:.2f} mm lie between them; send the band "
-        "or what it is sewn to, not both",
+        f"{state.where}, band '{band.name}', zone '{zone.name}': {run} asks for "
+        f"{wanted[worst]:.2f} mm, but {band.piece}.{band.sewn} has {has:.2f} mm there and was "
+        f"revised too; {apart:.2f} mm lie between them; send the band or what it is sewn to, not "
+        "both",
         causes=(
             f"{run} asks for {wanted[worst]:.2f} mm",
             f"{band.piece}.{band.sewn} was revised and has {has:.2f} mm there",
@@ -127,63 +127,40 @@ def _gives_way(state: State, band: Band, gains: Array, wanted: Array, had: Array
     )
 
 
-def _measure_lacks(state: State, band: Band) -> Array:
-    """By how much each zone was too short in the set as it was, (zones,) mm.
+def _compare_zones(state: State, band: Band, marks: Array) -> tuple[Array, Array]:
+    """By how much each zone was too short in the set as it was, and which are as they were.
 
-    0 where the pieces were taken from several sizes, which were never sewn to each other, and
-    where the edit itself changed what is asked.
+    Both (zones,).  The lack in mm is 0 where the pieces were taken from several sizes, which were
+    never sewn to each other, and where the edit itself changed what is asked.  A zone that is as
+    long as it was, and so is its run, keeps every digit.
     """
-    alike = [
-        _of_one_size(state, band, zone) and f"{band.name}.{zone.name}" not in state.asked
-        for zone in band.zones
-    ]
-    if not any(alike):
-        return np.zeros(len(alike))
-    marks, wanted = _measure_zones(state, state.source, band, state.source(band.piece))
-    return np.where(alike, np.array(wanted) - np.diff(marks), 0.0)
-
-
-def _of_one_size(state: State, band: Band, zone: Zone) -> bool:
-    return {state.size_of(span.piece) for span in zone.run} <= {state.size_of(band.piece)}
-
-
-def _find_stayed(state: State, band: Band, marks: Sequence[float]) -> Array:
-    """Which zones are as long as they were, and so are their runs: those keep every digit."""
-    source = state.source(band.piece)
-    was = np.diff(_place_marks(band, source))
-    return np.array(
+    before, wanted = _measure_zones(state, state.source, band)
+    alike = np.array(
         [
-            _of_one_size(state, band, zone)
+            {state.size_of(span.piece) for span in zone.run} <= {state.size_of(band.piece)}
             and f"{band.name}.{zone.name}" not in state.asked
-            and abs(now - before) <= _RESTS_MM
-            and abs(
-                length_beside(state.lookup, zone.run, zone)
-                - length_beside(state.source, zone.run, zone)
-            )
-            <= _RESTS_MM
-            for zone, now, before in zip(band.zones, np.diff(marks), was, strict=True)
+            for zone in band.zones
         ]
     )
-
-
-def _place_marks(band: Band, piece: SizedPiece) -> list[float]:
-    """Distances of the zone marks along the sewn edge, mm."""
-    marks = [piece.distance(band.sewn, band.zones[0].begin)]
-    return marks + [piece.distance(band.sewn, zone.end) for zone in band.zones]
-
-
-def wanted_lengths(state: State, band: Band, piece: SizedPiece) -> tuple[list[float], list[float]]:
-    """Distances of the zone marks along the sewn edge, and the length each zone should have."""
-    return _measure_zones(state, state.lookup, band, piece)
+    grown = [
+        length_beside(state.lookup, zone.run, zone) - length_beside(state.source, zone.run, zone)
+        for zone in band.zones
+    ]
+    longer = np.abs(np.array([np.diff(marks) - np.diff(before), grown])).max(axis=0)
+    return np.where(alike, wanted - np.diff(before), 0.0), alike & (longer <= _RESTS_MM)
 
 
 def _measure_zones(
-    state: State, lookup: Callable[[str], SizedPiece], band: Band, piece: SizedPiece
-) -> tuple[list[float], list[float]]:
-    marks, wanted = _place_marks(band, piece), []
-    for zone, own in zip(band.zones, np.diff(marks).tolist(), strict=True):
+    state: State, lookup: Callable[[str], SizedPiece], band: Band
+) -> tuple[Array, Array]:
+    """Distances of the zone marks along the sewn edge, and the length each zone should have, mm."""
+    piece = lookup(band.piece)
+    names = [band.zones[0].begin, *(zone.end for zone in band.zones)]
+    marks = np.array([piece.distance(band.sewn, name) for name in names])
+    wanted = np.diff(marks)
+    for k, zone in enumerate(band.zones):
         if zone.run:
             run = length_beside(lookup, zone.run, zone)
-            own = run - zone_ease(zone.ease, state.size_of(zone.run[0].piece), run, own)
-        wanted.append(own)
+            size = state.size_of(zone.run[0].piece)
+            wanted[k] = run - zone_ease(zone.ease, size, run, float(wanted[k]))
     return marks, wanted

@@ -11,8 +11,8 @@ from propagate.engine.buttons import along_span, places_wanted
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.errors import Conflict
-from propagate.geometry.polyline import point_at
-from propagate.pattern.buttons import Buttons, marks_called, middle_of
+from propagate.geometry.polyline import are_alike, as_pair, point_at
+from propagate.pattern.buttons import Buttons, marks_called, middle_of, points_of
 from propagate.pattern.model import InternalLine, Mark, SizedPiece
 from propagate.pattern.relations import Span
 from propagate.pattern.spans import run_length, span_ends
@@ -57,14 +57,13 @@ def apply(state: State, buttons: Buttons, cause: str) -> bool:
         gap = float(wanted[1] - wanted[0])
         text = f"{len(wanted)} of '{name}' spaced {gap:.1f} mm apart"
         if len(had) != len(wanted):
-            more = f"{len(had)} of '{name}' before, now {len(wanted)}, {gap:.1f} mm apart"
+            text = f"{len(had)} of '{name}' before, now {len(wanted)}, {gap:.1f} mm apart"
             state.notice(
                 span.piece,
-                f"{more}, by the length of '{span.edge}'",
+                f"{text}, by the length of '{span.edge}'",
                 "look whether they are as many as are wanted",
                 about=("spaced anew", name),
             )
-            text = more
         state.change_beside(span.key, name, text, cause)
         moved = True
     return moved
@@ -81,11 +80,14 @@ def _space_marks(
     had, models = marks_called(piece, name), marks_called(drawn, name)
     fresh: list[Mark | InternalLine] = []
     for k, place in enumerate(wanted):
-        model = models[min(k, len(models) - 1)]
-        new = _move_mark(
-            _Span(drawn, span), _Span(piece, span), model, f"{name}_{k + 1}", float(place)
+        model, called = models[min(k, len(models) - 1)], f"{name}_{k + 1}"
+        new = _move_mark(_Span(drawn, span), _Span(piece, span), model, called, float(place))
+        rests = (
+            k < len(had)
+            and had[k].name == called
+            and are_alike(points_of(had[k]), points_of(new), RESTS_MM)
         )
-        fresh.append(had[k] if k < len(had) and _is_alike(had[k], new) else new)
+        fresh.append(had[k] if rests else new)
     if fresh == had:
         return piece
     own = {mark.name for mark in had}
@@ -95,19 +97,6 @@ def _space_marks(
         piece,
         lines=(*(m for m in piece.lines if m.name not in own), *lines),
         drills=(*(m for m in piece.drills if m.name not in own), *drills),
-    )
-
-
-def _take_points(mark: Mark | InternalLine) -> Array:
-    return np.array([mark.point]) if isinstance(mark, Mark) else mark.points
-
-
-def _is_alike(one: Mark | InternalLine, other: Mark | InternalLine) -> bool:
-    first, second = _take_points(one), _take_points(other)
-    return (
-        one.name == other.name
-        and first.shape == second.shape
-        and bool(np.abs(first - second).max() <= RESTS_MM)
     )
 
 
@@ -136,7 +125,7 @@ def _move_mark(
     middle = middle_of(mark)
     foot, along, square = was.frame(along_span(was.piece, was.span, middle))
     new_foot, new_along, new_square = now.frame(place)
-    apart = _take_points(mark) - middle
+    apart = points_of(mark) - middle
     away = float((middle - foot) @ square)  # what lies along the edge is chosen by the row
     points = rounded(
         new_foot
@@ -144,7 +133,7 @@ def _move_mark(
         + (apart @ along)[:, None] * new_along
     )
     if isinstance(mark, Mark):
-        return Mark(name, (float(points[0, 0]), float(points[0, 1])))
+        return Mark(name, as_pair(points[0]))
     return InternalLine(name, points)
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.compare import changed_edges
 from propagate.engine.marks_on_lines import put_mark_at
 from propagate.engine.record import ChangeKind
 from propagate.engine.relations.split_line import on_split_line, parts_to_cut, split_line
@@ -14,7 +15,8 @@ from propagate.engine.reshape import Edited, Placed, rounded, share_corners
 from propagate.engine.state import LaidOpening, Split, State
 from propagate.engine.tape import Segment, edge_from_parts
 from propagate.geometry.motion import IDENTITY
-from propagate.geometry.polyline import between, locate, point_at
+from propagate.geometry.polyline import are_alike, as_pair, between, locate, point_at
+from propagate.pattern.buttons import points_of
 from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
 
@@ -45,7 +47,8 @@ def _cut_piece(state: State, edited: Edited, name: str, cause: str) -> bool:
     if name in state.given.pieces:
         return False
     old = edited.base.sized[name]
-    opening = _opening_of(state, name)
+    openings = ((state.pattern.relations.openings[n], laid) for n, laid in state.openings.items())
+    opening = next(((one.edge, laid) for one, laid in openings if one.piece == name), None)
     edges: list[Edge] = []
     inner: dict[str, int] = {}
     sizes: set[str] = set()
@@ -53,11 +56,14 @@ def _cut_piece(state: State, edited: Edited, name: str, cause: str) -> bool:
         new = edge
         found = _find_segment(edited, name, edge.name)
         if found is not None:
-            sizes |= _sizes_on(state, edited, *found)
-            new = _cut_edge(state, edited, name, edge, *found)
+            splits = state.splits.get((edited.base.name, found[0]), {})
+            begin, end = segment_ends(edited, splits, *found)
+            sizes |= edited.sizes_between(found[0], begin.distance, end.distance)
+            if found[0] in edited.changed or splits:
+                new = _cut_edge(edited, name, edge, *found, (begin, end))
         elif opening is not None and edge.name == opening[0]:
-            new = edge_from_parts(edge.name, [opening[1].points])
-            new = edge if _are_close(edge.points, new.points) else new
+            if not are_alike(edge.points, opening[1].points, SAME_POINT_MM):
+                new = edge_from_parts(edge.name, [opening[1].points])
         else:
             inner[edge.name] = len(edges)
         edges.append(new)
@@ -73,12 +79,13 @@ def _cut_piece(state: State, edited: Edited, name: str, cause: str) -> bool:
         else _move_landmark(state, edited, name, m, opening)
         for m in old.landmarks
     )
+    lines = ((line, _from_region(edited, name, "lines", line.name)) for line in old.lines)
     piece = replace(
         old,
         edges=whole,
         landmarks=tuple(_on_its_edge(state, name, whole, mark) for mark in marks),
         darts=tuple(_move_dart(edited, name, dart) for dart in old.darts),
-        lines=tuple(_move_line(edited, name, line) for line in old.lines),
+        lines=tuple(line if put is None else InternalLine(line.name, put) for line, put in lines),
         drills=tuple(_move_drill(edited, name, mark) for mark in old.drills),
         levels=_move_levels(edited, name),
     )
@@ -86,15 +93,12 @@ def _cut_piece(state: State, edited: Edited, name: str, cause: str) -> bool:
         return False
     state.pieces[name] = piece
     state.stretches[name] = sizes
-    for before, after in zip(old.edges, piece.edges, strict=True):
-        if before != after:
-            node = f"{name}.{after.name}"
-            state.change(
-                node,
-                ChangeKind.CUT_APART,
-                f"cut apart from '{edited.base.name}'",
-                _cause_of(state, edited, name, after.name, cause),
-            )
+    for after in changed_edges(old, piece):
+        found = _find_segment(edited, name, after)
+        node = f"{edited.base.name}/{found[0]}" if found else cause
+        why = node if node in state.changes else cause
+        text = f"cut apart from '{edited.base.name}'"
+        state.change(f"{name}.{after}", ChangeKind.CUT_APART, text, why)
     return True
 
 
@@ -102,20 +106,6 @@ def _bring_home(edited: Edited, piece: str, points: Array) -> Array:
     """Points of the silhouette in the frame of one of its pieces."""
     motion = edited.base.motions[piece]
     return points if motion is IDENTITY else rounded(motion.inverse().apply(points))
-
-
-def _cause_of(state: State, edited: Edited, lead: str, edge: str, cause: str) -> str:
-    found = _find_segment(edited, lead, edge)
-    node = f"{edited.base.name}/{found[0]}" if found else cause
-    return node if node in state.changes else cause
-
-
-def _opening_of(state: State, piece: str) -> tuple[str, LaidOpening] | None:
-    for name, laid in state.openings.items():
-        opening = state.pattern.relations.openings[name]
-        if opening.piece == piece:
-            return opening.edge, laid
-    return None
 
 
 def _find_segment(edited: Edited, piece: str, edge: str) -> tuple[str, int] | None:
@@ -171,50 +161,27 @@ def cut_segment(points: Array, begin: Split, end: Split) -> Array:
     return np.asarray(part[clear])
 
 
-def _cut_edge(state: State, edited: Edited, piece: str, old: Edge, name: str, index: int) -> Edge:
-    splits = state.splits.get((edited.base.name, name), {})
-    if name not in edited.changed and not splits:
-        return old
-    silhouette = edited.edge(name)
-    segment: Segment = edited.base.segments[name][index]
-    ends = segment_ends(edited, splits, name, index)
-    points = _bring_home(edited, piece, cut_segment(silhouette.points, *ends))
-    if segment.on_piece[0] > segment.on_piece[1]:
-        points, ends = points[::-1], ends[::-1]
-    points = _own_ends(edited, name, segment, old, points, ends)
-    if _are_close(points, old.points):
-        return old
-    turns = silhouette.turn_points
-    return edge_from_parts(old.name, [points], _bring_home(edited, piece, turns))
-
-
-def _own_ends(
-    edited: Edited, name: str, segment: Segment, old: Edge, points: Array, ends: tuple[Split, Split]
-) -> Array:
-    """A part of an edge with the piece's own digits at an end that stays where it was.
+def _cut_edge(
+    edited: Edited, piece: str, old: Edge, name: str, index: int, ends: tuple[Split, Split]
+) -> Edge:
+    """A piece's edge cut from a silhouette edge; the piece's own digits at an end that stays.
 
     Where the part misses its joint by a little, the edge was taped to the joint.
     """
-    was, places = edited.base.edge(name).points, segment.on_edge
+    silhouette = edited.edge(name)
+    segment: Segment = edited.base.segments[name][index]
+    places = segment.on_edge
+    points = _bring_home(edited, piece, cut_segment(silhouette.points, *ends))
     if segment.on_piece[0] > segment.on_piece[1]:
-        places = places[::-1]
+        points, ends, places = points[::-1], ends[::-1], places[::-1]
     points = points.copy()
     for end, place, split in zip((0, -1), places, ends, strict=True):
-        stays = np.abs(point_at(was, place) - split.point).max() <= SAME_POINT_MM
-        if stays:
+        was = point_at(edited.base.edge(name).points, place)
+        if np.abs(was - split.point).max() <= SAME_POINT_MM:
             points[end] = old.points[end]
-    return points
-
-
-def _sizes_on(state: State, edited: Edited, name: str, index: int) -> set[str]:
-    """Sizes that give the stretches of a segment."""
-    splits = state.splits.get((edited.base.name, name), {})
-    begin, end = segment_ends(edited, splits, name, index)
-    return edited.sizes_between(name, begin.distance, end.distance)
-
-
-def _are_close(first: Array, second: Array) -> bool:
-    return first.shape == second.shape and bool(np.abs(first - second).max() <= 1e-6)
+    if are_alike(points, old.points, SAME_POINT_MM):
+        return old
+    return edge_from_parts(old.name, [points], _bring_home(edited, piece, silhouette.turn_points))
 
 
 def _move_landmark(
@@ -239,9 +206,13 @@ def _move_landmark(
 
 def place_mark(state: State, edited: Edited, piece: str, name: str) -> Placed | None:
     """Where a landmark lies on the edited silhouette, from the end that it is anchored to."""
-    anchor = state.pattern.info[piece].anchors.get(name)
-    end = _silhouette_end(edited, piece, anchor) if anchor else None
-    return edited.place(piece, name, anchor=end)
+    edge, _, end = state.pattern.info[piece].anchors.get(name, "").rpartition(".")
+    found = _find_segment(edited, piece, edge)
+    if found is not None:
+        first, last = edited.base.segments[found[0]][found[1]].on_piece
+        if first > last:  # the silhouette's edge runs the other way round
+            end = "end" if end == "start" else "start"
+    return edited.place(piece, name, anchor=end or None)
 
 
 def _on_its_edge(state: State, piece: str, edges: tuple[Edge, ...], mark: Landmark) -> Landmark:
@@ -256,35 +227,19 @@ def _on_its_edge(state: State, piece: str, edges: tuple[Edge, ...], mark: Landma
     return put_mark_at(mark, nearest)
 
 
-def _silhouette_end(edited: Edited, piece: str, anchor: str) -> str:
-    """End of the silhouette edge that an end of a piece's edge is."""
-    edge, _, end = anchor.rpartition(".")
-    for segments in edited.base.segments.values():
-        for segment in segments:
-            if (segment.span.piece, segment.span.edge) == (piece, edge):
-                flipped = segment.on_piece[0] > segment.on_piece[1]
-                return {"start": "end", "end": "start"}[end] if flipped else end
-    return end
-
-
-def _from_region(edited: Edited, piece: str, kind: str, name: str) -> tuple[object, Array] | None:
-    """An inner item of the region's source and its points laid here, when it lies inside."""
+def _from_region(edited: Edited, piece: str, kind: str, name: str) -> Array | None:
+    """Points of an inner item of the region's source laid here, when it lies inside."""
     for region in reversed(edited.regions):
         source = edited.sources[region.source]
         sized = source.silhouette.sized[piece]
         for item in getattr(sized, kind):
             if item.name != name:
                 continue
-            raw = (
-                item.points
-                if isinstance(item, InternalLine)
-                else [item.tip if isinstance(item, Dart) else item.point]
-            )
-            own = source.silhouette.motions[piece].apply(np.asarray(raw, dtype=np.float64))
+            own = source.silhouette.motions[piece].apply(points_of(item))
             points = rounded(source.motion.apply(own))
             grain = edited.base.base.grain.direction
             if (region.side * (points @ grain - region.height) > 0).all():
-                return item, _bring_home(edited, piece, points)
+                return _bring_home(edited, piece, points)
     return None
 
 
@@ -296,11 +251,6 @@ def size_of_line(edited: Edited, piece: str, name: str) -> str | None:
     return None
 
 
-def _move_line(edited: Edited, piece: str, line: InternalLine) -> InternalLine:
-    found = _from_region(edited, piece, "lines", line.name)
-    return line if found is None else InternalLine(line.name, found[1])
-
-
 def _move_drill(edited: Edited, piece: str, mark: Mark) -> Mark:
     """A mark beside a line, such as the corner of a pocket's place, goes where the line goes."""
     lines = edited.base.sized[piece].lines
@@ -310,7 +260,7 @@ def _move_drill(edited: Edited, piece: str, mark: Mark) -> Mark:
         if _from_region(edited, piece, "lines", line.name) is None:
             return mark
     found = _from_region(edited, piece, "drills", mark.name)
-    return mark if found is None else Mark(mark.name, _as_pair(found[1][0]))
+    return mark if found is None else Mark(mark.name, as_pair(found[0]))
 
 
 def _move_dart(edited: Edited, piece: str, dart: Dart) -> Dart:
@@ -323,13 +273,9 @@ def _move_dart(edited: Edited, piece: str, dart: Dart) -> Dart:
         if own.name == dart.name:
             tip = source.silhouette.motions[piece].apply(own.tip)
             return replace(
-                dart, tip=_as_pair(_bring_home(edited, piece, rounded(source.motion.apply(tip))))
+                dart, tip=as_pair(_bring_home(edited, piece, rounded(source.motion.apply(tip))))
             )
     return dart
-
-
-def _as_pair(point: Array) -> tuple[float, float]:
-    return float(point[0]), float(point[1])
 
 
 def _move_levels(edited: Edited, piece: str) -> dict[str, tuple[float, float]]:
@@ -351,5 +297,5 @@ def _move_levels(edited: Edited, piece: str) -> dict[str, tuple[float, float]]:
             here = rounded(source.motion.apply(own))
             heights = (float(place @ grain) for place in (here, placed.apply(old[name])))
             if all(region.side * (h - region.height) > 0.5 for h in heights):
-                new[name] = _as_pair(_bring_home(edited, piece, here))
+                new[name] = as_pair(_bring_home(edited, piece, here))
     return new

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-
+from propagate.engine.compare import changed_edges
 from propagate.engine.derived.dart_pleats import MeantPleat, pleat_said, pleats_on
 from propagate.engine.derived.drawing import Drawing, laid_on
-from propagate.engine.derived.region import Region, corners_in_darts, region_of
+from propagate.engine.derived.region import corners_in_darts, region_of
 from propagate.engine.derived.walking import farthest_off
 from propagate.engine.graph import order_of_work
 from propagate.engine.inside.follow import piece_as_followed
@@ -28,14 +27,20 @@ def apply(state: State, derived: Derived, cause: str) -> bool:
     EditError
         When the region would be empty or in two parts.
     """
-    size = _take_size(state, derived)
+    assembly = state.pattern.relations.assemblies.get(derived.of)
+    size = state.size_of(derived.of if assembly is None else assembly.lead)
+    if state.size_of(derived.piece) != size:
+        state.taken[derived.piece] = size  # that of its main piece
     was = state.pattern.sized(derived.piece, size)
 
-    def before(piece: str) -> SizedPiece:
-        return state.pattern.sized(piece, size)
+    with_lines = {key.partition(".")[0] for key in line_pieces_edges(state.pattern, derived)}
 
-    old = region_of(state.pattern, derived, before, size)
-    new = region_of(state.pattern, derived, _lookup_for(state, derived), size)
+    def lookup(piece: str) -> SizedPiece:
+        # Where a line inside a piece counts, it follows the outline.
+        return piece_as_followed(state, piece) if piece in with_lines else state.lookup(piece)
+
+    old = region_of(state.pattern, derived, state.pattern.in_size(size), size)
+    new = region_of(state.pattern, derived, lookup, size)
     own = state.given.pieces.get(derived.piece, was)
     laid = laid_on(derived, was, old)
     info = state.pattern.info[derived.piece]
@@ -54,12 +59,20 @@ def apply(state: State, derived: Derived, cause: str) -> bool:
             "look which of the two was meant",
             about=("was off its definition",),
         )
-    _tell_open_darts(state, derived, (old, new), was.edge_names)
+    before, after = (corners_in_darts(derived, one, was.edge_names) for one in (old, new))
+    for edge in after:
+        if edge not in before:
+            state.notice(
+                derived.piece,
+                f"a corner of it came to lie inside the dart on '{edge}' of '{derived.of}', and it "
+                "runs along the cap of the dart",
+                f'say closed = ["{edge}"] in the set, or make it wider or narrower',
+                about=("corner in a dart", edge),
+            )
     state.pieces[derived.piece] = drawn
-    for edge, fresh in zip(now.edges, drawn.edges, strict=True):
-        if fresh != edge:
-            text = f"drawn anew from '{derived.of}'"
-            state.change(f"{derived.piece}.{edge.name}", ChangeKind.DERIVED, text, cause)
+    for edge in changed_edges(now, drawn):
+        text = f"drawn anew from '{derived.of}'"
+        state.change(f"{derived.piece}.{edge}", ChangeKind.DERIVED, text, cause)
     pleats = (
         pleats_on(derived, old, parts, was, laid),
         pleats_on(derived, new, parts, drawn, laid),
@@ -91,56 +104,20 @@ def _tell_pleats(
         state.change_beside(node, f"{one.made.piece}.{one.made.dart.name}", said, cause)
 
 
-def _tell_open_darts(
-    state: State, derived: Derived, regions: tuple[Region, Region], names: Sequence[str]
-) -> None:
-    """Say that a corner came to lie between the legs of a dart, on the cap that is folded away."""
-    before, now = (corners_in_darts(derived, region, names) for region in regions)
-    for edge in now:
-        if edge not in before:
-            state.notice(
-                derived.piece,
-                f"a corner of it came to lie inside the dart on '{edge}' of '{derived.of}', and it "
-                f"runs along the cap of the dart",
-                f'say closed = ["{edge}"] in the set, or make it wider or narrower',
-                about=("corner in a dart", edge),
-            )
-
-
 def draw_on_lines(state: State) -> None:
     """Draw pieces anew that lie on inner lines, where nothing but such a line was changed."""
     every = state.pattern.relations.derived
+    redrawn = {
+        name for name, piece in state.pieces.items() if piece.lines != state.source(name).lines
+    }
     seeds = {
         key
         for derived in every.values()
         for key in line_pieces_edges(state.pattern, derived)
-        if _lines_changed(state, key.partition(".")[0])
+        if key.partition(".")[0] in redrawn
     }
     if not seeds:
         return
     for kind, name in order_of_work(state.pattern, sorted(seeds)):
         if kind == "derived":
             apply(state, every[name], EDIT)
-
-
-def _lines_changed(state: State, piece: str) -> bool:
-    return piece in state.pieces and state.pieces[piece].lines != state.source(piece).lines
-
-
-def _lookup_for(state: State, derived: Derived) -> Callable[[str], SizedPiece]:
-    """Pieces as they stand; where a line inside them counts, as it follows the outline."""
-    with_lines = {key.partition(".")[0] for key in line_pieces_edges(state.pattern, derived)}
-
-    def lookup(piece: str) -> SizedPiece:
-        return piece_as_followed(state, piece) if piece in with_lines else state.lookup(piece)
-
-    return lookup
-
-
-def _take_size(state: State, derived: Derived) -> str:
-    """The size of the piece: that of its main piece."""
-    assembly = state.pattern.relations.assemblies.get(derived.of)
-    size = state.size_of(derived.of if assembly is None else assembly.lead)
-    if state.size_of(derived.piece) != size:
-        state.taken[derived.piece] = size
-    return size

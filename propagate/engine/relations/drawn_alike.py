@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
 from propagate.engine.darts.taking import DartTaking, darts_to_take
 from propagate.engine.state import State
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import join, sample_line
+from propagate.geometry.polyline import are_alike, join, sample_line
 from propagate.pattern.beside import is_beside
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Run, Seam, Span
@@ -16,7 +17,15 @@ from propagate.pattern.spans import span_ends, span_points
 from propagate.tolerances import RESTS_MM
 from propagate.values import dataclass
 
-__all__ = ["LAID_MM", "SewnAlike", "beside_alike", "laid_alike", "lead_before", "sewn_alike"]
+__all__ = [
+    "LAID_MM",
+    "SewnAlike",
+    "beside_alike",
+    "laid_alike",
+    "lead_before",
+    "lies_within",
+    "sewn_alike",
+]
 
 Array = npt.NDArray[np.float64]
 
@@ -25,6 +34,10 @@ LAID_MM = 0.1
 puts them up to 0.04 mm apart, and the choice should not vary from size to size.  A facing that
 is meant to be smaller is so by more than this (common practice, no source)."""
 _SAMPLES = 24
+_BESIDE_MM = 0.2
+"""Two drawings of one line may lie this far apart."""
+_MOST = 0.7
+"""A facing covers less of its piece than this; what covers more may be a mate as well."""
 
 
 @dataclass(frozen=True)
@@ -53,9 +66,7 @@ class SewnAlike:
     @property
     def changed(self) -> bool:
         """Whether the lead's line is another than it was."""
-        return self.before.shape != self.after.shape or bool(
-            np.abs(self.before - self.after).max() > RESTS_MM
-        )
+        return not are_alike(self.before, self.after, RESTS_MM)
 
 
 def sewn_alike(state: State, seam: Seam, piece: str, old: SizedPiece) -> list[SewnAlike]:
@@ -114,24 +125,17 @@ def laid_alike(
             continue
         taking = DartTaking(was, now, motion, {})
         if was.darts or now.darts:
-            edges = _edges_alike(was, own, motion)
+            drawn = {edge.name: sample_line(edge.points, _SAMPLES) for edge in own.edges}
+            edges = {}
+            for edge in was.edges:
+                line = motion.apply(sample_line(edge.points, _SAMPLES))[:: -1 if face_down else 1]
+                for name, target in drawn.items():
+                    if np.hypot(*(line - target).T).max() <= LAID_MM:
+                        edges[edge.name] = name
             taking = darts_to_take(was, now, own, motion, edges, sewn)
         if found is None or len(taking.alike) > len(darts.alike):
             found, darts = motion, taking
     return found, darts
-
-
-def _edges_alike(lead: SizedPiece, own: SizedPiece, motion: Motion) -> dict[str, str]:
-    """Edges of the lead that lie on an edge of the follower, line on line, by name."""
-    found = {}
-    targets = {edge.name: sample_line(edge.points, _SAMPLES) for edge in own.edges}
-    for edge in lead.edges:
-        laid = motion.apply(sample_line(edge.points, _SAMPLES))
-        laid = laid[::-1] if motion.face_down else laid
-        for name, target in targets.items():
-            if np.hypot(*(laid - target).T).max() <= LAID_MM:
-                found[edge.name] = name
-    return found
 
 
 def beside_alike(
@@ -154,3 +158,23 @@ def beside_alike(
         for edge, name in darts.edges.items()
         if name not in known
     ]
+
+
+def lies_within(lead: SizedPiece, follower: SizedPiece, motion: Motion) -> bool:
+    """Whether a follower is cut like a part of its lead.
+
+    A front and a back may be cut alike along their side and are no copies of each other; a
+    facing lies on its piece with its whole outline (common practice, no source).
+
+    Parameters
+    ----------
+    lead, follower : SizedPiece
+        In frames of their own.
+    motion : Motion
+        Lays the lead on the follower, along their seam.
+    """
+    whole = shapely.Polygon(motion.apply(lead.outline))
+    part = shapely.Polygon(follower.outline)
+    if not (whole.is_valid and part.is_valid) or part.area > _MOST * whole.area:
+        return False
+    return bool(shapely.covers(whole.buffer(_BESIDE_MM), part))

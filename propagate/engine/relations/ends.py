@@ -10,7 +10,7 @@ import numpy.typing as npt
 from propagate.engine.reshape import rounded
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.fade import fade_end
-from propagate.geometry.polyline import is_straight
+from propagate.geometry.polyline import are_alike, is_straight
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.tolerances import FADE_MM, SAME_POINT_MM, STEP_MM
 
@@ -48,20 +48,13 @@ def with_corners(
         if (edge.points[end] == corner).all():
             continue
         own = edge if source is None else source.edge(edge.name)
-        if own is not edge and not _follows_source(own, edge):
-            own = edge  # it was redrawn itself
         ends = edge.points[[0, -1]]
+        moved = between_corners(own, ends).points
+        if own is not edge and not are_alike(moved, edge.points, SAME_POINT_MM):
+            own = edge  # it was redrawn itself
         ends[end] = corner
         edges[j] = between_corners(own, ends)
     return replace(piece, edges=tuple(edges))
-
-
-def _follows_source(source: Edge, edge: Edge) -> bool:
-    """Whether an edge is the source's with its ends moved, and nothing else."""
-    again = between_corners(source, edge.points[[0, -1]]).points
-    return again.shape == edge.points.shape and bool(
-        np.abs(again - edge.points).max() <= SAME_POINT_MM
-    )
 
 
 def between_corners(edge: Edge, ends: Array) -> Edge:
@@ -77,7 +70,10 @@ def between_corners(edge: Edge, ends: Array) -> Edge:
         points = rounded(edge.points + (1.0 - share) * moves[0] + share * moves[1])
         points[[0, -1]] = ends
         return Edge(edge.name, points, edge.turns)
-    common = _share_moves(moves)
+    # the part of both moves that is the same, along their mean; nothing when they oppose
+    mean, common = moves.mean(axis=0), np.zeros(2)
+    if np.hypot(*mean) > SAME_POINT_MM:
+        common = max(float((moves @ mean).min()), 0.0) / float(np.hypot(*mean)) ** 2 * mean
     points = rounded(edge.points + common) if common.any() else edge.points
     turns = points[list(edge.turns)]
     over = min(FADE_MM, edge.length / 2)
@@ -89,12 +85,3 @@ def between_corners(edge: Edge, ends: Array) -> Edge:
     points = points.copy()
     points[[0, -1]] = ends
     return edge_from_parts(edge.name, [points], turns)
-
-
-def _share_moves(moves: Array) -> Array:
-    """The part of two moves that is the same, along their mean; nothing when they oppose."""
-    mean = moves.mean(axis=0)
-    size = float(np.hypot(*mean))
-    if size <= SAME_POINT_MM:
-        return np.zeros(2)
-    return np.asarray(max(float((moves @ mean).min()), 0.0) / size**2 * mean)

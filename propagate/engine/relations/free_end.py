@@ -86,37 +86,32 @@ def seat_free_end(
     if gap <= RESTS_MM:
         return FreeEnd(points, Split(along, placed[-1]), "stays", 0.0)
     most = np.inf if outside else RUN_ON_MM
-    found = _trim_end(points, placed, place, outline, most) or _extend_end(
-        points, placed, place, outline
-    )
-    if found is not None:
-        return found
+    trimmed = _trim_end(points, placed, place, outline, most)
+    if trimmed is not None:
+        return trimmed
+    met = _meet_ahead(placed, outline, RUN_ON_MM)
+    if met is not None:
+        target = rounded(point_at(outline, met[1]))
+        run_on = np.vstack([points, rounded(place.inverse().apply(target))])
+        return FreeEnd(run_on, Split(met[1], target), "extended", met[0])
     wanted = fallback()
     distance = along if wanted is None else wanted
     target = rounded(point_at(outline, distance))
     own = rounded(place.inverse().apply(target))
     over = min(FADE_MM, arc_lengths(points)[-1] / 2)
-    faded = rounded_tail(points, fade_end(points, own, over, STEP_MM))
+    faded = fade_end(points, own, over, STEP_MM)
+    same = min(len(points), len(faded))
+    head = int(np.argmin(np.append((points[:same] == faded[:same]).all(axis=1), False)))
+    faded = np.vstack([faded[:head], rounded(faded[head:])])
     if len(crossings(place.apply(faded)[:-1], outline)):
         # The faded end would bulge through the outline: cut it there after all.
         cut = _trim_end(points, placed, place, outline)
         if cut is not None:
             return cut
     moved = float(np.hypot(*(target - placed[-1])))
-    return FreeEnd(
-        faded,
-        Split(distance, target),
-        "faded",
-        moved,
-        None if outside else _look_ahead(placed, outline),
-    )
-
-
-def rounded_tail(old: Array, new: Array) -> Array:
-    """Round only the points that are not the old ones."""
-    same = min(len(old), len(new))
-    head = int(np.argmin(np.append((old[:same] == new[:same]).all(axis=1), False)))
-    return np.vstack([new[:head], rounded(new[head:])])
+    reach = float(np.hypot(*np.ptp(outline, axis=0))) + FADE_MM
+    ahead = None if outside else _meet_ahead(placed, outline, reach)
+    return FreeEnd(faded, Split(distance, target), "faded", moved, ahead and ahead[0])
 
 
 def _meets_steeply(free: float, outline: Array, distance: float) -> bool:
@@ -153,17 +148,6 @@ def _trim_end(
     return FreeEnd(cut, Split(on_outline, target), "trimmed", over)
 
 
-def _extend_end(points: Array, placed: Array, place: Motion, outline: Array) -> FreeEnd | None:
-    """Run the edge on along its own line until it meets the outline."""
-    found = _meet_ahead(placed, outline, RUN_ON_MM)
-    if found is None:
-        return None
-    on_ray, on_outline = found
-    target = rounded(point_at(outline, on_outline))
-    own = rounded(place.inverse().apply(target))
-    return FreeEnd(np.vstack([points, own]), Split(on_outline, target), "extended", on_ray)
-
-
 def _meet_ahead(placed: Array, outline: Array, reach: float) -> tuple[float, float] | None:
     """Where the line straight on meets the outline steeply: distances on it, on the outline."""
     angle = end_direction(placed, "end")
@@ -173,9 +157,3 @@ def _meet_ahead(placed: Array, outline: Array, reach: float) -> tuple[float, flo
         return None
     on_ray, on_outline = (float(v) for v in pairs[0])
     return (on_ray, on_outline) if _meets_steeply(angle, outline, on_outline) else None
-
-
-def _look_ahead(placed: Array, outline: Array) -> float | None:
-    """How far an end would have to run on to meet the outline steeply, if it would."""
-    found = _meet_ahead(placed, outline, float(np.hypot(*np.ptp(outline, axis=0))) + FADE_MM)
-    return None if found is None else found[0]

@@ -88,21 +88,29 @@ def given_layer(state: State, stack: Stack, layer: StackLayer) -> Motion | None:
         )
         return None
     if missed.by_mm - had.by_mm > opening.tolerance:
-        raise _make_conflict(state, layer, opening.piece, missed)
+        own = [f"{layer.piece}.{edge}" for edge in layer_edges(layer)]
+        drawn = ", ".join(edge for edge in own if edge in state.redrawn)
+        raise Conflict(
+            f"{state.where}: '{opening.piece}' and '{layer.piece}' ({drawn}) were both revised, "
+            f"and '{layer.piece}' misses {missed.what} by {missed.by_mm:.2f} mm; send "
+            f"'{opening.piece}' alone and the layer follows it, or correct one of them",
+            causes=(
+                f"'{opening.piece}' was revised",
+                f"'{layer.piece}' was revised and misses {missed.what}",
+            ),
+            distance_mm=float(np.round(missed.by_mm, 6)),
+        )
+    off = had.by_mm > SEAM_LENGTH_MM
+    before = f" ({had.by_mm:.2f} mm of it before already)" if off else ""
     state.notice(
         layer.piece,
         f"was revised and so was '{opening.piece}', and misses {missed.what} by "
-        f"{missed.by_mm:.2f} mm{_tell_before(had)}; that is within the {opening.tolerance:g} mm "
+        f"{missed.by_mm:.2f} mm{before}; that is within the {opening.tolerance:g} mm "
         f"that opening '{opening.name}' allows, so the layer gave way",
         "look which of the two is right",
         about=("layer gave way", missed.what),
     )
     return place
-
-
-def _tell_before(had: _Missed) -> str:
-    """What a layer was off by in the set as it was, when that is worth a word."""
-    return "" if had.by_mm <= SEAM_LENGTH_MM else f" ({had.by_mm:.2f} mm of it before already)"
 
 
 def measure_given(state: State, stack: Stack, layer: StackLayer, new: SizedPiece) -> LayerMeasure:
@@ -142,19 +150,3 @@ def _measure_miss(
         words = f"opening '{opening.name}' with its '{layer.mouth}'"
         found.append(_Missed(words, float(gaps.max())))
     return max(found, key=lambda one: one.by_mm)
-
-
-def _make_conflict(state: State, layer: StackLayer, main: str, missed: _Missed) -> Conflict:
-    drawn = ", ".join(
-        f"{layer.piece}.{edge}"
-        for edge in layer_edges(layer)
-        if f"{layer.piece}.{edge}" in state.redrawn
-    )
-    what, worst = missed.what, missed.by_mm
-    return Conflict(
-        f"set '{state.pattern.name}', size '{state.job.name}': '{main}' and '{layer.piece}' "
-        f"({drawn}) were both revised, and '{layer.piece}' misses {what} by {worst:.2f} mm; send "
-        f"'{main}' alone and the layer follows it, or correct one of them",
-        causes=(f"'{main}' was revised", f"'{layer.piece}' was revised and misses {what}"),
-        distance_mm=float(np.round(worst, 6)),
-    )

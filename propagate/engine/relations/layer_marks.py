@@ -5,20 +5,18 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
+from propagate.engine.laying import starts_at
 from propagate.engine.marks_on_lines import kept_or_share, put_mark, put_mark_at
 from propagate.engine.relations.seat import Seat
-from propagate.engine.reshape import Edited, rounded
+from propagate.engine.reshape import rounded
 from propagate.engine.state import State
-from propagate.geometry.polyline import locate, point_at
+from propagate.geometry.polyline import as_pair, locate, point_at
 from propagate.pattern.model import Grain, Landmark, SizedPiece
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 
 __all__ = ["place_landmark", "with_grain"]
-
-Array = npt.NDArray[np.float64]
 
 GRAIN_CLEAR_MM = 2.0
 """A redrawn grain line keeps this distance from the seam line."""
@@ -47,7 +45,7 @@ def place_landmark(state: State, seat: Seat, new: SizedPiece, mark: Landmark) ->
         return put_mark_at(mark, rounded(here)) if off <= RESTS_MM else put_mark(mark, edge, along)
     if same:
         return mark
-    distance = _partner_distance(state, seat, ride, mark)
+    distance = _walk_from_partner(state, seat, ride, mark)
     if distance is None:
         offset = seat.old_offset(ride, np.asarray(mark.point))
         distance = (split.distance if split else 0.0) + offset
@@ -57,51 +55,23 @@ def place_landmark(state: State, seat: Seat, new: SizedPiece, mark: Landmark) ->
     return put_mark(mark, edge, along)
 
 
-def _partner_distance(state: State, seat: Seat, ride: str, mark: Landmark) -> float | None:
-    """Distance along the silhouette edge of a notch, walked from its partner.
+def _walk_from_partner(state: State, seat: Seat, ride: str, mark: Landmark) -> float | None:
+    """Distance along the riding silhouette edge at which a notch meets its partner.
 
     A notch on a riding edge belongs to the seam it marks, not to the layer.
     """
     partner = state.pattern.relations.partner_of.get(f"{seat.layer.piece}.{mark.name}")
-    return None if partner is None else _walk_notch(state, seat, ride, partner)
-
-
-def _walk_notch(state: State, seat: Seat, ride: str, partner: str) -> float | None:
-    """Distance on the riding silhouette edge at which the partner's notch meets it."""
-    piece, _, landmark = partner.partition(".")
-    owner = state.pattern.relations.parts_of.get(piece, piece)
-    if owner not in state.edited:
+    piece, _, landmark = (partner or "").partition(".")
+    other = state.edited.get(state.pattern.relations.parts_of.get(piece, piece))
+    placed = None if other is None else other.place(piece, landmark)
+    if other is None or placed is None:
         return None
-    other = state.edited[owner]
-    placed = other.place(piece, landmark)
-    if placed is None:
-        return None
-    far = other.edge(placed.edge)
+    from_top = placed.distance
+    if other.stretches[placed.edge][0].kept:  # its top is its end
+        from_top = other.edge(placed.edge).length - from_top
     own = seat.edited.edge(ride)
-    top_is_start = _top_is_start(seat.edited, ride, seat.opening.across)
-    other_top_is_start = not other.stretches[placed.edge][0].kept
-    from_top = placed.distance if other_top_is_start else far.length - placed.distance
+    top_is_start = starts_at(own.points, seat.edited.edge(seat.opening.across).points)
     return from_top if top_is_start else own.length - from_top
-
-
-def _top_is_start(edited: Edited, edge: str, across: str) -> bool:
-    start = edited.edge(edge).points[0]
-    return bool(
-        (np.abs(edited.edge(across).points[[0, -1]] - start).max(axis=1) <= SAME_POINT_MM).any()
-    )
-
-
-def _keep_inside(piece: SizedPiece, middle: Array, direction: Array, half: float) -> float:
-    """Half length of a grain line that stays clear inside the piece, mm."""
-    area = shapely.Polygon(piece.outline)
-    seam = area.exterior
-    for share in (1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3):
-        line = shapely.LineString(
-            [middle - share * half * direction, middle + share * half * direction]
-        )
-        if area.contains(line) and seam.distance(line) >= GRAIN_CLEAR_MM:
-            return share * half
-    return half
 
 
 def with_grain(seat: Seat, piece: SizedPiece) -> SizedPiece:
@@ -117,9 +87,14 @@ def with_grain(seat: Seat, piece: SizedPiece) -> SizedPiece:
     if float(np.abs(direction - own).max()) <= PARALLEL:
         return piece
     middle = (np.asarray(grain.start) + np.asarray(grain.end)) / 2
-    half = np.hypot(*np.subtract(grain.end, grain.start)) / 2
-    half = _keep_inside(piece, middle, own, float(half))
-    start, end = rounded(middle - half * own), rounded(middle + half * own)
-    return replace(
-        piece, grain=Grain((float(start[0]), float(start[1])), (float(end[0]), float(end[1])))
-    )
+    half = float(np.hypot(*np.subtract(grain.end, grain.start))) / 2
+    area = shapely.Polygon(piece.outline)
+    for share in (1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3):
+        ends = middle + share * half * np.array([-own, own])
+        line = shapely.LineString(ends)
+        if area.contains(line) and area.exterior.distance(line) >= GRAIN_CLEAR_MM:
+            break
+    else:  # it is clear of the seam line nowhere
+        ends = middle + half * np.array([-own, own])
+    start, end = rounded(ends)
+    return replace(piece, grain=Grain(as_pair(start), as_pair(end)))

@@ -106,7 +106,19 @@ def _measure_layer(
         )
         notices += _hand_room(layer, "area", area_before, float(after.area))
         notices += _hand_room(layer, "depth", depth_before, depth_after)
-        notices += [*_warn_clearance(state, stack, layer, after)]
+        allowance = state.pattern.info[layer.piece].allowance.default
+        for name in stack.clear_of:
+            gap = float(after.distance(shapely.LineString(edited.edge(name).points)))
+            if gap < allowance:
+                notices.append(
+                    Notice(
+                        layer.piece,
+                        f"comes within {gap:.1f} mm of '{name}', less than its allowance of "
+                        f"{allowance:g} mm",
+                        "make the bag smaller there, or look whether its allowance has room",
+                        about=("near", name),
+                    )
+                )
     return row, notices
 
 
@@ -144,21 +156,3 @@ def _hand_room(layer: StackLayer, what: str, old: float, new: float) -> Iterator
         text = f"hand room: the bag's {what} changed by {new / old - 1:+.0%}"
         do = "put a hand in, and redraw the bag if it has too little room or too much"
         yield Notice(layer.piece, text, do)
-
-
-def _warn_clearance(
-    state: State, stack: Stack, layer: StackLayer, bag: shapely.Polygon
-) -> Iterator[Notice]:
-    """Warn of a bag that comes too near to an edge that it should keep clear of."""
-    edited = state.silhouette(state.pattern.relations.openings[stack.opening].silhouette)
-    allowance = state.pattern.info[layer.piece].allowance.default
-    for name in stack.clear_of:
-        gap = float(bag.distance(shapely.LineString(edited.edge(name).points)))
-        if gap < allowance:
-            yield Notice(
-                layer.piece,
-                f"comes within {gap:.1f} mm of '{name}', less than its allowance of "
-                f"{allowance:g} mm",
-                "make the bag smaller there, or look whether its allowance has room",
-                about=("near", name),
-            )

@@ -29,8 +29,8 @@ def follow_notches(state: State, order: Iterable[RelationNode]) -> None:
         seam = state.pattern.relations.seams.get(name) if kind == "seam" else None
         if seam is None or seam.check or seam.mirror:
             continue
-        for pair in seam.notches:
-            _follow_notch(state, seam, *pair)
+        for lead, follow in seam.notches:
+            _follow_notch(state, seam, lead, follow)
 
 
 def _follow_notch(state: State, seam: Seam, lead: str, follow: str) -> None:

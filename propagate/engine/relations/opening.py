@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.engine.laying import starts_at
 from propagate.engine.record import ChangeKind, Notice
 from propagate.engine.reshape import Edited, rounded
 from propagate.engine.rows import OpeningRow
@@ -22,9 +23,9 @@ from propagate.geometry.motion import IDENTITY, Motion, from_two_points
 from propagate.geometry.polyline import locate, locate_all, point_at
 from propagate.pattern.relations import Opening
 from propagate.pattern.titles import say_turn
-from propagate.tolerances import OPENING_LENGTH_MM, RESTS_MM, SAME_POINT_MM, STEP_MM, SWING_WARN_DEG
+from propagate.tolerances import OPENING_LENGTH_MM, RESTS_MM, STEP_MM, SWING_WARN_DEG
 
-__all__ = ["apply", "joint_of", "tell_outside"]
+__all__ = ["apply", "tell_outside"]
 
 Array = npt.NDArray[np.float64]
 
@@ -52,12 +53,12 @@ def apply(state: State, opening: Opening, cause: str) -> bool:
     line = source.sized[opening.piece].edge(opening.edge).points
     if opening.across_end == "end":
         line = line[::-1]
-    spin = _grain_turn(source, edited)
+    spin = complex(*edited.base.base.grain.direction) / complex(*source.base.grain.direction)
     across, side = edited.edge(opening.across).points, edited.edge(opening.side).points
-    at_start = _side_corner_first(edited, opening)
+    at_start = _starts_at_side(edited, opening)
     inset = _measure_inset(source, opening, line[0])
     radius = float(np.hypot(*(line[-1] - line[0])))
-    old_angle = _measure_angle(line) + spin.angle
+    old_angle = _measure_angle(line) + Motion(spin / abs(spin)).angle
 
     slid, pin, hit = _find_landing(state, opening, edited, inset, at_start, radius, old_angle)
     pin_point = rounded(point_at(across, pin))
@@ -90,35 +91,32 @@ def tell_outside(state: State, opening: Opening, edited: Edited, line: Array) ->
     Its two ends lie on the outline; between them a rigid line may bulge through it.  What has
     the opening as an edge sticks out there with it; what backs it ends at the outline.
     """
-    state.notices.append(lambda: _tell_outside(state, opening, edited, line))
 
+    def tell() -> list[Notice]:
+        out = shapely.LineString(line).difference(edited.area.buffer(_OUTSIDE_MM))
+        if out.is_empty:
+            return []
+        ring = shapely.LinearRing(edited.outline)
+        places = shapely.get_coordinates(shapely.segmentize(out, STEP_MM))
+        far = max(shapely.distance(shapely.points(places), ring).tolist())
+        stack = state.pattern.relations.stack_of.get(opening.name)
+        layers = [f"'{layer.piece}'" for layer in stack.layers] if stack is not None else []
+        behind = f", nor behind it on {', '.join(layers)}" if layers else ""
+        text = (
+            f"the opening runs outside the outline of '{opening.silhouette}' for "
+            f"{out.length:.0f} mm, by up to {far:.1f} mm: there is no cloth for it there{behind}"
+        )
+        do = "choose nearer sizes or the other pocket size, or redraw the opening"
+        return [Notice(opening.name, text, do)]
 
-def _tell_outside(state: State, opening: Opening, edited: Edited, line: Array) -> list[Notice]:
-    out = shapely.LineString(line).difference(edited.area.buffer(_OUTSIDE_MM))
-    if out.is_empty:
-        return []
-    ring = shapely.LinearRing(edited.outline)
-    places = shapely.get_coordinates(shapely.segmentize(out, STEP_MM))
-    far = max(shapely.distance(shapely.points(places), ring).tolist())
-    layers = [
-        f"'{layer.piece}'"
-        for stack in state.pattern.relations.stacks.values()
-        for layer in stack.layers
-        if stack.opening == opening.name
-    ]
-    behind = f", nor behind it on {', '.join(layers)}" if layers else ""
-    text = (
-        f"the opening runs outside the outline of '{opening.silhouette}' for {out.length:.0f} mm, "
-        f"by up to {far:.1f} mm: there is no cloth for it there{behind}"
-    )
-    do = "choose nearer sizes or the other pocket size, or redraw the opening"
-    return [Notice(opening.name, text, do)]
+    state.notices.append(tell)
 
 
 def _keep_joints(state: State, opening: Opening, edited: Edited, laid: LaidOpening) -> None:
     state.openings[opening.name] = laid
     for edge, split in ((opening.across, laid.across), (opening.side, laid.side)):
-        joint = joint_of(edited, edge, opening.piece)
+        owners = [segment.span.piece for segment in edited.base.segments[edge]]
+        joint = min(owners.index(opening.piece), len(owners) - 2)
         state.splits.setdefault((opening.silhouette, edge), {})[joint] = split
 
 
@@ -134,41 +132,24 @@ def _find_resting(edited: Edited, opening: Opening) -> LaidOpening | None:
         if gap > RESTS_MM:
             return None
         splits.append(Split(along, point))
-    at_start = _side_corner_first(edited, opening)
-    across = edited.edge(opening.across)
-    inset = splits[0].distance if at_start else across.length - splits[0].distance
+    inset = _measure_inset(edited, opening, splits[0].point)
     if abs(inset - _measure_inset(source, opening, line[0])) > RESTS_MM:
         return None
     points = line if opening.across_end == "start" else line[::-1]
     return LaidOpening(IDENTITY, source, points, splits[0], splits[1], 0.0, 0.0, 0.0)
 
 
-def joint_of(edited: Edited, edge: str, piece: str) -> int:
-    """Index of the joint between a piece's segment and its neighbour on an edge."""
-    owners = [segment.span.piece for segment in edited.base.segments[edge]]
-    index = owners.index(piece)
-    return index if index + 1 < len(owners) else index - 1
-
-
-def _grain_turn(source: Silhouette, edited: Edited) -> Motion:
-    spin = complex(*edited.base.base.grain.direction) / complex(*source.base.grain.direction)
-    return Motion(spin / abs(spin))
-
-
-def _side_corner_first(edited: Edited, opening: Opening) -> bool:
+def _starts_at_side(silhouette: Silhouette | Edited, opening: Opening) -> bool:
     """Whether the crossing edge starts at the side corner."""
-    corner = edited.edge(opening.across).points[0]
-    side = edited.edge(opening.side).points
-    return bool((np.abs(side[[0, -1]] - corner).max(axis=1) <= SAME_POINT_MM).any())
+    across, side = silhouette.edge(opening.across), silhouette.edge(opening.side)
+    return starts_at(across.points, side.points)
 
 
-def _measure_inset(source: Silhouette, opening: Opening, end: Array) -> float:
-    """Distance of the opening's end from the side corner in the pocket's size, mm."""
-    edge = source.edge(opening.across)
-    along, _ = locate(edge.points, end)
-    side = source.edge(opening.side).points
-    first = (np.abs(side[[0, -1]] - edge.points[0]).max(axis=1) <= SAME_POINT_MM).any()
-    return along if first else edge.length - along
+def _measure_inset(silhouette: Silhouette | Edited, opening: Opening, end: Array) -> float:
+    """Distance of the opening's end from the side corner along the crossing edge, mm."""
+    across = silhouette.edge(opening.across)
+    along, _ = locate(across.points, end)
+    return along if _starts_at_side(silhouette, opening) else across.length - along
 
 
 def _measure_angle(line: Array) -> float:

@@ -50,7 +50,13 @@ def _pull_mates(state: State, passed: str, touched: list[str]) -> Iterator[str]:
     todo, seen = [passed], {passed}
     while todo:
         moved = todo.pop()
-        for seam, mate, leads in _find_mates(state, moved):
+        mates = [
+            (seam, lead if follow == moved else follow, follow == moved)
+            for seam in state.pattern.relations.seams.values()
+            for lead, follow in seam.notches
+            if moved in (lead, follow)
+        ]
+        for seam, mate, leads in mates:
             if mate in seen:
                 continue
             seen.add(mate)
@@ -61,7 +67,11 @@ def _pull_mates(state: State, passed: str, touched: list[str]) -> Iterator[str]:
                 continue
             elif _put_mate(state, seam, moved, mate, leads=leads):
                 todo.append(mate)
-                touched.append(_note_move(state, moved, mate))
+                to, cause = _edge_of(state, mate), _edge_of(state, moved)
+                text = f"notch '{mate.partition('.')[2]}' follows '{moved}'"
+                known = cause if cause in state.changes else None
+                state.change(to, ChangeKind.NOTCH_FOLLOWS, text, known)
+                touched.append(to)
                 yield f", and '{mate}', which it meets, went {abs(off):.1f} mm with it"
             else:
                 yield (
@@ -70,14 +80,10 @@ def _pull_mates(state: State, passed: str, touched: list[str]) -> Iterator[str]:
                 )
 
 
-def _find_mates(state: State, name: str) -> Iterator[tuple[Seam, str, bool]]:
-    """Seams in which a notch has a mate: the seam, the mate, whether the mate leads."""
-    for seam in state.pattern.relations.seams.values():
-        for lead, follow in seam.notches:
-            if lead == name:
-                yield seam, follow, False
-            elif follow == name:
-                yield seam, lead, True
+def _edge_of(state: State, mark: str) -> str:
+    """``PIECE.EDGE`` on which a mark lies."""
+    piece, _, name = mark.partition(".")
+    return f"{piece}.{state.lookup(piece).landmark(name).edge}"
 
 
 def _measure_lag(state: State, seam: Seam, moved: str, mate: str, *, leads: bool) -> float | None:
@@ -94,8 +100,16 @@ def _measure_lag(state: State, seam: Seam, moved: str, mate: str, *, leads: bool
 
 def _put_mate(state: State, seam: Seam, moved: str, mate: str, *, leads: bool) -> bool:
     """Put a mate where its moved notch is; False, and nothing done, when it cannot go there."""
-    piece = mate.partition(".")[0]
-    if (piece in state.given.pieces and mate in state.remarked) or _ends_a_run(state, mate):
+    piece, _, mark = mate.partition(".")
+    # What a run of any relation begins or ends at measures something.
+    ends_a_run = any(
+        span.piece == piece and mark in (span.begin, span.end)
+        for key in KINDS
+        for relation in relations_of(state.pattern.relations, key).values()
+        for _, run in runs_of(relation)
+        for span in run
+    )
+    if ends_a_run or (piece in state.given.pieces and mate in state.remarked):
         return False
     before = state.lookup(piece)
     for _ in range(_ROUNDS):
@@ -110,30 +124,3 @@ def _put_mate(state: State, seam: Seam, moved: str, mate: str, *, leads: bool) -
         return True
     state.pieces[piece] = before
     return False
-
-
-def _ends_a_run(state: State, name: str) -> bool:
-    """Whether a run of any relation begins or ends at a mark: then it measures something."""
-    piece, _, mark = name.partition(".")
-    relations = state.pattern.relations
-    return any(
-        span.piece == piece and mark in (span.begin, span.end)
-        for key in KINDS
-        for relation in relations_of(relations, key).values()
-        for _, run in runs_of(relation)
-        for span in run
-    )
-
-
-def _note_move(state: State, moved: str, mate: str) -> str:
-    piece, _, landmark = mate.partition(".")
-    edge = f"{piece}.{state.lookup(piece).landmark(landmark).edge}"
-    mover = moved.partition(".")[0]
-    cause = f"{mover}.{state.lookup(mover).landmark(moved.partition('.')[2]).edge}"
-    state.change(
-        edge,
-        ChangeKind.NOTCH_FOLLOWS,
-        f"notch '{landmark}' follows '{moved}'",
-        cause if cause in state.changes else None,
-    )
-    return edge

@@ -5,16 +5,14 @@ By hand the finished pocket is laid on, measured from seam and centre, and chalk
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.placing import lay_by_measures, measure_clearances, measures_of
+from propagate.engine.placing import lay_by_measures, measure_clearances, measures_of, with_inner_points
 from propagate.engine.record import ChangeKind
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
-from propagate.pattern.model import InternalLine, Mark, SizedPiece
+from propagate.pattern.model import SizedPiece
 from propagate.pattern.relation_edges import patch_edges
 from propagate.pattern.set_on import Patch, place_points
 from propagate.tolerances import RESTS_MM
@@ -35,48 +33,37 @@ def apply(state: State, patch: Patch, cause: str) -> bool:
     size = state.size_of(patch.on if patch.piece is None else patch.piece)
     source = state.pattern.sized(patch.on, size)
     points, edges = place_points(source, patch), patch_edges(state.pattern, patch)
+    said = " and ".join(f"'{edge}'" for edge in edges)
     found = lay_by_measures(source, points, now, measures_of(source, points, edges))
     if found is None:
         state.notice(
             patch.name,
-            f"could not be laid at its distances from {_list_edges(edges)} of '{patch.on}' and "
+            f"could not be laid at its distances from {said} of '{patch.on}' and "
             "stays where it was",
             "move its marks, or measure it from other edges",
         )
         return False
     if np.abs(found - place_points(now, patch)).max() <= RESTS_MM:
         return False
-    state.pieces[patch.on] = placed = _with_place(now, patch, rounded(found))
+    counts = {line.name: len(line.points) for line in now.lines}
+    parts = [*((name, counts[name]) for name in patch.lines), *((n, None) for n in patch.drills)]
+    state.pieces[patch.on] = placed = with_inner_points(now, parts, rounded(found))
     state.change(
         f"patch {patch.name}",
         ChangeKind.PLACE_FOLLOWS,
-        f"its place on '{patch.on}' keeps its distances from {_list_edges(edges)}",
+        f"its place on '{patch.on}' keeps its distances from {said}",
         cause,
     )
     if not patch.edges:
+        listed = ", ".join(f'"{edge}"' for edge in edges)
         state.notice(
             patch.name,
             "nothing is said of what it is measured from: it keeps its distances from the two "
-            f"nearest edges, {_list_edges(edges)}",
-            f"say from = {_write_edges(edges)} or others in the set",
+            f"nearest edges, {said}",
+            f"say from = [{listed}] or others in the set",
         )
     _warn_room(state, patch, source, placed)
     return True
-
-
-def _with_place(piece: SizedPiece, patch: Patch, points: Array) -> SizedPiece:
-    """A piece with the lines and drill marks of a place at given points."""
-    lines = {line.name: line for line in piece.lines}
-    drills = {mark.name: mark for mark in piece.drills}
-    at = 0
-    for name in patch.lines:
-        count = len(lines[name].points)
-        lines[name] = InternalLine(name, points[at : at + count])
-        at += count
-    for name in patch.drills:
-        drills[name] = Mark(name, (float(points[at, 0]), float(points[at, 1])))
-        at += 1
-    return replace(piece, lines=tuple(lines.values()), drills=tuple(drills.values()))
 
 
 def _warn_room(state: State, patch: Patch, source: SizedPiece, placed: SizedPiece) -> None:
@@ -96,11 +83,3 @@ def _warn_room(state: State, patch: Patch, source: SizedPiece, placed: SizedPiec
             "move its marks, or measure it from other edges",
             about=("leaves" if apart < 0.0 else "near", edge),
         )
-
-
-def _list_edges(edges: tuple[str, ...]) -> str:
-    return " and ".join(f"'{edge}'" for edge in edges)
-
-
-def _write_edges(edges: tuple[str, ...]) -> str:
-    return "[" + ", ".join(f'"{edge}"' for edge in edges) + "]"

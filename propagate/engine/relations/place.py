@@ -20,11 +20,17 @@ def take(state: State, place: Place) -> None:
     A piece that is cut out of a silhouette, or re-seated with its pocket, has the size of
     those: its place is not asked, and that is said.
     """
-    size, recut = state.job.at(place.level), _recut_with(state, place.piece)
-    if recut is None:
+    size, relations = state.job.at(place.level), state.pattern.relations
+    stack = relations.layer_in.get(place.piece)
+    mains = [main.silhouette for main in relations.blend.mains] if relations.blend else []
+    owner = relations.parts_of.get(place.piece, place.piece if place.piece in mains else None)
+    if stack is not None:
+        with_what, own = f"stack '{stack.name}'", state.job.pocket
+    elif owner is not None and place.piece in parts_to_cut(state.pattern, owner):
+        with_what, own = f"'{owner}'", state.job.size
+    else:
         state.taken[place.piece] = size
         return
-    with_what, own = recut
     if own != size:
         state.notice(
             place.piece,
@@ -46,16 +52,3 @@ def apply(state: State, place: Place, cause: str) -> bool:
         cause,
     )
     return True
-
-
-def _recut_with(state: State, piece: str) -> tuple[str, str] | None:
-    """What a piece is re-cut with, in words, and the size that gives it then."""
-    relations = state.pattern.relations
-    stack = relations.layer_in.get(piece)
-    if stack is not None:
-        return f"stack '{stack.name}'", state.job.pocket
-    mains = [main.silhouette for main in relations.blend.mains] if relations.blend else []
-    owner = relations.parts_of.get(piece, piece if piece in mains else None)
-    if owner is not None and piece in parts_to_cut(state.pattern, owner):
-        return f"'{owner}'", state.job.size
-    return None

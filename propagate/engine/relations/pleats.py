@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -49,7 +48,13 @@ def apply(state: State, pleats: Pleats, cause: str) -> bool:
     piece = state.lookup(span.piece)
     now = folded_run(piece, pleats)
     was = _choose_model(state, pleats)
-    wanted = laid_anew(pleats, was, now.open_mm, _find_anchored(state, pleats))
+    begin, end = span_ends(state.source(span.piece), span)
+    to_start = {  # of marks that are anchored to an end of their edge: whether to the run's start
+        mark: (anchor == f"{span.edge}.start") == (begin <= end)
+        for mark, anchor in state.pattern.info[span.piece].anchors.items()
+        if anchor in (f"{span.edge}.start", f"{span.edge}.end")
+    }
+    wanted = laid_anew(pleats, was, now.open_mm, to_start)
     if wanted.closed_mm <= ON_LINE_MM:
         raise Conflict(
             f"pleats '{pleats.name}' take up {wanted.taken_up.sum():.1f} mm of '{span.key}', which "
@@ -96,17 +101,6 @@ def _write_mm(amount: float) -> str:
     return f"{amount:.1f} mm"
 
 
-def _find_anchored(state: State, pleats: Pleats) -> dict[str, bool]:
-    """Whether to the start of the run, for marks that are anchored to an end of its edge."""
-    span = pleats.run[0]
-    begin, end = span_ends(state.source(span.piece), span)
-    return {
-        mark: (anchor == f"{span.edge}.start") == (begin <= end)
-        for mark, anchor in state.pattern.info[span.piece].anchors.items()
-        if anchor in (f"{span.edge}.start", f"{span.edge}.end")
-    }
-
-
 def _choose_model(state: State, pleats: Pleats) -> FoldedRun:
     """How the pleats are to lie: as they were, or as the edit itself put their marks.
 
@@ -121,7 +115,15 @@ def _choose_model(state: State, pleats: Pleats) -> FoldedRun:
     given = folded_run(state.given.pieces[span.piece], pleats)
     if span.key not in state.redrawn:
         return given
-    if span.piece in state.given.loose or not _is_drawn(state, pleats):
+    source, piece = state.source(span.piece), state.given.pieces[span.piece]
+    edge = piece.edge(span.edge)
+    drawn_there = any(  # elsewhere than where its edge took it
+        abs(piece.distance(span.edge, mark) - kept_or_share(source, edge, source.landmark(mark)))
+        > _ALIKE_MM
+        for row in pleats.pleats
+        for mark in row.marks
+    )
+    if span.piece in state.given.loose or not drawn_there:
         return was
     if np.abs(given.taken_up - was.taken_up).max() <= _ALIKE_MM:
         return given  # as deep as they were, and in the places that were drawn
@@ -133,19 +135,6 @@ def _choose_model(state: State, pleats: Pleats) -> FoldedRun:
         "look whether they are to be folded so",
     )
     return given
-
-
-def _is_drawn(state: State, pleats: Pleats) -> bool:
-    """Whether a mark lies where a drawing put it: elsewhere than where its edge took it."""
-    span = pleats.run[0]
-    source, piece = state.source(span.piece), state.given.pieces[span.piece]
-    edge = piece.edge(span.edge)
-    return any(
-        abs(piece.distance(span.edge, mark) - kept_or_share(source, edge, source.landmark(mark)))
-        > _ALIKE_MM
-        for row in pleats.pleats
-        for mark in row.marks
-    )
 
 
 _ALIKE_MM = 0.5
@@ -172,9 +161,6 @@ def _place_share(lies: FoldedRun, fold: int, share: float) -> float:
     return float(low + share * (high - low))
 
 
-# --------------------------------------------------------------------------- their lines
-
-
 def _with_lines(state: State, piece: SizedPiece, pleats: Pleats) -> SizedPiece:
     """The piece with the lines that end at marks of pleats there; itself where they are.
 
@@ -192,37 +178,24 @@ def _with_lines(state: State, piece: SizedPiece, pleats: Pleats) -> SizedPiece:
         if model is None:
             lines.append(line)
             continue
-        ends = [_mark_at(source, model.points[end], every) for end in (0, -1)]
-        moves: list[Array | None] = []
-        for end, mark in zip((0, -1), ends, strict=True):
-            if mark is None:
-                moves.append(None)
+        met, moves = set(), []
+        for end in (0, -1):
+            gaps = {
+                mark.name: float(np.hypot(*(mark.point - model.points[end])))
+                for mark in source.landmarks
+                if mark.name in every
+            }
+            near = min(gaps, key=lambda name: (gaps[name], name), default="")
+            if not near or gaps[near] > _AT_MARK_MM:
                 continue
-            there = np.asarray(piece.landmark(mark).point)
-            away = model.points[end] - np.asarray(source.landmark(mark).point)
-            moves.append(there + turn.rotate(away) - line.points[end])
-        lines.append(_move_line(line, moves) if set(ends) & own else line)
+            away = model.points[end] - source.landmark(near).point
+            moves.append(piece.landmark(near).point + turn.rotate(away) - line.points[end])
+            met.add(near)
+        if met & own and np.abs(moves).max() > RESTS_MM:
+            arc = arc_lengths(line.points)
+            share = (arc / arc[-1])[:, None]
+            shifted = line.points + (1.0 - share) * moves[0] + share * moves[-1]
+            line = InternalLine(line.name, rounded(shifted))
+        lines.append(line)
     same = all(a is b for a, b in zip(lines, piece.lines, strict=True))
     return piece if same else replace(piece, lines=tuple(lines))
-
-
-def _mark_at(piece: SizedPiece, point: Array, names: set[str]) -> str | None:
-    """The mark of a pleat at which a line ends; the nearest."""
-    gaps: Mapping[str, float] = {
-        mark.name: float(np.hypot(*(np.asarray(mark.point) - point)))
-        for mark in piece.landmarks
-        if mark.name in names
-    }
-    near = min(gaps, key=lambda name: (gaps[name], name), default=None)
-    return near if near is not None and gaps[near] <= _AT_MARK_MM else None
-
-
-def _move_line(line: InternalLine, moves: list[Array | None]) -> InternalLine:
-    """A line whose ends are moved; between them the movement goes over from one to the other."""
-    said = [move for move in moves if move is not None]
-    if not said or np.abs(said).max() <= RESTS_MM:
-        return line
-    start, end = said[0], said[-1]
-    arc = arc_lengths(line.points)
-    share = (arc / arc[-1])[:, None]
-    return InternalLine(line.name, rounded(line.points + (1.0 - share) * start + share * end))

@@ -27,12 +27,12 @@ from propagate.geometry.fade import smoothstep
 from propagate.geometry.motion import IDENTITY
 from propagate.geometry.polyline import arc_lengths, join, locate_all
 from propagate.pattern.model import SizedPiece
-from propagate.pattern.relations import Run, Seam, Span
+from propagate.pattern.relations import Seam, Span
 from propagate.pattern.spans import span_ends, span_points
 from propagate.tolerances import FADE_MM, RESTS_MM, STEP_MM, TANGENT_WINDOW_MM
 from propagate.values import dataclass
 
-__all__ = ["Shaped", "deviation", "hold_distance", "take_shape"]
+__all__ = ["Shaped", "take_shape"]
 
 Array = npt.NDArray[np.float64]
 Complex = npt.NDArray[np.complex128]
@@ -69,7 +69,7 @@ class _Side:
     outward: float
 
 
-def hold_distance(seam: Seam, piece: SizedPiece, points: Array) -> float:
+def _hold_distance(seam: Seam, piece: SizedPiece, points: Array) -> float:
     """Distance along a span, measured to its free last point, up to which it is held."""
     if seam.hold is None or seam.hold not in piece.levels:
         return 0.0
@@ -86,8 +86,18 @@ def take_shape(state: State, seam: Seam, free: tuple[Span, End]) -> Shaped | Non
     """
     span, end = free
     piece = state.lookup(span.piece)
+    has_dart = any(
+        dart.edge == one.edge
+        for one in (*seam.lead, *seam.follow)
+        for dart in state.lookup(one.piece).darts
+    )
+    was_turned = any(
+        change.what != "changed"
+        for name in {one.piece for one in seam.lead}
+        for change in dart_changes(state.source(name), state.lookup(name))
+    )
     sides = _lead_sides(state, seam, end)
-    if sides is None or _has_dart(state, (*seam.lead, *seam.follow)) or _was_turned(state, seam):
+    if sides is None or has_dart or was_turned:
         return None
     before, after = sides
     edge = piece.edge(span.edge)
@@ -96,7 +106,7 @@ def take_shape(state: State, seam: Seam, free: tuple[Span, End]) -> Shaped | Non
         return None  # a part of an edge is matched in length alone
     at_start = (begin < finish) == (end == "start")
     points = densify_smoothly(edge.points[::-1] if at_start else edge.points, STEP_MM)
-    own = _Side(points, hold_distance(seam, piece, points), -1.0 if at_start else 1.0)
+    own = _Side(points, _hold_distance(seam, piece, points), -1.0 if at_start else 1.0)
     arc = arc_lengths(points)
     way = arc - own.hold
     share = np.clip(way / way[-1], 0.0, 1.0)
@@ -115,28 +125,9 @@ def take_shape(state: State, seam: Seam, free: tuple[Span, End]) -> Shaped | Non
     new = with_corners(piece, edge, fresh, source)
     marks = tuple(follow_line(new, piece, mark) for mark in new.landmarks)
     state.pieces[span.piece] = replace(new, landmarks=marks)
-    return Shaped(span, wanted[~held], _measure_beyond(before, after))
-
-
-def deviation(state: State, shaped: Shaped) -> float:
-    """How far the follower, as it now is, lies from the line with all of the displacement."""
-    _, gaps = locate_all(
-        state.lookup(shaped.span.piece).edge(shaped.span.edge).points, shaped.wanted
-    )
-    return float(gaps.max())
-
-
-def _has_dart(state: State, run: Run) -> bool:
-    return any(dart.edge == span.edge for span in run for dart in state.lookup(span.piece).darts)
-
-
-def _was_turned(state: State, seam: Seam) -> bool:
-    """Whether a part of the lead was turned about the tip of a dart."""
-    return any(
-        change.what != "changed"
-        for name in {span.piece for span in seam.lead}
-        for change in dart_changes(state.source(name), state.lookup(name))
-    )
+    beyond = before.points[arc_lengths(before.points) < before.hold]
+    gaps = locate_all(after.points, beyond)[1] if before.hold > 0 else np.zeros(1)
+    return Shaped(span, wanted[~held], float(gaps.max(initial=0.0)))
 
 
 def _lead_sides(state: State, seam: Seam, end: End) -> tuple[_Side, _Side] | None:
@@ -170,7 +161,7 @@ def _lead_sides(state: State, seam: Seam, end: End) -> tuple[_Side, _Side] | Non
     if edited is not None and edited.base.motions[first.piece].face_down:
         forward = not forward
     outward = 1.0 if forward == (end == "end") else -1.0
-    before, after = (_Side(line, hold_distance(seam, lead, line), outward) for line in lines)
+    before, after = (_Side(line, _hold_distance(seam, lead, line), outward) for line in lines)
     return before, after
 
 
@@ -207,12 +198,3 @@ def _at_hold(turned: Complex, way: Array) -> Complex:
     slope = (complex(first[1], second[1]) - value) / near[1]
     fade = 1.0 - smoothstep(np.clip(way, 0.0, None) / over)
     return np.asarray((value + slope * np.clip(way, 0.0, None)) * fade)
-
-
-def _measure_beyond(before: _Side, after: _Side) -> float:
-    """Largest displacement of the lead on its held part."""
-    if before.hold <= 0:
-        return 0.0
-    arc = arc_lengths(before.points)
-    _, gaps = locate_all(after.points, before.points[arc < before.hold])
-    return float(gaps.max(initial=0.0))

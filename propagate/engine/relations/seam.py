@@ -26,10 +26,11 @@ from propagate.engine.relations.seam_told import (
     tell_strips,
     tell_taken_back,
 )
-from propagate.engine.relations.traced import trace
+from propagate.engine.relations.traced import trace_follower
 from propagate.engine.state import State
 from propagate.engine.strips_found import strip_of
 from propagate.pattern.relations import Run, Seam, Span
+from propagate.pattern.runs import run_words
 from propagate.pattern.spans import run_length
 from propagate.tolerances import SEAM_LENGTH_MM
 from propagate.values import dataclass
@@ -68,13 +69,15 @@ def apply(state: State, group: Sequence[Seam], causes: Mapping[str, str]) -> Non
         if seam.name in causes and seam.name not in traced:
             traced |= _trace_follower(state, seam, causes[seam.name])
     for seam in group:
-        if seam.name in causes and seam.name not in traced:
-            tell_own_darts(state, seam)
-        if state.job.follow == "shape" and seam.name in causes and seam.name not in traced:
-            found = _shape_follower(state, seam) if seam.name in first else None
+        if seam.name not in causes or seam.name in traced:
+            continue
+        tell_own_darts(state, seam)
+        once = state.job.follow == "shape" and seam.name in first
+        if once and not (seam.fixed or _find_decided(state, seam) or _is_strip(state, seam)):
+            found = take_shape(state, seam, shape_end(state, seam))
             if found is not None:
                 shaped[seam.name] = found
-    asks = [ask for seam in group if (ask := _make_ask(state, seam, group, causes)) is not None]
+    asks = [_make_ask(state, seam, group, causes) for seam in group]
     apart = {ask.seam.name: -excess_of(state, ask) for ask in asks}
     asks = [ask for ask in asks if _may_give(state, ask, apart[ask.seam.name])]
     if any(_is_off(state, ask, apart[ask.seam.name]) for ask in asks):
@@ -98,20 +101,17 @@ def _is_off(state: State, ask: Ask, apart: float) -> bool:
     """Whether a follower is to be matched: it is off as a whole or between two notches."""
     if abs(apart) > SEAM_LENGTH_MM:
         return True
-    spans = (*ask.seam.lead, *ask.seam.follow)
-    if ask.seam.name not in state.asked and not any(_is_changed(state, one) for one in spans):
+    changed = False
+    for span in (*ask.seam.lead, *ask.seam.follow):
+        was, now = state.source(span.piece), state.lookup(span.piece)
+        changed |= now is not was and (
+            now.edge(span.edge) != was.edge(span.edge)
+            or now.landmarks_on(span.edge) != was.landmarks_on(span.edge)
+        )
+    if ask.seam.name not in state.asked and not changed:
         return False  # between two notches it is as it was
     zones = asks_by_zone(state, ask)
     return any(abs(excess_of(state, zone)) > SEAM_LENGTH_MM for zone in zones)
-
-
-def _is_changed(state: State, span: Span) -> bool:
-    """Whether the edge of a span, or a mark on it, is another than in the source."""
-    was, now = state.source(span.piece), state.lookup(span.piece)
-    return now is not was and (
-        now.edge(span.edge) != was.edge(span.edge)
-        or now.landmarks_on(span.edge) != was.landmarks_on(span.edge)
-    )
 
 
 def _trace_follower(state: State, seam: Seam, cause: str) -> set[str]:
@@ -123,16 +123,9 @@ def _trace_follower(state: State, seam: Seam, cause: str) -> set[str]:
     # A trace begins anew from the piece as it was, so it is for a new lead alone.
     fresh = state.led.get(seam.name) != led
     state.led[seam.name] = led
-    if not fresh or _is_strip(state, seam, said=True) or trace(state, seam, cause) is None:
+    if not fresh or _is_strip(state, seam, said=True) or trace_follower(state, seam, cause) is None:
         return set()
     return note_traced(state, seam)
-
-
-def _shape_follower(state: State, seam: Seam) -> Shaped | None:
-    """Give the follower the displacement of its lead; it is put on once."""
-    if seam.fixed or _find_decided(state, seam) or _is_strip(state, seam):
-        return None
-    return take_shape(state, seam, shape_end(state, seam))
 
 
 def _is_strip(state: State, seam: Seam, *, said: bool = False) -> bool:
@@ -146,9 +139,7 @@ def _find_decided(state: State, seam: Seam) -> list[Span]:
     return [span for span in seam.follow if state.decided(span.key)]
 
 
-def _make_ask(
-    state: State, seam: Seam, group: Sequence[Seam], causes: Mapping[str, str]
-) -> Ask | None:
+def _make_ask(state: State, seam: Seam, group: Sequence[Seam], causes: Mapping[str, str]) -> Ask:
     """What a seam asks: the length of its lead; what it has when its lead did not change."""
     moving = {span.piece for one in group for span in one.follow}
     if any(span.piece in moving for span in seam.lead):
@@ -192,7 +183,7 @@ def _may_give(state: State, ask: Ask, apart: float) -> bool:
         state.notice(
             seam.name,
             f"both sides were revised and disagree by {abs(apart):.2f} mm; {why}, so "
-            f"{' + '.join(str(span) for span in seam.follow)} was made {wanted:.2f} mm long "
+            f"{run_words(seam.follow)} was made {wanted:.2f} mm long "
             f"instead of the {found:.2f} mm that were drawn",
             "look which of the two is right",
             about=("both sides revised",),

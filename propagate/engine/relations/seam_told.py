@@ -7,13 +7,15 @@ from dataclasses import replace
 
 from propagate.engine.following.giving import Ask, excess_before, excess_of
 from propagate.engine.record import Change, ChangeKind
-from propagate.engine.relations.same_shape import Shaped, deviation
+from propagate.engine.relations.same_shape import Shaped
 from propagate.engine.rows import Match
 from propagate.engine.state import State
 from propagate.engine.strips_found import strip_of
 from propagate.errors import Conflict
+from propagate.geometry.polyline import locate_all
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Seam, Span
+from propagate.pattern.runs import run_words
 from propagate.pattern.spans import run_length
 from propagate.tolerances import SEAM_LENGTH_MM
 
@@ -65,12 +67,11 @@ def tell_taken_back(state: State, asks: Sequence[Ask], apart: Mapping[str, float
             continue
         if abs(by) <= seam.tolerance or any(span.key in state.changes for span in seam.lead):
             continue
-        follower, lead = (" + ".join(str(span) for span in run) for run in (seam.follow, seam.lead))
         state.notice(
             seam.name,
-            f"{follower} was edited alone and is {abs(by):.1f} mm "
-            f"{'longer' if by > 0 else 'shorter'} again: {lead} leads, and a change never goes "
-            "back to the lead",
+            f"{run_words(seam.follow)} was edited alone and is {abs(by):.1f} mm "
+            f"{'longer' if by > 0 else 'shorter'} again: {run_words(seam.lead)} leads, and a "
+            "change never goes back to the lead",
             "say both_ways = true on the seam, edit the lead, or both sides",
         )
 
@@ -98,8 +99,7 @@ def _cannot_be_met(
 ) -> Conflict:
     """The conflict of a follower that cannot get its length, with what else is asked of it."""
     seam = ask.seam
-    follower = " + ".join(str(span) for span in seam.follow)
-    lead = " + ".join(str(span) for span in seam.lead)
+    follower, lead = run_words(seam.follow), run_words(seam.lead)
     has = run_length(state.lookup, seam.follow)
     own = {span.key for span in seam.follow}
     strips = {span.piece for span in seam.follow if strip_of(state.pattern, span.piece)}
@@ -115,7 +115,7 @@ def _cannot_be_met(
     if others:
         other, by = others[0]
         wish = run_length(state.lookup, other.lead) + state.ease_of(other).total
-        of, on = (" + ".join(str(span) for span in run) for run in (other.lead, other.follow))
+        of, on = run_words(other.lead), run_words(other.follow)
         other_cause = f"seam '{other.name}': {of} asks {on} for {wish:.2f} mm as well"
         apart = abs(off - by) if on != follower else abs(wish - (has - off))
         cure = "correct the ease of one of the seams, or one of the leads"
@@ -123,8 +123,8 @@ def _cannot_be_met(
             other_cause += ", and the two sides of a strip grow alike"
             cure += f", or let '{min(strips)}' lead on one of its sides"
     return Conflict(
-        f"set '{state.pattern.name}', size '{state.job.name}', seam '{seam.name}': {asked}, but "
-        f"{other_cause}; {apart:.2f} mm lie between them; {cure}",
+        f"{state.where}, seam '{seam.name}': {asked}, but {other_cause}; {apart:.2f} mm lie "
+        f"between them; {cure}",
         causes=(asked, other_cause),
         distance_mm=apart,
     )
@@ -153,7 +153,11 @@ def note_match(
     if shaped is not None:
         kind, text = ChangeKind.SHAPED, _shape_words(state, seam, apart, shaped)
     for key in changed:
-        _note_matched(state, seam, Change(key, kind, text, cause))
+        noted = state.changes.setdefault(key, Change(key, kind, text, cause))
+        by = state.matched.setdefault(key, set())
+        if seam.name in by:  # a second match replaces the words of its first
+            state.changes[key] = replace(noted, kind=kind, what=text)
+        by.add(seam.name)
 
 
 def gain_words(gain: float, was_over: float) -> str:
@@ -175,15 +179,6 @@ def note_corners(state: State, before: Mapping[str, SizedPiece], seams: Sequence
                 state.change(key, ChangeKind.FOLLOWS_CORNER, what, own)
 
 
-def _note_matched(state: State, seam: Seam, change: Change) -> None:
-    """Note a matched edge; a second match replaces the words of its first."""
-    noted = state.changes.setdefault(change.id, change)
-    by = state.matched.setdefault(change.id, set())
-    if seam.name in by:
-        state.changes[change.id] = replace(noted, kind=change.kind, what=change.what)
-    by.add(seam.name)
-
-
 def note_traced(state: State, seam: Seam) -> set[str]:
     """All seams of a traced piece and its lead gave its edges their length; their names."""
     piece, lead = seam.follow[0].piece, {span.piece for span in seam.lead}
@@ -197,7 +192,8 @@ def note_traced(state: State, seam: Seam) -> set[str]:
 
 def _shape_words(state: State, seam: Seam, apart: float, shaped: Shaped) -> str:
     """Say how nearly the follower took the shape."""
-    off = deviation(state, shaped)
+    line = state.lookup(shaped.span.piece).edge(shaped.span.edge).points
+    off = float(locate_all(line, shaped.wanted)[1].max())
     text = (
         f"takes the shape of its lead across seam '{seam.name}' "
         f"({gain_words(apart, excess_before(state, seam))}), "
@@ -229,40 +225,28 @@ def refusal_of(
     state: State, seam: Seam, wanted: float, found: float, taken: list[Span]
 ) -> Conflict:
     """The conflict of a follower that may not give way: fixed, or decided by something else."""
-    both = (
-        not seam.fixed and bool(taken) and all(span.piece in state.given.pieces for span in taken)
-    )
-    cure = (
-        f"; {_send_too(state, seam)}set lead_wins = true on the seam and the lead wins, or send "
-        "only one side"
-        if both
-        else ""
-    )
-    other = (
-        "is fixed" if seam.fixed else f"was given its length by: {state.changes[taken[0].key].what}"
-    )
-    follower = " + ".join(str(span) for span in seam.follow)
-    lead = " + ".join(str(span) for span in seam.lead)
+    parts, given = state.pattern.relations.parts_of, state.given.pieces
+    cure, other = "", "is fixed"
+    if not seam.fixed:
+        other = f"was given its length by: {state.changes[taken[0].key].what}"
+    if not seam.fixed and taken and all(span.piece in given for span in taken):
+        cure = "set lead_wins = true on the seam and the lead wins, or send only one side"
+        # A piece that carries the rest of a revised line, as a facing does, may not have been sent.
+        revised = {parts[name] for name in given if name in parts}
+        every = dict.fromkeys(span.piece for span in (*seam.lead, *seam.follow))
+        absent = [name for name in every if name not in given and parts.get(name) in revised]
+        if absent:
+            names = " and ".join(f"'{name}'" for name in absent)
+            carries, were = ("carries", "was") if len(absent) == 1 else ("carry", "were")
+            cure = (
+                f"{names}, which {carries} the rest of that line, {were} not sent: send {names} "
+                f"too, or {cure}"
+            )
+        cure = f"; {cure}"
+    follower, lead = run_words(seam.follow), run_words(seam.lead)
     return Conflict(
-        f"set '{state.pattern.name}', size '{state.job.name}', seam '{seam.name}': {lead} asks "
-        f"for {wanted:.2f} mm, but {follower} has {found:.2f} mm and {other}; "
-        f"{abs(wanted - found):.2f} mm lie between them{cure}",
+        f"{state.where}, seam '{seam.name}': {lead} asks for {wanted:.2f} mm, but {follower} has "
+        f"{found:.2f} mm and {other}; {abs(wanted - found):.2f} mm lie between them{cure}",
         causes=(f"{lead} asks for {wanted:.2f} mm", f"{follower} {other}"),
         distance_mm=abs(wanted - found),
     )
-
-
-def _send_too(state: State, seam: Seam) -> str:
-    """Ask for the pieces that carry the rest of a revised line and were not sent: a facing."""
-    parts, given = state.pattern.relations.parts_of, state.given.pieces
-    revised = {parts[name] for name in given if name in parts}
-    absent = dict.fromkeys(
-        span.piece
-        for span in (*seam.lead, *seam.follow)
-        if span.piece not in given and parts.get(span.piece) in revised
-    )
-    if not absent:
-        return ""
-    names = " and ".join(f"'{name}'" for name in absent)
-    carries, were = ("carries", "was") if len(absent) == 1 else ("carry", "were")
-    return f"{names}, which {carries} the rest of that line, {were} not sent: send {names} too, or "

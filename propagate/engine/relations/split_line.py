@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.marks_on_lines import nearest_place, put_mark, share_place
-from propagate.engine.reshape import Edited, Source, rounded
+from propagate.engine.reshape import Edited, rounded
 from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.patternset import PatternSet
 
@@ -51,42 +51,27 @@ def split_line(
         The piece in the size that gives the line, for the marks on it.
     """
     old = edges[index]
-    source = _source_of(edited, piece, old)
+    before, after = edges[index - 1], edges[(index + 1) % len(edges)]
+    placed = [edited.place(piece, mark) for mark in (f"{before.name}.end", f"{after.name}.start")]
+    given_by = {"lower" if one is None else one.source for one in placed}
+    source = edited.sources[given_by.pop() if len(given_by) == 1 else "lower"]
     sized = source.silhouette.sized[piece]
     line = sized.edge(old.name)
     if source.size != edited.sources["lower"].size:
-        placed = source.silhouette.motions[piece].apply(line.points)
+        laid = source.motion.apply(source.silhouette.motions[piece].apply(line.points))
         home = edited.base.motions[piece].inverse()
-        line = replace(line, points=rounded(home.apply(source.motion.apply(placed))), path=None)
-    before, after = edges[index - 1], edges[(index + 1) % len(edges)]
+        line = replace(line, points=rounded(home.apply(laid)), path=None)
     ends = np.array([before.points[-1], after.points[0]])
-    return _fit_between(line, ends), sized
-
-
-def _fit_between(line: Edge, ends: Array) -> Edge:
-    """A line turned and stretched as a whole until its ends lie on two corners.
-
-    Both sides of a seam are drawn so.  They may bow to opposite sides, as where a dart is closed
-    in a yoke: a fade at each end would make one longer and the other shorter.
-    """
     if (ends == line.points[[0, -1]]).all():
-        return line
+        return line, sized
+    # Turned and stretched as a whole, as is the other side of its seam.  They may bow to opposite
+    # sides, as where a dart is closed in a yoke: fades would make one longer than the other.
     flat = line.points[:, 0] + 1j * line.points[:, 1]
     first, last = ends[:, 0] + 1j * ends[:, 1]
-    placed = first + (flat - flat[0]) * (last - first) / (flat[-1] - flat[0])
-    points = rounded(np.column_stack([placed.real, placed.imag]))
+    placed_line = first + (flat - flat[0]) * (last - first) / (flat[-1] - flat[0])
+    points = rounded(np.column_stack([placed_line.real, placed_line.imag]))
     points[[0, -1]] = ends
-    return Edge(line.name, points, line.turns)
-
-
-def _source_of(edited: Edited, piece: str, edge: Edge) -> Source:
-    """The source that gives the silhouette at the ends of a line; the lower size in doubt."""
-    names = edited.base.sized[piece].edge_names
-    i = names.index(edge.name)
-    beside = f"{names[i - 1]}.end", f"{names[(i + 1) % len(names)]}.start"
-    placed = [edited.place(piece, mark) for mark in beside]
-    found = {"lower" if one is None else one.source for one in placed}
-    return edited.sources[found.pop() if len(found) == 1 else "lower"]
+    return Edge(line.name, points, line.turns), sized
 
 
 def on_split_line(edges: Sequence[Edge], source: SizedPiece, mark: Landmark) -> Landmark:

@@ -8,7 +8,6 @@ frame: vertices that nothing touched keep every digit.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import replace
 
 import numpy as np
@@ -33,10 +32,10 @@ from propagate.engine.tape import edge_from_parts
 from propagate.errors import EditError
 from propagate.geometry.polyline import locate, locate_all
 from propagate.pattern.model import Edge, SizedPiece
-from propagate.pattern.relations import Stack, StackLayer
+from propagate.pattern.relations import Stack
 from propagate.tolerances import ON_LINE_MM, RESTS_MM, RUN_ON_MM, SAME_POINT_MM, SEAM_LENGTH_MM
 
-__all__ = ["apply", "recut"]
+__all__ = ["apply", "recut_layer"]
 
 Array = npt.NDArray[np.float64]
 
@@ -60,15 +59,20 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
         state.taken[layer.piece] = state.job.pocket
         piece = state.pattern.sized(layer.piece, state.job.pocket)
         given = state.given.pieces.get(layer.piece)
-        fixed = given is not None and _is_decided(state, layer)
+        # whether the revision itself drew what another piece decides on the layer
+        fixed = given is not None and (
+            any(f"{layer.piece}.{edge}" in state.redrawn for edge in layer_edges(layer))
+            or any(f"{layer.piece}.{own}" in state.remarked for own, _ in layer.put)
+        )
         if given is not None and not fixed:
             piece = given
         old, residual = put_motion(layer, piece, main)
         if residual > opening.tolerance:
+            names = ", ".join(f"'{own}'" for own, _ in layer.put)
             raise EditError(
                 f"set '{state.pattern.name}', piece '{layer.piece}', size "
-                f"'{state.job.pocket}': its landmarks {_quote_names(own for own, _ in layer.put)} "
-                f"miss the ends of opening '{opening.name}' by {residual:.2f} mm, expected "
+                f"'{state.job.pocket}': its landmarks {names} miss the ends of opening "
+                f"'{opening.name}' by {residual:.2f} mm, expected "
                 f"{opening.tolerance:g} mm or less; correct the landmarks, or the unit of the piece"
             )
         if residual > SEAM_LENGTH_MM:
@@ -80,14 +84,19 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
                 about=("landmarks miss", opening.name),
             )
         seat = Seat(layer, piece, opening, laid, edited, old, laid.motion.after(old))
-        if given is not None and fixed:
-            changed |= _take_given(state, stack, replace(seat, piece=given), cause)
-            continue
-        new = piece if _is_undisturbed(state, seat) else recut(state, seat, cause)
+        if given is not None and fixed:  # it stays as it was drawn, or has to give way
+            place, piece = given_layer(state, stack, layer), given
+            new = given
+            if place is not None:
+                new = recut_layer(state, replace(seat, piece=given, new=place), cause)
+            measured = measure_given(state, stack, layer, new)
+        else:
+            new = piece if _is_undisturbed(state, seat) else recut_layer(state, seat, cause)
+            measured = measure_layer(state, stack, layer, seat.old, seat.new, new)
         if new != piece:
             state.pieces[layer.piece] = new
             changed = True
-        state.measured(measure_layer(state, stack, seat.layer, seat.old, seat.new, new))
+        state.measured(measured)
     return changed
 
 
@@ -117,29 +126,7 @@ def _is_undisturbed(state: State, seat: Seat) -> bool:
     return True
 
 
-def _is_decided(state: State, layer: StackLayer) -> bool:
-    """Whether the revision itself drew what another piece decides on a layer."""
-    edges = any(f"{layer.piece}.{edge}" in state.redrawn for edge in layer_edges(layer))
-    return edges or any(f"{layer.piece}.{own}" in state.remarked for own, _ in layer.put)
-
-
-def _take_given(state: State, stack: Stack, seat: Seat, cause: str) -> bool:
-    """Take a revised layer as it was drawn, or re-cut it where it has to give way."""
-    new, place = seat.piece, given_layer(state, stack, seat.layer)
-    if place is not None:
-        new = recut(state, replace(seat, new=place), cause)
-    changed = new != seat.piece
-    if changed:
-        state.pieces[seat.layer.piece] = new
-    state.measured(measure_given(state, stack, seat.layer, new))
-    return changed
-
-
-def _quote_names(names: Iterable[str]) -> str:
-    return ", ".join(f"'{name}'" for name in names)
-
-
-def recut(state: State, seat: Seat, cause: str) -> SizedPiece:
+def recut_layer(state: State, seat: Seat, cause: str) -> SizedPiece:
     """Re-cut one layer in its own frame."""
     old = seat.piece.edges
     points = [edge.points for edge in old]
@@ -150,10 +137,10 @@ def recut(state: State, seat: Seat, cause: str) -> SizedPiece:
     edges, sizes = list(old), set[str]()
     for i, edge in enumerate(old):
         if edge.name == seat.layer.mouth:
-            edges[i] = _mouth_edge(seat, edge)
+            edges[i] = _draw_mouth(seat, edge)
         elif edge.name in seat.layer.ride:
             begin, end = ends[(i, 0)], ends[(i, -1)]
-            edges[i] = _riding_edge(seat, edge, begin, end)
+            edges[i] = _cut_ride(seat, edge, begin, end)
             on = seat.layer.ride[edge.name]
             sizes |= seat.edited.sizes_between(on, begin.distance, end.distance)
         elif points[i] is not edge.points:
@@ -177,12 +164,6 @@ def recut(state: State, seat: Seat, cause: str) -> SizedPiece:
     return with_grain(seat, new)
 
 
-def _name_kind(seat: Seat, edge: Edge) -> str:
-    if edge.name in seat.layer.ride:
-        return "ride"
-    return "mouth" if edge.name == seat.layer.mouth else "free"
-
-
 def _resolve_corner(
     state: State,
     seat: Seat,
@@ -191,28 +172,25 @@ def _resolve_corner(
     i: int,
     j: int,
 ) -> None:
-    """Find where edge i ends and edge j begins."""
+    """Find where edge i ends and edge j begins, on the silhouette edges on which they ride."""
     first, second = seat.piece.edges[i], seat.piece.edges[j]
-    kinds = (_name_kind(seat, first), _name_kind(seat, second))
-    ride = seat.layer.ride
-    if kinds == ("ride", "ride"):
-        ends[(i, -1)], ends[(j, 0)] = _silhouette_corner(
-            seat, ride[first.name], ride[second.name], second.points[0]
-        )
-    elif kinds == ("ride", "mouth"):
-        ends[(i, -1)] = _mouth_end(seat, ride[first.name], second.points[0])
-    elif kinds == ("mouth", "ride"):
-        ends[(j, 0)] = _mouth_end(seat, ride[second.name], first.points[-1])
-    elif kinds == ("free", "ride"):
-        seated = _free_end(state, seat, ride[second.name], first, points[i])
+    on_first, on_second = seat.layer.ride.get(first.name), seat.layer.ride.get(second.name)
+    if on_first is not None and on_second is not None:
+        ends[i, -1], ends[j, 0] = _silhouette_corner(seat, on_first, on_second, second.points[0])
+    elif on_first is not None and second.name == seat.layer.mouth:
+        ends[i, -1] = _mouth_end(seat, on_first, second.points[0])
+    elif on_second is not None and first.name == seat.layer.mouth:
+        ends[j, 0] = _mouth_end(seat, on_second, first.points[-1])
+    elif on_second is not None:
+        seated = _free_end(state, seat, on_second, first, points[i])
         if not seated.unchanged:
             points[i] = seated.points
-        ends[(j, 0)] = seated.split
-    elif kinds == ("ride", "free"):
-        seated = _free_end(state, seat, ride[first.name], second, points[j][::-1])
+        ends[j, 0] = seated.split
+    elif on_first is not None:
+        seated = _free_end(state, seat, on_first, second, points[j][::-1])
         if not seated.unchanged:  # the other end may have been seated before
             points[j] = seated.points[::-1]
-        ends[(i, -1)] = seated.split
+        ends[i, -1] = seated.split
 
 
 def _silhouette_corner(seat: Seat, first: str, second: str, own: Array) -> tuple[Split, Split]:
@@ -226,15 +204,11 @@ def _silhouette_corner(seat: Seat, first: str, second: str, own: Array) -> tuple
         for second_end in (0, -1):
             if np.abs(a.points[first_end] - b.points[second_end]).max() <= SAME_POINT_MM:
                 rests = np.hypot(*(placed - a.points[first_end])) <= RESTS_MM
+                on_a = placed if rests else a.points[first_end]
+                on_b = placed if rests else b.points[second_end]
                 return (
-                    Split(
-                        0.0 if first_end == 0 else a.length,
-                        placed if rests else a.points[first_end],
-                    ),
-                    Split(
-                        0.0 if second_end == 0 else b.length,
-                        placed if rests else b.points[second_end],
-                    ),
+                    Split(0.0 if first_end == 0 else a.length, on_a),
+                    Split(0.0 if second_end == 0 else b.length, on_b),
                 )
     raise AssertionError(f"edges '{first}' and '{second}' share no corner")
 
@@ -280,7 +254,7 @@ def _free_end(state: State, seat: Seat, silhouette_edge: str, edge: Edge, points
     return seated
 
 
-def _mouth_edge(seat: Seat, old: Edge) -> Edge:
+def _draw_mouth(seat: Seat, old: Edge) -> Edge:
     """The opening line on a layer: its own, unless the main piece's changed its shape."""
     placed = seat.new.apply(old.points)
     _, gaps = locate_all(seat.laid.points, placed)
@@ -293,7 +267,7 @@ def _mouth_edge(seat: Seat, old: Edge) -> Edge:
     return Edge(old.name, rounded(seat.new.inverse().apply(line)))
 
 
-def _riding_edge(seat: Seat, old: Edge, begin: Split, end: Split) -> Edge:
+def _cut_ride(seat: Seat, old: Edge, begin: Split, end: Split) -> Edge:
     """Re-cut a riding edge from the silhouette; the old one when it lies there already."""
     silhouette = seat.edited.edge(seat.layer.ride[old.name])
     part = cut_segment(silhouette.points, begin, end)
@@ -305,7 +279,5 @@ def _riding_edge(seat: Seat, old: Edge, begin: Split, end: Split) -> Edge:
         # A coarser layer may leave the curve by its chord error between its vertices.
         if gaps.max() <= RESTS_MM and back.max() <= ON_LINE_MM / 2:
             return old
-    inverse = seat.new.inverse()
-    turns = silhouette.turn_points
-    new = edge_from_parts(old.name, [part], turns)
-    return Edge(old.name, rounded(inverse.apply(new.points)), new.turns)
+    new = edge_from_parts(old.name, [part], silhouette.turn_points)
+    return Edge(old.name, rounded(seat.new.inverse().apply(new.points)), new.turns)

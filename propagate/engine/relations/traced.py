@@ -28,23 +28,23 @@ from propagate.engine.relations.drawn_alike import (
     beside_alike,
     laid_alike,
     lead_before,
+    lies_within,
     sewn_alike,
 )
 from propagate.engine.relations.ends import with_corners
-from propagate.engine.relations.facings import lies_within
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.fade import smoothstep
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import arc_lengths, point_at
+from propagate.geometry.polyline import arc_lengths, as_pair, point_at
 from propagate.pattern.model import Edge, Landmark, Mark, SizedPiece
 from propagate.pattern.named_marks import named_landmarks
 from propagate.pattern.relations import Seam
 from propagate.pattern.spans import distance_on_run
 from propagate.tolerances import CHORD_ERROR_MM, FADE_MM, RESTS_MM
 
-__all__ = ["trace"]
+__all__ = ["trace_follower"]
 
 Array = npt.NDArray[np.float64]
 Point = tuple[float, float]
@@ -55,7 +55,7 @@ COPIED_MM = 0.2
 """A mark of the follower this close to one of the lead, laid on it, is the same mark."""
 
 
-def trace(state: State, seam: Seam, cause: str) -> bool | None:
+def trace_follower(state: State, seam: Seam, cause: str) -> bool | None:
     """Trace the follower of a seam from its lead, along every edge that they share.
 
     Returns
@@ -65,8 +65,10 @@ def trace(state: State, seam: Seam, cause: str) -> bool | None:
         decided otherwise, and has to be matched.
     """
     piece = seam.follow[0].piece
-    if not _may_trace(state, piece):
+    if piece in state.given.pieces or piece in state.pattern.relations.parts_of:
         return None
+    if piece not in state.traced and any(key.startswith(f"{piece}.") for key in state.changes):
+        return None  # something else than a trace has decided it
     old = state.pattern.sized(piece, state.size_of(piece))
     group = sewn_alike(state, seam, piece, old)
     if not group:
@@ -93,18 +95,17 @@ def trace(state: State, seam: Seam, cause: str) -> bool | None:
     return True
 
 
-def _may_trace(state: State, piece: str) -> bool:
-    """Nothing but a trace has decided the follower's edges so far."""
-    if piece in state.given.pieces or piece in state.pattern.relations.parts_of:
-        return False
-    untouched = not any(key.startswith(f"{piece}.") for key in state.changes)
-    return piece in state.traced or untouched
-
-
 def _trace_piece(
     state: State, piece: str, old: SizedPiece, group: list[SewnAlike], motion: Motion
 ) -> SizedPiece:
-    fresh = {one.edge: _trace_edge(state, one, motion) for one in group if one.changed}
+    fresh = {}
+    for one in group:
+        if one.changed:
+            line = _trace_line(one, motion)
+            on = [state.lookup(span.piece).edge(span.edge) for span in one.lead]
+            corners = np.vstack([motion.apply(edge.turn_points) for edge in on])
+            parts = [line if one.forward else line[::-1]]
+            fresh[one.edge] = edge_from_parts(one.edge, parts, rounded(corners))
     names = old.edge_names
     for name, after in zip(names, (*names[1:], names[0]), strict=True):
         if name in fresh and after in fresh:  # both have the lead's corner, but for a digit
@@ -121,7 +122,11 @@ def _trace_piece(
     drawn = _drawn_alike(state, group[0].lead[0].piece, motion)
     for one in group:
         if one.changed:
-            marks.update(_copy_landmarks(new.edge(one.edge), old, drawn))
+            edge = new.edge(one.edge)
+            for mark in old.landmarks_on(edge.name):  # dart legs among them
+                point = _move_point(mark.point, drawn)
+                if point != mark.point:
+                    marks[mark.name] = put_mark(mark, edge, nearest_place(edge, point))
             marks.update(_trace_notches(state, one, new, marks))
     return replace(
         new,
@@ -145,13 +150,15 @@ def _drawn_on(state: State, group: list[SewnAlike], old: SizedPiece, motion: Mot
         if rests[0] != rests[1]:
             # What lies between may differ by a taper that went only one of the two ways.
             ends = motion.apply(edge.points[[0, -1]])
-            found.update(own.name for own in old.edges if _ends_in(own.points[[0, -1]], ends))
+            found.update(
+                own.name
+                for own in old.edges
+                if any(
+                    np.hypot(*(own.points[[0, -1]] - way).T).max() <= LAID_MM
+                    for way in (ends, ends[::-1])
+                )
+            )
     return found
-
-
-def _ends_in(own: Array, ends: Array) -> bool:
-    """Whether an edge ends in the two places, whichever way it runs."""
-    return any(np.hypot(*(own - one).T).max() <= LAID_MM for one in (ends, ends[::-1]))
 
 
 def _drawn_alike(state: State, lead: str, motion: Motion) -> tuple[Array, Array]:
@@ -180,27 +187,7 @@ def _move_point(point: Point, drawn: tuple[Array, Array]) -> Point:
     nearest = int(away.argmin())
     if np.hypot(*(after[nearest] - before[nearest])) <= RESTS_MM:
         return point
-    x, y = rounded(after[nearest] + (np.asarray(point) - before[nearest]))
-    return float(x), float(y)
-
-
-def _copy_landmarks(edge: Edge, old: SizedPiece, drawn: tuple[Array, Array]) -> dict[str, Landmark]:
-    """Landmarks of a traced edge, dart legs among them, that the lead has as well."""
-    found = {}
-    for mark in old.landmarks_on(edge.name):
-        point = _move_point(mark.point, drawn)
-        if point != mark.point:
-            found[mark.name] = put_mark(mark, edge, nearest_place(edge, point))
-    return found
-
-
-def _trace_edge(state: State, one: SewnAlike, motion: Motion) -> Edge:
-    line = _trace_line(one, motion)
-    lead = state.lookup(one.lead[0].piece)
-    turns = [motion.apply(lead.edge(s.edge).turn_points)
-             for s in one.lead if lead.edge(s.edge).turns]  # fmt: skip
-    corners = rounded(np.vstack(turns)) if turns else None
-    return edge_from_parts(one.edge, [line if one.forward else line[::-1]], corners)
+    return as_pair(rounded(after[nearest] + (np.asarray(point) - before[nearest])))
 
 
 def _trace_line(one: SewnAlike, motion: Motion) -> Array:

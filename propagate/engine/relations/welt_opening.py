@@ -7,11 +7,13 @@ from.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import field, replace
+from dataclasses import field
 
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.compare import changed_edges
+from propagate.engine.placing import with_inner_points
 from propagate.engine.record import ChangeKind, Notice
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
@@ -21,8 +23,8 @@ from propagate.engine.welts.sizes import opening_size
 from propagate.engine.welts.stretching import stretch_span
 from propagate.errors import Conflict
 from propagate.geometry.motion import fit
-from propagate.geometry.polyline import length
-from propagate.pattern.model import InternalLine, Mark, SizedPiece
+from propagate.geometry.polyline import are_alike, length
+from propagate.pattern.model import SizedPiece
 from propagate.pattern.relation_edges import anchors_of, line_node
 from propagate.pattern.spans import span_length
 from propagate.pattern.welts import WeltOpening, WeltPart, line_points, part_span, welt_points
@@ -49,31 +51,36 @@ def apply(state: State, opening: WeltOpening, cause: str) -> bool:
         piece.
     """
     source = state.pattern.sized(opening.on, opening_size(state, opening))
-    if _is_meant(state, opening):
-        moved = _with_its_marks(state, opening)
-    else:
-        moved = _lay_line(state, opening, source, cause)
+    change, drawn = state.changes.get(line_node(opening)), state.given.pieces.get(opening.on)
+    meant = change is not None and change.kind is ChangeKind.MARKED
+    if not meant and drawn is not None and opening.on not in state.given.loose:
+        was = line_points(state.pattern.sized(opening.on, state.job.size), opening)
+        meant = not are_alike(was, line_points(drawn, opening), DRAWN_MM)
+    moved = _with_its_marks(state, opening) if meant else _lay_line(state, opening, source, cause)
     _refuse_crossing(state, opening, source)
     for part in opening.parts:
         moved |= _follow_opening(state, opening, part, cause)
-    _refuse_bag_outside(state, opening, source)
+    # A bag whose mouth comes to leave the piece could be sewn to nothing there.
+    now = state.lookup(opening.on)
+    for part in opening.parts:
+        if not part.bag:
+            continue
+        out = bag_laid(now, opening, part, state.lookup(part.piece)).mouth_out_mm
+        if out <= ON_LINE_MM:
+            continue
+        old = bag_laid(source, opening, part, state.source(part.piece)).mouth_out_mm
+        if old <= ON_LINE_MM:
+            raise Conflict(
+                f"{state.where}: the mouth of bag '{part.piece}' would leave '{opening.on}' "
+                f"by {out:.1f} mm beside welt opening '{opening.name}'; make the change or "
+                "the bag smaller, or move the opening with 'open'",
+                causes=(f"'{opening.name}' keeps its distances", f"'{part.piece}.{part.edge}'"),
+                distance_mm=out,
+            )
     told = _Nearness(opening, state, source)
     if told not in state.notices:
         state.notices.append(told)
     return moved
-
-
-def _is_meant(state: State, opening: WeltOpening) -> bool:
-    """Whether the edit itself says where the line lies."""
-    change = state.changes.get(line_node(opening))
-    if change is not None and change.kind is ChangeKind.MARKED:
-        return True
-    drawn = state.given.pieces.get(opening.on)
-    if drawn is None or opening.on in state.given.loose:
-        return False
-    was = line_points(state.pattern.sized(opening.on, state.job.size), opening)
-    now = line_points(drawn, opening)
-    return was.shape != now.shape or float(np.abs(now - was).max()) > DRAWN_MM
 
 
 def _with_its_marks(state: State, opening: WeltOpening) -> bool:
@@ -107,8 +114,7 @@ def _lay_line(state: State, opening: WeltOpening, source: SizedPiece, cause: str
             "move its line, or measure it from something else",
         )
         return False
-    lies = welt_points(now, opening)
-    if lies.shape == found.shape and np.abs(found - lies).max() <= RESTS_MM:
+    if are_alike(welt_points(now, opening), found, RESTS_MM):
         return False
     state.pieces[opening.on] = with_welt_points(now, source, opening, rounded(found))
     state.change(
@@ -142,18 +148,8 @@ def with_welt_points(
         As `welt_points` lists them.
     """
     counts = {line.name: len(line.points) for line in like.lines}
-    lines = {line.name: line for line in piece.lines}
-    drills = {mark.name: mark for mark in piece.drills}
-    at = 0
-    for name in (opening.line, *opening.marks):
-        count = counts.get(name, 1)
-        own = points[at : at + count]
-        if name in counts:
-            lines[name] = InternalLine(name, own)
-        else:
-            drills[name] = Mark(name, (float(own[0, 0]), float(own[0, 1])))
-        at += count
-    return replace(piece, lines=tuple(lines.values()), drills=tuple(drills.values()))
+    parts = [(name, counts.get(name)) for name in (opening.line, *opening.marks)]
+    return with_inner_points(piece, parts, points)
 
 
 def _refuse_crossing(state: State, opening: WeltOpening, source: SizedPiece) -> None:
@@ -165,33 +161,12 @@ def _refuse_crossing(state: State, opening: WeltOpening, source: SizedPiece) -> 
     for what, mm in crossed.items():
         if was.get(what, 0.0) >= 0.0:
             raise Conflict(
-                f"set '{state.pattern.name}', size '{state.job.name}': welt opening "
-                f"'{opening.name}' would cross {what} of '{opening.on}' with {-mm:.1f} mm of its "
+                f"{state.where}: welt opening '{opening.name}' would cross {what} of "
+                f"'{opening.on}' with {-mm:.1f} mm of its "
                 f"{length(line_points(now, opening)):.1f} mm; make the change smaller, or the "
                 "opening shorter or elsewhere with 'open'",
                 causes=(f"'{opening.name}' keeps its distances", f"{what} of '{opening.on}'"),
                 distance_mm=-mm,
-            )
-
-
-def _refuse_bag_outside(state: State, opening: WeltOpening, source: SizedPiece) -> None:
-    """Refuse a bag whose mouth comes to leave the piece: nothing could be sewn there."""
-    now = state.lookup(opening.on)
-    for part in opening.parts:
-        if not part.bag:
-            continue
-        out = bag_laid(now, opening, part, state.lookup(part.piece)).mouth_out_mm
-        if out <= ON_LINE_MM:
-            continue
-        old = bag_laid(source, opening, part, state.source(part.piece)).mouth_out_mm
-        if old <= ON_LINE_MM:
-            raise Conflict(
-                f"set '{state.pattern.name}', size '{state.job.name}': the mouth of bag "
-                f"'{part.piece}' would leave '{opening.on}' by {out:.1f} mm beside welt opening "
-                f"'{opening.name}'; make the change or the bag smaller, or move the opening with "
-                "'open'",
-                causes=(f"'{opening.name}' keeps its distances", f"'{part.piece}.{part.edge}'"),
-                distance_mm=out,
             )
 
 
@@ -214,9 +189,8 @@ def _follow_opening(state: State, opening: WeltOpening, part: WeltPart, cause: s
         return False
     state.pieces[part.piece] = fresh
     text = f"made {abs(by):.1f} mm {'longer' if by > 0.0 else 'shorter'} with '{opening.name}'"
-    for old, new in zip(piece.edges, fresh.edges, strict=True):
-        if old != new:
-            state.change(f"{part.piece}.{new.name}", ChangeKind.MATCHED, text, cause)
+    for edge in changed_edges(piece, fresh):
+        state.change(f"{part.piece}.{edge}", ChangeKind.MATCHED, text, cause)
     return True
 
 
