@@ -13,7 +13,7 @@ from drawing import Frame
 
 import propagate
 from propagate.demo import FIRST_DEMO, MAIN_JOBS
-from propagate.engine.edits.blend import Blended, blend_silhouettes, resolve
+from propagate.engine.edits.blend import Blended, blend_silhouettes, resolve_blend
 from propagate.engine.tape import Silhouette, tape
 from propagate.pattern.model import SizedPiece
 
@@ -53,7 +53,7 @@ def result(*, traced: bool = False) -> propagate.Result:
 def blended() -> Blended:
     """The main silhouettes of the main job, before they are cut apart."""
     edit = propagate.Blend(MAIN_JOBS[FIRST_DEMO])
-    return blend_silhouettes(trousers(), edit, resolve(trousers(), edit))
+    return blend_silhouettes(trousers(), edit, resolve_blend(trousers(), edit))
 
 
 def full_front(pattern: propagate.PatternSet, size: str) -> Silhouette:

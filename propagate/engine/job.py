@@ -83,6 +83,10 @@ class Job:
             raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
         return cls(pattern, name=size, size=size, pocket=size, follow=follow)
 
+    def where(self, piece: str) -> str:
+        """Set, piece and size, for messages."""
+        return f"set '{self.pattern.name}', piece '{piece}', size '{self.size}'"
+
     def at(self, level: str | None) -> str:
         """Size that a level is taken from."""
         return self.levels.get(level or "", self.size)

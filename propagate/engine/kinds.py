@@ -170,11 +170,13 @@ WORK: dict[str, Work] = {
         _carry_late("band"),
         _list_strip,
         lambda _, one: {f"{one.piece}.{one.sewn}"},
-        take=_load_late("relations.band", "take"),
+        take=_load_late("relations.band", "take_size"),
         alone=_only_walk,
     ),
     "place": Work(
-        carry=_carry_late("place"), pieces=_list_strip, take=_load_late("relations.place", "take")
+        carry=_carry_late("place"),
+        pieces=_list_strip,
+        take=_load_late("relations.place", "take_size"),
     ),
     "girth": Work(walk_girth),
     "seam_opening": Work(

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 import propagate
 from propagate import Amount, NamedEdit, PropagateError, Spread, Widen
-from propagate.engine.edits.slashed import Slash, opened, spread_piece
+from propagate.engine.edits.slashed import Slash, opening_motion, spread_piece
 from propagate.pattern.model import Edge, Grain, Landmark, SizedPiece
 from tests.builders import tiny_set
 from tests.examples import examples
@@ -72,7 +72,7 @@ def test_a_sector_becomes_the_sector_of_the_sum_of_the_angles(lines: int) -> Non
 @given(st.floats(0.0, 60.0), st.floats(0.0, 60.0), st.floats(80.0, 900.0))
 def test_a_line_opens_by_both_amounts_and_stays_as_long(a: float, b: float, size: float) -> None:
     begin, end = np.array([3.0, 5.0]), np.array([3.0, 5.0 + size])
-    motion = opened(begin, end, (a, b), np.array([1.0, 0.2]))
+    motion = opening_motion(begin, end, (a, b), np.array([1.0, 0.2]))
     ends = motion.apply(np.array([begin, end]))
     assert np.hypot(*(ends[0] - begin)) == pytest.approx(a, abs=1e-9)
     assert np.hypot(*(ends[1] - end)) == pytest.approx(b, abs=1e-9)

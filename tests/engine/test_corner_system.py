@@ -27,7 +27,7 @@ from propagate.engine.corners import (
     UnsolvedCornersError,
     solve_corners,
 )
-from propagate.engine.edits.blend import blend_silhouettes, resolve
+from propagate.engine.edits.blend import blend_silhouettes, resolve_blend
 from propagate.engine.edits.corner_tasks import corner_as_drawn
 from propagate.geometry.spiral import Spiral
 from tests.engine import measure
@@ -143,7 +143,7 @@ def of_demo(name: str, upper: str, lower: str, follow: str, top: str):
     pattern = demo(name)
     plan = pattern.relations.blend
     edit = Blend({plan.upper: upper, plan.lower: lower}, follow=follow, top=top)
-    blended = blend_silhouettes(pattern, edit, resolve(pattern, edit))
+    blended = blend_silhouettes(pattern, edit, resolve_blend(pattern, edit))
     total = sum(corner_as_drawn(side.laid) for side in blended.sides)
     pairing = Pairing(
         pattern.relations.seams[plan.seam].ease,

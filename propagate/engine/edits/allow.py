@@ -68,7 +68,7 @@ class Allow(SizedEdit):
     def _read_mm(self, pattern: PatternSet) -> float:
         if self.to.mm is None or self.to.mm < 0.0:
             raise EditError(
-                f"set '{pattern.name}', edit '{self.word}': expected 'to' as one length of 0 mm or "
+                f"{self.where(pattern)}: expected 'to' as one length of 0 mm or "
                 'more, such as to = "15mm"; an allowance is the same in every size'
             )
         return self.to.mm

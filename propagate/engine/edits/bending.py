@@ -6,24 +6,22 @@ The corners stay, and so does everything beyond the place where the bend has fad
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
+from propagate.engine.edits.moving import turns_moved, vertex_stretches
+from propagate.engine.marks_on_lines import End
 from propagate.engine.reshape import Stretch, rounded
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.fade import bend_start
 from propagate.geometry.polyline import arc_lengths, between
-from propagate.pattern.model import Edge
+from propagate.pattern.model import Array, Edge
 from propagate.tolerances import SAME_POINT_MM, STEP_MM
 from propagate.values import dataclass
 
-__all__ = ["Bend", "End", "angle_at", "bend_edge", "bend_to_angle"]
+__all__ = ["Bend", "angle_at", "bend_edge", "bend_to_angle"]
 
-Array = npt.NDArray[np.float64]
-End = Literal["start", "end"]
 
 _ROUNDS = 6
 _MET_DEG = 0.005
@@ -64,15 +62,12 @@ def bend_edge(edge: Edge, bends: Mapping[End, Bend]) -> tuple[Edge, tuple[Stretc
             was = _make_denser(was)
             now = _bend_from_corner(was[::-1], bends["end"].wider)[::-1]
         parts.append(now)
-        turns = _with_moved(turns, was, now)
         arcs = arc_lengths(now) + here, arc_lengths(was) + first
+        turns = turns_moved(turns, (was, arcs[1]), (now, arcs[1]))
         if end is None:
             stretches.append(Stretch("lower", (here, float(arcs[0][-1])), (first, last), kept=True))
         else:
-            stretches += [
-                Stretch("lower", (arcs[0][k], arcs[0][k + 1]), (arcs[1][k], arcs[1][k + 1]))
-                for k in range(len(now) - 1)
-            ]
+            stretches += vertex_stretches(*arcs)
         here = float(arcs[0][-1])
     return edge_from_parts(edge.name, parts, turns), tuple(stretches)
 
@@ -88,15 +83,6 @@ def _bend_from_corner(line: Array, turn: float) -> Array:
     points = rounded(bend_start(line, turn, STEP_MM))
     points[0], points[-1] = line[0], line[-1]
     return points
-
-
-def _with_moved(turns: Array, was: Array, now: Array) -> Array:
-    """Corners inside an edge, those on one stretch of it where they lie now."""
-    found = []
-    for turn in turns:
-        at = np.flatnonzero(np.hypot(*(was - turn).T) <= SAME_POINT_MM)
-        found.append(now[at[0]] if len(at) else turn)
-    return np.array(found).reshape(-1, 2)
 
 
 def angle_at(edges: Sequence[Edge], edge: Edge, end: End) -> float:

@@ -14,10 +14,9 @@ from dataclasses import replace
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.corners import CornerTask, UnsolvedCornersError, solve_corners
-from propagate.engine.edits.compose import Redrawn, compose
+from propagate.engine.edits.compose import Redrawn, compose_silhouette
 from propagate.engine.edits.corner_tasks import corner_tasks, pairing_of
 from propagate.engine.edits.leg import blend_leg
 from propagate.engine.edits.size_between import with_sizes_asked
@@ -29,14 +28,14 @@ from propagate.engine.reshape import Edited, start_edit
 from propagate.engine.tape import tape
 from propagate.errors import Conflict, EditError, UnknownName
 from propagate.geometry.polyline import point_at
+from propagate.pattern.model import Array
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendPlan, Seam
 from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
 
-__all__ = ["Blend", "Blended", "Resolved", "blend_silhouettes", "resolve"]
+__all__ = ["Blend", "Blended", "Resolved", "blend_silhouettes", "resolve_blend"]
 
-Array = npt.NDArray[np.float64]
 _LONGEST_MM = 1e5
 _OPTIONS = {"follow": ("shape", "length"), "top": ("trued", "traced"), "pocket": ("upper", "lower")}
 
@@ -73,13 +72,13 @@ class Blend:
     hold: str | float | None = None
 
     def job(self, pattern: PatternSet) -> Job:
-        """Check the sizes of a blend and make every choice; see `resolve`.
+        """Check the sizes of a blend and make every choice; see `resolve_blend`.
 
         The set of the job has the sizes between too that the blend asks for.
         """
         _plan_for(pattern, self)
         pattern, called, made = with_sizes_asked(pattern, self.sizes.values())
-        chosen = resolve(
+        chosen = resolve_blend(
             pattern, replace(self, sizes={n: called[s] for n, s in self.sizes.items()})
         )
         plan = chosen.plan
@@ -132,7 +131,7 @@ class Blended:
     pairs: tuple[SidePair, ...] = ()
 
 
-def resolve(pattern: PatternSet, edit: Blend) -> Resolved:
+def resolve_blend(pattern: PatternSet, edit: Blend) -> Resolved:
     """Check the sizes of a blend and make every choice.
 
     Raises
@@ -146,7 +145,21 @@ def resolve(pattern: PatternSet, edit: Blend) -> Resolved:
     for size in edit.sizes.values():
         if size not in pattern.sizes:
             raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
-    _check_options(pattern.name, edit)
+    for name in ("follow", "top", "pocket"):
+        found: str = getattr(edit, name)
+        if found not in _OPTIONS[name]:
+            known = " or ".join(f"'{word}'" for word in _OPTIONS[name])
+            raise EditError(f"set '{pattern.name}': found {name} '{found}', expected {known}")
+    rise, hold = edit.rise, edit.hold
+    if rise not in ("upper", "lower") and not (_is_length(rise) and float(rise) > 0.0):
+        raise EditError(
+            f"set '{pattern.name}': found rise '{rise}', expected 'upper', 'lower' or a length "
+            "above 0 mm"
+        )
+    if not (hold is None or isinstance(hold, str) or _is_length(hold)):
+        raise EditError(
+            f"set '{pattern.name}': found hold '{hold}', expected a level or a length in mm"
+        )
     upper, lower = edit.sizes[plan.upper], edit.sizes[plan.lower]
     leg = edit.sizes.get(plan.leg.level, lower) if plan.leg else lower
     name = upper if upper == lower == leg else f"{upper}/{lower}"
@@ -174,25 +187,6 @@ def _plan_for(pattern: PatternSet, edit: Blend) -> BlendPlan:
                 f"give one for '{plan.upper}' and one for '{plan.lower}'"
             )
     return plan
-
-
-def _check_options(set_name: str, edit: Blend) -> None:
-    """Refuse a word that is no option, and a length that is no length."""
-    for name in ("follow", "top", "pocket"):
-        found: str = getattr(edit, name)
-        if found not in _OPTIONS[name]:
-            known = " or ".join(f"'{word}'" for word in _OPTIONS[name])
-            raise EditError(f"set '{set_name}': found {name} '{found}', expected {known}")
-    rise, hold = edit.rise, edit.hold
-    if rise not in ("upper", "lower") and not (_is_length(rise) and float(rise) > 0.0):
-        raise EditError(
-            f"set '{set_name}': found rise '{rise}', expected 'upper', 'lower' or a length "
-            "above 0 mm"
-        )
-    if not (hold is None or isinstance(hold, str) or _is_length(hold)):
-        raise EditError(
-            f"set '{set_name}': found hold '{hold}', expected a level or a length in mm"
-        )
 
 
 def _is_length(value: object) -> bool:
@@ -252,7 +246,7 @@ def blend_silhouettes(pattern: PatternSet, edit: Blend, chosen: Resolved) -> Ble
         redrawn.setdefault(item.main.silhouette, []).append(one)
     stays = frozenset({plan.lower, pattern.lay_on})
     for name, group in redrawn.items():
-        edited[name] = compose(group, chosen.upper, stays)
+        edited[name] = compose_silhouette(group, chosen.upper, stays)
     return Blended(chosen, edited, tuple(found), pairs)
 
 

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
-from propagate.engine.edits.blend import Blend, Blended, Resolved, blend_silhouettes, resolve
+from propagate.engine.edits.blend import Blend, Blended, Resolved, blend_silhouettes, resolve_blend
 from propagate.engine.edits.blend_report import blend_measures, girth_sizes
 from propagate.engine.edits.level_laying import level_changes
 from propagate.engine.edits.settle import every_edge
@@ -28,12 +25,24 @@ def drawn_blend(edit: Blend, job: Job) -> Drawn:
     Conflict
         When no corners satisfy both mains.
     """
-    chosen = resolve(job.pattern, edit)
+    chosen = resolve_blend(job.pattern, edit)
     blended = blend_silhouettes(job.pattern, edit, chosen)
+    plan = chosen.plan
+    levels = (plan.upper, plan.lower, *([plan.leg.level] if plan.leg else []))
     said = ", ".join(f"{level} {size}" for level, size in sorted(edit.sizes.items()))
     return Drawn(
         said=f"blend of sizes: {said}",
-        words=_say_words(edit, chosen),
+        words={
+            "kind": "blend",
+            "sizes": {level: edit.sizes[level] for level in levels if level in edit.sizes},
+            "follow": edit.follow,
+            "top": edit.top,
+            "rise": edit.rise,
+            "pocket": edit.pocket,
+            "pocket_size": chosen.pocket,
+            "leg_size": chosen.leg,
+            "hold": edit.hold,
+        },
         edited=blended.edited,
         changes=tuple(_list_changes(job, chosen, blended)),
         girth_sizes=girth_sizes(job.pattern, chosen),
@@ -70,19 +79,3 @@ def _list_changes(job: Job, chosen: Resolved, blended: Blended) -> list[Change]:
         for edge in sorted(edited.changed)
     ]
     return changes + level_changes(job)
-
-
-def _say_words(edit: Blend, chosen: Resolved) -> Mapping[str, Any]:
-    plan = chosen.plan
-    levels = (plan.upper, plan.lower, *([plan.leg.level] if plan.leg else []))
-    return {
-        "kind": "blend",
-        "sizes": {level: edit.sizes[level] for level in levels if level in edit.sizes},
-        "follow": edit.follow,
-        "top": edit.top,
-        "rise": edit.rise,
-        "pocket": edit.pocket,
-        "pocket_size": chosen.pocket,
-        "leg_size": chosen.leg,
-        "hold": edit.hold,
-    }

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.edits.blend import Blended, Resolved, Side
 from propagate.engine.edits.corner_tasks import corner_as_drawn
 from propagate.engine.job import Measures
 from propagate.engine.laying import turn_upward
 from propagate.engine.main_sides import SidePair
-from propagate.engine.reshape import Edited
 from propagate.engine.rows import FairnessRow, GirthRow, Match, TopCorners
 from propagate.engine.state import State
 from propagate.geometry.directions import end_direction, wrap_angle
@@ -21,13 +19,13 @@ from propagate.geometry.motion import from_two_points
 from propagate.geometry.polyline import between, length, locate_all, point_at
 from propagate.geometry.spiral import spiral_to
 from propagate.pattern.ease_on_run import seam_ease
+from propagate.pattern.model import Array
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.spans import run_length
 from propagate.tolerances import CORNER_SUM_DEG, CURVATURE_RATIO, SEAM_LENGTH_MM, TANGENT_DEG
 
 __all__ = ["blend_measures", "girth_sizes"]
 
-Array = npt.NDArray[np.float64]
 
 _BELOW_HOLD_MM = 60.0
 """Stretch below the hold that is looked at together with what was drawn above it."""
@@ -46,9 +44,8 @@ def blend_measures(
     girths : sequence of GirthRow
         The girths of the result, as the record tells them.
     """
-    corners = tuple(
-        _corner_sum(state, blended, pair, top) for pair in (blended.pairs if blended.sides else ())
-    )
+    pairs = blended.pairs if blended.sides else ()
+    corners = tuple(_corner_sum(state, blended, pair, top) for pair in pairs)
     rows = [row for side in blended.sides for row in _fairness_rows(state, blended, side)]
     for row in girths if blended.sides else ():
         if not row.ok:
@@ -60,7 +57,7 @@ def blend_measures(
                 about=("girth off",),
             )
     # how far the sides of the first seam were apart, and how alike they are
-    found = [_match_of(state, blended, pair) for pair in (blended.pairs if blended.sides else ())]
+    found = [_match_of(state, blended, pair) for pair in pairs]
     return Measures(corners=corners, fairness=tuple(rows), match=found[0] if found else None)
 
 
@@ -76,25 +73,18 @@ def girth_sizes(pattern: PatternSet, chosen: Resolved) -> dict[str, str]:
     return found
 
 
-def _corner_now(edited: Edited, across: str, side: str) -> float:
-    """Corner angle between a crossing edge and a side of an edited silhouette, degrees."""
-    up = turn_upward(edited, side, across)
-    top = edited.edge(across).points
-    out = top if np.abs(top[-1] - up[-1]).max() < 1e-6 else top[::-1]
-    gap = wrap_angle(end_direction(up, "end") - end_direction(out, "end"))
-    return float(np.degrees(abs(gap)))
-
-
 def _corner_sum(state: State, blended: Blended, pair: SidePair, top: str) -> TopCorners:
     """The corners at the top of one seam against those of the size that gives the top."""
     sides = (blended.sides[pair.lead], blended.sides[pair.follow])
     wanted = float(np.degrees(sum(corner_as_drawn(side.laid) for side in sides)))
-    now = [
-        _corner_now(
-            blended.edited[side.laid.main.silhouette], side.laid.main.across, side.laid.main.side
-        )
-        for side in sides
-    ]
+    now = []
+    for side in sides:
+        main = side.laid.main
+        edited = blended.edited[main.silhouette]
+        up, across = turn_upward(edited, main.side, main.across), edited.edge(main.across).points
+        out = across if np.abs(across[-1] - up[-1]).max() < 1e-6 else across[::-1]
+        gap = wrap_angle(end_direction(up, "end") - end_direction(out, "end"))
+        now.append(float(np.degrees(abs(gap))))
     difference = sum(now) - wanted
     ok = abs(difference) <= CORNER_SUM_DEG
     if not ok:

@@ -71,16 +71,24 @@ class ChangeEase(SizedEdit):
             asked=frozenset({self.seam}),
         )
 
-    def _where(self, pattern: PatternSet) -> str:
-        return f"set '{pattern.name}', edit '{self.word}'"
-
     def _join(self, pattern: PatternSet) -> Seam | tuple[Band, Zone]:
         """The seam, or the band and its zone; raises UnknownName, EditError."""
         relations = pattern.relations
         seam = relations.seams.get(self.seam)
         if seam is not None:
-            self._check_gives(pattern, seam)
-            return seam
+            why = ""
+            if seam.mirror:
+                why = "it is sewn to its own mirrored twin"
+            elif seam.check:
+                why = "it is only walked, and neither side follows the other"
+            elif seam.fixed:
+                why = "its follower cannot change"
+            if not why:
+                return seam
+            raise EditError(
+                f"{self.where(pattern)}: found seam '{seam.name}', but {why}; expected one whose "
+                "follower can give"
+            )
         zones = {
             f"{band.name}.{zone.name}": (band, zone)
             for band in relations.bands.values()
@@ -88,32 +96,18 @@ class ChangeEase(SizedEdit):
         }
         if self.seam not in zones:
             matched = [n for n, s in relations.seams.items() if not (s.mirror or s.check)]
-            raise UnknownName("seam or zone", self.seam, [*matched, *zones], self._where(pattern))
+            raise UnknownName("seam or zone", self.seam, [*matched, *zones], self.where(pattern))
         if not zones[self.seam][1].run:
             raise EditError(
-                f"{self._where(pattern)}: zone '{self.seam}' is sewn to nothing and keeps its "
+                f"{self.where(pattern)}: zone '{self.seam}' is sewn to nothing and keeps its "
                 "length, expected one with a run"
             )
         if isinstance(self.to, Ease) and self.to.zones:
             raise EditError(
-                f"{self._where(pattern)}: found an ease by zones for zone '{self.seam}', "
+                f"{self.where(pattern)}: found an ease by zones for zone '{self.seam}', "
                 "expected one ease"
             )
         return zones[self.seam]
-
-    def _check_gives(self, pattern: PatternSet, seam: Seam) -> None:
-        why = ""
-        if seam.mirror:
-            why = "it is sewn to its own mirrored twin"
-        elif seam.check:
-            why = "it is only walked, and neither side follows the other"
-        elif seam.fixed:
-            why = "its follower cannot change"
-        if why:
-            raise EditError(
-                f"{self._where(pattern)}: found seam '{seam.name}', but {why}; expected one whose "
-                "follower can give"
-            )
 
     def _ease(self, pattern: PatternSet, was: EaseSaid, sizes: Sequence[str]) -> EaseSaid:
         """The ease from now on; where some sizes keep theirs, one for each size."""
@@ -121,14 +115,14 @@ class ChangeEase(SizedEdit):
             return self.to
         if any(isinstance(one, Ease) and one.zones for one in (self.to, was)):
             raise EditError(
-                f"{self._where(pattern)}: an ease by zones holds for every size, found size "
+                f"{self.where(pattern)}: an ease by zones holds for every size, found size "
                 f"{', '.join(sizes)} alone; write the sizes within its zones"
             )
         said = dict(self.to.sizes) if isinstance(self.to, Ease) else {}
         missing = [size for size in sizes if said and size not in said]
         if missing:
             raise EditError(
-                f"{self._where(pattern)}: found no ease for size '{missing[0]}', expected one for "
+                f"{self.where(pattern)}: found no ease for size '{missing[0]}', expected one for "
                 "each size that is changed"
             )
         by_size = [

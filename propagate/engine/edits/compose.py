@@ -7,7 +7,6 @@ from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.laying import Laid, LaidCentre, starts_at, turn_upward
 from propagate.engine.reshape import Edited, Region, Source, Stretch, rounded
@@ -15,13 +14,11 @@ from propagate.engine.tape import edge_from_parts
 from propagate.geometry.directions import end_direction, wrap_angle
 from propagate.geometry.fade import bend_start
 from propagate.geometry.polyline import between, length, point_at
-from propagate.pattern.model import Edge
+from propagate.pattern.model import Array, Edge
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM, STEP_MM
 from propagate.values import dataclass
 
-__all__ = ["Redrawn", "compose"]
-
-Array = npt.NDArray[np.float64]
+__all__ = ["Redrawn", "compose_silhouette"]
 
 
 @dataclass(frozen=True)
@@ -47,7 +44,7 @@ class Redrawn:
         return rounded(self.side[-1])
 
 
-def compose(sides: Sequence[Redrawn], size: str, stays: frozenset[str]) -> Edited:
+def compose_silhouette(sides: Sequence[Redrawn], size: str, stays: frozenset[str]) -> Edited:
     """Put the new edges of one main together, corners shared digit for digit.
 
     Parameters
@@ -86,8 +83,13 @@ def compose(sides: Sequence[Redrawn], size: str, stays: frozenset[str]) -> Edite
     stretches[main.across] = (
         Stretch("upper", (0.0, new_length), (0.0, item.upper.edge(main.across).length)),
     )
+    # What lies above the holds of all sides comes from the upper size.
+    grain = lower.base.base.grain.direction
+    heights = [float(point_at(one.item.side, one.item.hold_side) @ grain) for one in sides]
+    up_way = 1.0 if float(item.side[-1] @ grain) > heights[0] else -1.0
+    region = Region("upper", up_way * max(up_way * height for height in heights), up_way, stays)
     source = Source(item.upper, size, item.motion)
-    return lower.with_edges(edges, stretches, {"upper": source}, _find_region(sides, stays))
+    return lower.with_edges(edges, stretches, {"upper": source}, region)
 
 
 def _draw_across(sides: Sequence[Redrawn]) -> Array:
@@ -114,14 +116,6 @@ def _draw_centre(centre: LaidCentre) -> Array:
     joins = abs(turn) * length(centre.upper) <= RESTS_MM
     top = centre.upper if joins else bend_start(centre.upper, turn, STEP_MM)
     return _on_hold(centre.line, centre.hold, rounded(top))
-
-
-def _find_region(sides: Sequence[Redrawn], stays: frozenset[str]) -> Region:
-    """What lies above the holds of all sides comes from the upper size."""
-    grain = sides[0].item.lower.base.base.grain.direction
-    heights = [float(point_at(one.item.side, one.item.hold_side) @ grain) for one in sides]
-    upwards = 1.0 if float(sides[0].item.side[-1] @ grain) > heights[0] else -1.0
-    return Region("upper", upwards * max(upwards * height for height in heights), upwards, stays)
 
 
 def _on_hold(lower: Array, hold: float, upper: Array) -> Array:

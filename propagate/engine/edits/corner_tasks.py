@@ -7,7 +7,6 @@ from dataclasses import replace
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.corners import Across, CornerTask, Pairing
 from propagate.engine.laying import Laid
@@ -24,8 +23,6 @@ from propagate.pattern.relations import Seam
 from propagate.tolerances import STEP_MM
 
 __all__ = ["corner_as_drawn", "corner_tasks", "pairing_of"]
-
-Array = npt.NDArray[np.float64]
 
 
 def corner_as_drawn(item: Laid) -> float:
@@ -85,29 +82,26 @@ def corner_tasks(laid: Sequence[Laid], alike: Sequence[SidePair]) -> list[Corner
 
 
 def _state_task(item: Laid) -> CornerTask:
+    # Mean of the parents' tapers between the hold and the top; 0 when both are straight.
+    stretches = [(item.side, item.hold_side)]
+    if item.foot_side is not None:
+        stretches.append((item.upper_side, item.foot_side))
+    tapers = [
+        fit_taper(*chord_angles(between(edge, begin, length(edge))))
+        for edge, begin in stretches
+        if begin < length(edge) - 20.0
+    ]
+    found = [taper for taper in tapers if taper is not None]
+    taper = float(np.clip(np.mean(found), *TAPER_LIMITS)) if found else 0.0
     hold = point_at(item.side, item.hold_side)
     chords = max(int(np.ceil(np.hypot(*(item.across[-1] - hold)) / STEP_MM)), 16)
     side = Spiral(
         hold,
         end_direction(between(item.side, 0.0, item.hold_side), "end"),
-        _find_taper(item),
+        taper,
         chords,
     )
     free = densify_smoothly(between(item.across, item.across_hold, length(item.across)), STEP_MM)
     across = Across(free, item.across_direction)
     sign = 1.0 if np.sin(side.direction - across.end_direction) > 0 else -1.0
     return CornerTask(side, item.hold_side, across, sign)
-
-
-def _find_taper(item: Laid) -> float:
-    """Mean of the parents' tapers between the hold and the top; 0 when both are straight."""
-    stretches = [(item.side, item.hold_side)]
-    if item.foot_side is not None:
-        stretches.append((item.upper_side, item.foot_side))
-    found = []
-    for edge, begin in stretches:
-        if begin < length(edge) - 20.0:
-            taper = fit_taper(*chord_angles(between(edge, begin, length(edge))))
-            if taper is not None:
-                found.append(taper)
-    return float(np.clip(np.mean(found), *TAPER_LIMITS)) if found else 0.0

@@ -15,6 +15,7 @@ from propagate.engine.darts.cap import Lie, lie_of
 from propagate.engine.darts.changes import dart_changes, dart_words, mouth_of
 from propagate.engine.darts.remarking import BareEdge
 from propagate.engine.edits.edge_of_set import EdgeOfSet
+from propagate.engine.edits.nearest import nearest_possible
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.record import EDIT, Change, ChangeKind, Notice
@@ -37,7 +38,6 @@ __all__ = [
     "dart_at",
     "dart_drawn",
     "edge_at",
-    "nearest",
     "says_bend",
 ]
 
@@ -133,7 +133,7 @@ def dart_at(job: Job, key: str) -> DartAt:
     found = next((one for one in sized.darts if one.name == dart), None)
     if found is None:
         raise UnknownName("dart", dart, [one.name for one in sized.darts], f"piece '{piece}'")
-    where = f"set '{pattern.name}', piece '{piece}', size '{job.size}', dart '{dart}'"
+    where = f"{job.where(piece)}, dart '{dart}'"
     legs = [
         float(np.hypot(*np.subtract(sized.landmark(leg).point, found.tip))) for leg in found.legs
     ]
@@ -148,19 +148,7 @@ def dart_at(job: Job, key: str) -> DartAt:
 
 def edge_at(at: DartAt, edge: Edge) -> EdgeOfSet:
     """An edge of the dart's own piece, on which places are named."""
-    return EdgeOfSet(at.name, edge, at.piece.edges, at.piece, None, at.where)
-
-
-def nearest(possible: Callable[[float], bool], low: float, high: float, asked: float) -> float:
-    """The possible place nearest to the one asked for; NaN when there is none.
-
-    Every millimetre between `low` and `high` is tried.
-    """
-    if not high > low:
-        return float("nan")
-    places = np.linspace(low, high, int(np.ceil(high - low)) + 1).tolist()
-    found = [place for place in places if possible(place)]
-    return min(found, key=lambda place: abs(place - asked), default=float("nan"))
+    return EdgeOfSet.on_piece(at.name, edge, at.piece, at.where)
 
 
 def check_clear(
@@ -197,7 +185,7 @@ def check_clear(
     def possible(amount: float) -> bool:
         return amount >= least and not _in_the_way(at, bare, places(amount))
 
-    near = nearest(possible, -reach, reach, asked)
+    near = nearest_possible(possible, -reach, reach, asked)
     cure = (
         "there is room for none; move or swing it first"
         if np.isnan(near)

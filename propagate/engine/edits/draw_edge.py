@@ -13,7 +13,7 @@ import numpy as np
 
 from propagate.engine.edits.edge_darts import mouths_on
 from propagate.engine.edits.edge_of_set import EdgeOfSet, drawn_edges, edge_of_set, refuse_opening
-from propagate.engine.edits.moving import Moved
+from propagate.engine.edits.moving import Moved, vertex_stretches
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.following.spread import spline_weights
 from propagate.engine.job import Drawn, Job
@@ -79,8 +79,7 @@ class DrawEdge(SizedEdit):
     def _refuse(self, job: Job, of: EdgeOfSet) -> None:
         """Refuse an edge that something else keeps as it is; raises EditError."""
         refuse_opening(job.pattern, of)
-        name = of.owner if of.taped is None else of.taped.lead
-        if job.pattern.info[name].fold == of.edge.name and self.through:
+        if job.pattern.info[of.lead].fold == of.edge.name and self.through:
             raise EditError(
                 f"{of.where}: edge '{of.edge.name}' lies on the fold of the cloth and stays "
                 "straight; draw another edge"
@@ -157,10 +156,7 @@ def _tell_stretches(of: EdgeOfSet, new: Edge) -> tuple[Stretch, ...]:
         return (Stretch("lower", (0.0, new.length), (0.0, of.edge.length)),)
     places = np.linspace(was[0], was[-1], int(np.ceil(of.edge.length / STEP_MM)) + 1)
     there, here = np.interp(places, was, of.edge.arc), np.interp(places, now, new.arc)
-    return tuple(
-        Stretch("lower", (here[k], here[k + 1]), (there[k], there[k + 1]))
-        for k in range(len(places) - 1)
-    )
+    return tuple(vertex_stretches(here, there))
 
 
 def _read_length(text: str, chord: float) -> float | None:

@@ -8,9 +8,9 @@ from propagate.engine.darts.cap import lie_of
 from propagate.engine.darts.changes import legs_along
 from propagate.engine.darts.folding import DartMouth
 from propagate.engine.edits.edge_of_set import EdgeOfSet
-from propagate.geometry.motion import IDENTITY, Motion
+from propagate.geometry.motion import IDENTITY
 from propagate.geometry.polyline import point_at
-from propagate.pattern.model import Dart, Pleat, SizedPiece
+from propagate.pattern.model import Dart, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import SAME_POINT_MM
 
@@ -19,49 +19,39 @@ __all__ = ["mouths_on"]
 
 def mouths_on(pattern: PatternSet, of: EdgeOfSet) -> list[DartMouth]:
     """The mouths of the darts on an edge, in their order along it."""
-    rows: list[tuple[str, SizedPiece, Motion]] = [(of.owner, of.piece, IDENTITY)]
-    if of.taped is not None:
-        rows = [(name, sized, of.taped.motions[name]) for name, sized in of.taped.sized.items()]
     found = [
         mouth
-        for name, piece, motion in rows
+        for name, piece in of.pieces.items()
         for dart in piece.darts
-        if (mouth := _find_mouth(pattern, of, name, piece, dart, motion)) is not None
+        if (mouth := _find_mouth(pattern, of, name, piece, dart)) is not None
     ]
-    found += [
-        mouth
-        for name, piece, _ in rows
-        for pleat in piece.pleats
-        for mouth in _pleat_mouths(of, name, piece, pleat)
-    ]
+    for name, piece in of.pieces.items():
+        for pleat in piece.pleats:
+            places = [of.place(name, mark) for mark in pleat.marks]
+            at = sorted(place for place in places if place is not None)
+            if len(at) == len(places):
+                found += [_fold_mouth(of, at[first], at[last]) for first, last in pleat.folds]
     return sorted(found, key=lambda mouth: mouth.low)
-
-
-def _pleat_mouths(of: EdgeOfSet, name: str, piece: SizedPiece, pleat: Pleat) -> list[DartMouth]:
-    """Folds of a pleat: its legs are parallel, as those of a dart whose tip lies far away."""
-    places = [_place_leg(of, name, piece, pleat.edge, mark) for mark in pleat.marks]
-    at = sorted(place for place in places if place is not None)
-    if len(at) < len(places):
-        return []
-    found = []
-    for first, last in pleat.folds:
-        ends = [point_at(of.edge.points, at[k]) for k in (first, last)]
-        way = (ends[1] - ends[0]) / float(np.hypot(*(ends[1] - ends[0])))
-        tip = (ends[0] + ends[1]) / 2.0 + _FAR_MM * np.array([-way[1], way[0]])
-        found.append(DartMouth(at[first], at[last], tip, "start", False))
-    return found
 
 
 _FAR_MM = 1e7
 """From so far away two legs 50 mm apart converge by 0.001 mm over the length of a piece."""
 
 
+def _fold_mouth(of: EdgeOfSet, low: float, high: float) -> DartMouth:
+    """A fold of a pleat: its legs are parallel, as those of a dart whose tip lies far away."""
+    ends = [point_at(of.edge.points, place) for place in (low, high)]
+    way = (ends[1] - ends[0]) / float(np.hypot(*(ends[1] - ends[0])))
+    tip = (ends[0] + ends[1]) / 2.0 + _FAR_MM * np.array([-way[1], way[0]])
+    return DartMouth(low, high, tip, "start", False)
+
+
 def _find_mouth(
-    pattern: PatternSet, of: EdgeOfSet, name: str, piece: SizedPiece, dart: Dart, motion: Motion
+    pattern: PatternSet, of: EdgeOfSet, name: str, piece: SizedPiece, dart: Dart
 ) -> DartMouth | None:
     """A dart's mouth; None when it lies on another edge."""
     legs = legs_along(piece, dart)
-    low, high = (_place_leg(of, name, piece, dart.edge, leg) for leg in legs)
+    low, high = (of.place(name, leg) for leg in legs)
     if low is None or high is None:
         return None
     points = [np.asarray(piece.landmark(leg).point) for leg in legs]
@@ -71,11 +61,5 @@ def _find_mouth(
         towards = "end" if towards == "start" else "start"
     arc = of.edge.arc
     capped = bool(((arc > low + SAME_POINT_MM) & (arc < high - SAME_POINT_MM)).any())
+    motion = IDENTITY if of.taped is None else of.taped.motions[name]
     return DartMouth(low, high, motion.apply(dart.tip), towards, capped)
-
-
-def _place_leg(of: EdgeOfSet, name: str, piece: SizedPiece, edge: str, leg: str) -> float | None:
-    if of.taped is None:
-        return piece.distance(edge, leg) if edge == of.edge.name else None
-    found = of.taped.place(name, leg)
-    return None if found is None or found[0] != of.edge.name else found[1]

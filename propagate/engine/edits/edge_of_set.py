@@ -6,7 +6,7 @@ assembly; an edit of it is drawn on the pieces as they lie taped.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -21,7 +21,7 @@ from propagate.engine.reshape import Edited, Source, share_corners, start_edit
 from propagate.engine.tape import Silhouette, tape
 from propagate.errors import EditError, UnknownName
 from propagate.lengths import parse_length
-from propagate.pattern.model import Edge, SizedPiece
+from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Opening
 from propagate.tolerances import DRAWN_MM
@@ -71,10 +71,42 @@ class EdgeOfSet:
     taped: Silhouette | None
     where: str
 
+    @classmethod
+    def on_piece(cls, owner: str, edge: Edge, piece: SizedPiece, where: str) -> EdgeOfSet:
+        """An edge of a piece by itself, on which places are named."""
+        return cls(owner, edge, piece.edges, piece, None, where)
+
     @property
     def key(self) -> str:
         """``OWNER.EDGE``."""
         return f"{self.owner}.{self.edge.name}"
+
+    @property
+    def lead(self) -> str:
+        """The piece whose grain and levels hold."""
+        return self.owner if self.taped is None else self.taped.lead
+
+    @property
+    def pieces(self) -> Mapping[str, SizedPiece]:
+        """The pieces of the outline, by name."""
+        return {self.owner: self.piece} if self.taped is None else self.taped.sized
+
+    def place(self, piece: str, mark: str) -> float | None:
+        """Distance of a landmark of one of the pieces along the edge, mm; None off it."""
+        if self.taped is not None:
+            name, at = self.taped.place(piece, mark) or ("", 0.0)
+        else:
+            name = self.piece.landmark(mark).edge
+            at = self.piece.distance(name, mark)
+        return at if name == self.edge.name else None
+
+    def marks(self) -> Iterator[tuple[str, Landmark, float]]:
+        """The landmarks on it: piece, landmark, and its distance along the edge, mm."""
+        for name, piece in self.pieces.items():
+            for mark in piece.landmarks:
+                at = self.place(name, mark.name)
+                if at is not None:
+                    yield name, mark, at
 
 
 def edge_of_set(pattern: PatternSet, key: str, size: str) -> EdgeOfSet:
@@ -99,8 +131,7 @@ def edge_of_set(pattern: PatternSet, key: str, size: str) -> EdgeOfSet:
     else:
         taped, piece = None, pattern.sized(owner, size)
         edges = piece.edges
-        _refuse_part_of_line(pattern, owner, name, where)
-        _refuse_derived(pattern, owner, name, where)
+        _refuse_led(pattern, owner, name, where)
     found = [edge for edge in edges if edge.name == name]
     if not found:
         raise UnknownName("edge", name, [edge.name for edge in edges], f"'{owner}'")
@@ -133,26 +164,20 @@ def whole_edges(pattern: PatternSet) -> dict[str, str]:
     }
 
 
-def _refuse_part_of_line(pattern: PatternSet, piece: str, edge: str, where: str) -> None:
-    """An edge of a taped piece is edited where it is whole: on the assembly."""
-    for name, assembly in pattern.relations.assemblies.items():
-        if piece not in {assembly.lead, *(part.piece for part in assembly.parts)}:
-            continue
-        for whole, run in assembly.edges.items():
-            if any(span.piece == piece and span.edge == edge for span in run):
-                raise EditError(
-                    f"{where}: edge '{edge}' is taped into the outline of '{name}' when sewn, "
-                    f"expected the whole line there; name '{name}.{whole}'"
-                )
-
-
-def _refuse_derived(pattern: PatternSet, piece: str, edge: str, where: str) -> None:
-    """An edge that follows a main piece is edited there: it would be drawn anew from it."""
+def _refuse_led(pattern: PatternSet, piece: str, edge: str, where: str) -> None:
+    """Refuse an edge that is edited elsewhere: where its line is whole, or where it is drawn."""
+    whole = whole_edges(pattern).get(f"{piece}.{edge}")
+    if whole is not None:
+        raise EditError(
+            f"{where}: edge '{edge}' is taped into the outline of '{whole.partition('.')[0]}' when "
+            f"sewn, expected the whole line there; name '{whole}'"
+        )
     for derived in pattern.relations.derived.values():
         for one in derived.edges:
             if (derived.piece, one.edge) == (piece, edge):
-                line = f"line '{one.line}' of '{derived.of}'"
-                of = f"'{derived.of}.{one.on}'" if one.on else line
+                of = f"line '{one.line}' of '{derived.of}'"
+                if one.on:
+                    of = f"'{derived.of}.{one.on}'"
                 raise EditError(
                     f"{where}: edge '{edge}' follows {of}, from which it is drawn anew; edit "
                     f"{of}, or what the set says of '{piece}'"
@@ -200,7 +225,8 @@ def _edge_place(of: EdgeOfSet, place: str, beyond: float | None) -> float:
         return mark
     mm = parse_length(place)
     if mm is None:
-        known = ["start", "end", *of.piece.levels, *_landmarks_on(of)]
+        marks = [m.name if of.taped is None else f"{name}.{m.name}" for name, m, _ in of.marks()]
+        known = ["start", "end", *of.piece.levels, *marks]
         raise UnknownName("place", place, known, f"edge '{of.key}'")
     if beyond is not None:
         return beyond + mm if edge.length - beyond >= beyond else beyond - mm
@@ -240,28 +266,10 @@ def ends_on_fold(pattern: PatternSet, of: EdgeOfSet) -> tuple[bool, bool]:
     return on_fold[before], on_fold[after]
 
 
-def _landmarks_on(of: EdgeOfSet) -> list[str]:
-    if of.taped is None:
-        return [mark.name for mark in of.piece.landmarks_on(of.edge.name)]
-    return [
-        f"{name}.{mark.name}"
-        for name, piece in of.taped.sized.items()
-        for mark in piece.landmarks
-        if (place := of.taped.place(name, mark.name)) is not None and place[0] == of.edge.name
-    ]
-
-
 def _landmark_at(of: EdgeOfSet, name: str) -> float | None:
-    marks = _landmarks_on(of)
-    if of.taped is None:
-        own = name.removeprefix(f"{of.owner}.")
-        return of.piece.distance(of.edge.name, own) if own in marks else None
-    full = [mark for mark in marks if name in (mark, mark.partition(".")[2])]
-    if not full:
-        return None
-    piece, _, mark = full[0].partition(".")
-    found = of.taped.place(piece, mark)
-    return None if found is None else found[1]
+    """Distance of a landmark, said with its piece or without, along the edge, mm."""
+    found = (at for piece, mark, at in of.marks() if name in (mark.name, f"{piece}.{mark.name}"))
+    return next(found, None)
 
 
 def drawn_edges(

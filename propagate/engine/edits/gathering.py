@@ -13,10 +13,10 @@ from propagate.pattern.relations import Run
 from propagate.pattern.spans import run_length
 from propagate.tolerances import RESTS_MM
 
-__all__ = ["gathered", "joins_of"]
+__all__ = ["list_joins", "with_gathering"]
 
 
-def gathered(
+def with_gathering(
     pattern: PatternSet, piece: str, new: Mapping[str, SizedPiece], word: str
 ) -> PatternSet:
     """The set with the eases by which what is sewn to a changed piece keeps its length.
@@ -54,7 +54,7 @@ def gathered(
     return replace(pattern, relations=replace(relations, seams=seams, bands=bands))
 
 
-def joins_of(pattern: PatternSet, piece: str) -> frozenset[str]:
+def list_joins(pattern: PatternSet, piece: str) -> frozenset[str]:
     """Seams, and zones of bands as ``BAND.ZONE``, in which something is sewn to a piece."""
     relations = pattern.relations
     seams = {

@@ -12,7 +12,7 @@ from dataclasses import field, replace
 
 import numpy as np
 
-from propagate.engine.edits.bending import Bend, End, angle_at, bend_edge, bend_to_angle
+from propagate.engine.edits.bending import Bend, angle_at, bend_edge, bend_to_angle
 from propagate.engine.edits.edge_of_set import (
     EdgeOfSet,
     drawn_edges,
@@ -22,12 +22,13 @@ from propagate.engine.edits.edge_of_set import (
 )
 from propagate.engine.edits.moving import Moved
 from propagate.engine.job import Drawn, Job, Measures
+from propagate.engine.marks_on_lines import End
 from propagate.engine.rows import GirthRow, TruedCorner
 from propagate.engine.state import State
 from propagate.engine.walk_checks import corner_angles
 from propagate.errors import EditError
 from propagate.geometry.polyline import locate_all
-from propagate.pattern.relations import Run, Seam
+from propagate.pattern.relations import Seam
 from propagate.pattern.spans import span_points
 from propagate.tolerances import WALK_MM
 from propagate.values import dataclass
@@ -79,26 +80,18 @@ def find_joint(job: Job, seam: Seam, end: str) -> Joint | None:
     runs = seam.lead, seam.lead if seam.mirror else seam.follow
     sides = []
     for run, key in zip(runs, seam.crossing[end], strict=True):
-        side = _find_side(job, run, end, key, whole)
-        if side is None:
+        name = key.partition(".")[0]
+        span, k = (run[0], 0) if end == "start" else (run[-1], -1)
+        corner = span_points(job.pattern.sized(name, job.size), span)[k]
+        at = edge_of_set(job.pattern, whole.get(key, key), job.size)
+        if at.taped is not None:
+            corner = at.taped.motions[name].apply(corner)
+        gaps = np.hypot(*(at.edge.points[[0, -1]] - corner).T)
+        if gaps.min() > WALK_MM:
             return None
-        sides.append(side)
+        own: End = "start" if gaps[0] <= gaps[1] else "end"
+        sides.append((at, own))
     return Joint(seam, end, tuple(sides[:1] if seam.mirror else sides))
-
-
-def _find_side(
-    job: Job, run: Run, end: str, key: str, whole: Mapping[str, str]
-) -> tuple[EdgeOfSet, End] | None:
-    name = key.partition(".")[0]
-    span = run[0] if end == "start" else run[-1]
-    corner = span_points(job.pattern.sized(name, job.size), span)[0 if end == "start" else -1]
-    at = edge_of_set(job.pattern, whole.get(key, key), job.size)
-    if at.taped is not None:
-        corner = at.taped.motions[name].apply(corner)
-    gaps = np.hypot(*(at.edge.points[[0, -1]] - corner).T)
-    if gaps.min() > WALK_MM:
-        return None
-    return at, "start" if gaps[0] <= gaps[1] else "end"
 
 
 @dataclass
@@ -149,7 +142,12 @@ class Truing:
         if abs(180.0 - total) <= _RUNS_ON_DEG:
             self.rows.append(row)
             return
-        _refuse_peaked(joint, total)
+        if abs(180.0 - total) > _MOST_DEG:
+            raise EditError(
+                f"{joint.sides[0][0].where}: found corners that add up to {total:.1f}° across seam "
+                f"'{joint.seam.name}', expected 180° within {_MOST_DEG:g}°; a line that is meant "
+                "to turn there is a 'peak' of the seam"
+            )
         given = [side for side in joint.sides if not stay(side[0])]
         if not given:
             raise EditError(
@@ -158,11 +156,14 @@ class Truing:
                 "to be; draw one of them so that it runs on"
             )
         share = (180.0 - total) / (2.0 if joint.seam.mirror else len(given))
-        found = []
+        found, shifts = [], []
         for at, end in given:
             over = _choose_reach(at, end, (places or {}).get(at.key, ""))
             wanted = angle_at(at.edges, at.edge, end) + share
-            found.append((at, end, bend_to_angle(at.edges, at.edge, end, over, wanted)))
+            bend = bend_to_angle(at.edges, at.edge, end, over, wanted)
+            bent, _ = bend_edge(at.edge, {end: bend})
+            shifts.append(float(locate_all(at.edge.points, bent.points)[1].max()))
+            found.append((at, end, bend))
         for at, end, bend in found:
             self.bends.setdefault(at.key, (at, {}))[1][end] = bend
         self.rows.append({**row, "turned_deg": {at.key: share for at, _, _ in found}})
@@ -173,7 +174,7 @@ class Truing:
                 end=joint.end,
                 before_deg=total,
                 after_deg=180.0,
-                shift_mm=max(_measure_shift(*one) for one in found),
+                shift_mm=max(shifts),
                 over_mm=max(bend.over for _, _, bend in found),
             )
         )
@@ -199,40 +200,32 @@ class Truing:
             lambda _: "trued across its seams",
         )
         corners = tuple(self.corners)
-        return replace(
-            drawn,
-            trued=False,
-            widths=False,
-            measure=lambda state, girths: _measure_corners(state, girths, corners),
-        )
 
+        def measure(state: State, _: Sequence[GirthRow]) -> Measures:
+            seams = state.pattern.relations.seams
+            angles = (corner_angles(state.lookup, seams[row.name], row.end) for row in corners)
+            return Measures(
+                corners=tuple(
+                    replace(row, after_deg=sum(pair))
+                    for row, pair in zip(corners, angles, strict=True)
+                )
+            )
 
-def _measure_corners(
-    state: State, _girths: Sequence[GirthRow], corners: Sequence[TruedCorner]
-) -> Measures:
-    """The rows of trued corners, each with what it became."""
-    seams = state.pattern.relations.seams
-    return Measures(
-        corners=tuple(
-            replace(row, after_deg=sum(corner_angles(state.lookup, seams[row.name], row.end)))
-            for row in corners
-        )
-    )
-
-
-def _refuse_peaked(joint: Joint, total: float) -> None:
-    if abs(180.0 - total) > _MOST_DEG:
-        raise EditError(
-            f"{joint.sides[0][0].where}: found corners that add up to {total:.1f}° across seam "
-            f"'{joint.seam.name}', expected 180° within {_MOST_DEG:g}°; a line that is meant to "
-            "turn there is a 'peak' of the seam"
-        )
+        return replace(drawn, trued=False, widths=False, measure=measure)
 
 
 def _choose_reach(of: EdgeOfSet, end: End, to: str) -> float:
-    """Distance from a corner over which a bend fades, mm."""
+    """Distance from a corner over which a bend fades, mm.
+
+    Without a place up to the next dart leg or corner, at most to the middle.
+    """
     length = of.edge.length
-    at = edge_place(of, to) if to else _next_fixed(of, end)
+    if to:
+        at = edge_place(of, to)
+    else:
+        fixed = [length / 2, *of.edge.arc[list(of.edge.turns)].tolist()]
+        fixed += [place for _, mark, place in of.marks() if mark.kind == "dart leg"]
+        at = float(min(fixed) if end == "start" else max(fixed))
     over = at if end == "start" else length - at
     if not _LEAST_MM <= over <= length:
         raise EditError(
@@ -242,26 +235,3 @@ def _choose_reach(of: EdgeOfSet, end: End, to: str) -> float:
             "'alone' where the mate has no room"
         )
     return over
-
-
-def _next_fixed(of: EdgeOfSet, end: End) -> float:
-    """Distance along an edge of the dart leg or corner next to an end, at most the middle."""
-    length = of.edge.length
-    places = [length / 2, *of.edge.arc[list(of.edge.turns)].tolist()]
-    pieces = {of.owner: of.piece} if of.taped is None else of.taped.sized
-    for name, piece in pieces.items():
-        for mark in piece.landmarks:
-            if mark.kind != "dart leg":
-                continue
-            if of.taped is not None:
-                found = of.taped.place(name, mark.name)
-                places += [found[1]] if found is not None and found[0] == of.edge.name else []
-            elif mark.edge == of.edge.name:
-                places.append(piece.distance(mark.edge, mark.name))
-    return float(min(places) if end == "start" else max(places))
-
-
-def _measure_shift(of: EdgeOfSet, end: End, bend: Bend) -> float:
-    """How far a bend takes a line from where it was, at most, mm."""
-    new, _ = bend_edge(of.edge, {end: bend})
-    return float(locate_all(of.edge.points, new.points)[1].max())

@@ -10,9 +10,9 @@ the follower's own direction at its free end.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.laying import level_crossing, level_height, on_vertex
 from propagate.engine.reshape import Edited, Region, Source, Stretch, rounded
@@ -22,16 +22,66 @@ from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.directions import end_direction
 from propagate.geometry.fade import fade_end, smoothstep
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import arc_lengths, between, length, point_at, unit
-from propagate.pattern.model import Edge
+from propagate.geometry.polyline import arc_lengths, between, length, point_at, points_at, unit
+from propagate.pattern.model import Array, Edge
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import BlendPlan, LegPlan, Seam
+from propagate.pattern.relation_edges import run_nodes, silhouette_node
+from propagate.pattern.relations import BlendPlan, LegPlan
 from propagate.tolerances import FADE_MM, STEP_MM
 from propagate.values import dataclass
 
 __all__ = ["blend_leg"]
 
-Array = npt.NDArray[np.float64]
+
+@dataclass(frozen=True)
+class _Frame:
+    """A main in the lower size, its leg in another, and where the one goes over to the other.
+
+    `hold` and `knee` are heights along the grain; `down` is +1 where the leg lies above them.
+    """
+
+    pattern: PatternSet
+    plan: LegPlan
+    old: Edited
+    other: Silhouette
+    hold: float
+    knee: float
+    lift: float
+
+    @classmethod
+    def of(cls, pattern: PatternSet, plan: LegPlan, old: Edited, other: Silhouette) -> _Frame:
+        """Lay the two sizes level on level."""
+        lay, name = pattern.lay_on, pattern.name
+        lift = level_height(old.base, lay, name) - level_height(other, lay, name)
+        hold = level_height(old.base, plan.hold, name)
+        return cls(
+            pattern, plan, old, other, hold, level_height(other, plan.level, name) + lift, lift
+        )
+
+    @property
+    def grain(self) -> Array:
+        """(2,) direction of the grain of the main."""
+        return self.old.base.base.grain.direction
+
+    @property
+    def down(self) -> float:
+        """+1 or -1: which way along the grain the leg lies."""
+        return 1.0 if self.knee > self.hold else -1.0
+
+    def turn_downward(self, points: Array) -> tuple[Array, bool]:
+        """An edge from its upper to its lower end, and whether that is against the outline."""
+        flipped = self.down * float((points[-1] - points[0]) @ self.grain) < 0
+        return (points[::-1] if flipped else points), flipped
+
+    def crossing(self, edge: str, points: Array, height: float) -> float:
+        """Distance at which a downward edge last crosses a height; raises EditError."""
+        hit = level_crossing(points, height * self.grain, self.grain)
+        if hit is None or not 1.0 < hit < length(points) - 1.0:
+            raise EditError(
+                f"set '{self.pattern.name}', edge '{edge}': level '{self.plan.level}' or the hold "
+                f"'{self.plan.hold}' does not cross it; expected both between the ends of the edge"
+            )
+        return on_vertex(points, hit)
 
 
 @dataclass(frozen=True)
@@ -70,107 +120,61 @@ def blend_leg(
     leg = plan.leg
     if leg is None:
         raise EditError(f"set '{pattern.name}' has no [blend.leg] section")
-    found: dict[str, tuple[Edited, Source, list[_Leg]]] = {}
+    found: dict[str, tuple[_Frame, Source, list[_Leg]]] = {}
     for name, old in edited.items():
-        source = _lay_size(pattern, leg, old, tape(pattern, name, size), size)
-        legs = [_draw_transition(pattern, leg, old, source, edge) for edge in leg.edges]
-        found[name] = (old, source, legs)
+        frame = _Frame.of(pattern, leg, old, tape(pattern, name, size))
+        source = Source(frame.other, size, _lay_leg(frame))
+        found[name] = frame, source, [_draw_transition(frame, source, e) for e in leg.edges]
     gains = _find_gains(pattern, found)
     return {
-        name: _compose_main(pattern, leg, old, source, legs, gains)
-        for name, (old, source, legs) in found.items()
+        name: _compose_main(frame, source, legs, gains)
+        for name, (frame, source, legs) in found.items()
     }
 
 
-def _find_heights(
-    pattern: PatternSet, leg: LegPlan, old: Edited, other: Silhouette
-) -> tuple[float, float]:
-    """Heights of the hold and of the leg level along the grain, in the edit's frame."""
-    lay = pattern.lay_on
-    lift = level_height(old.base, lay, pattern.name) - level_height(other, lay, pattern.name)
-    hold = level_height(old.base, leg.hold, pattern.name)
-    return hold, level_height(other, leg.level, pattern.name) + lift
-
-
-def _turn_downward(points: Array, grain: Array, down: float) -> tuple[Array, bool]:
-    """An edge from its upper to its lower end, and whether that is against the outline."""
-    flipped = down * float((points[-1] - points[0]) @ grain) < 0
-    return (points[::-1] if flipped else points), flipped
-
-
-def _last_crossing(
-    pattern: PatternSet, leg: LegPlan, edge: str, points: Array, height: float, grain: Array
-) -> float:
-    hit = level_crossing(points, height * grain, grain)
-    if hit is None or not 1.0 < hit < length(points) - 1.0:
-        raise EditError(
-            f"set '{pattern.name}', edge '{edge}': level '{leg.level}' or the hold '{leg.hold}' "
-            "does not cross it; expected both between the ends of the edge"
-        )
-    return on_vertex(points, hit)
-
-
-def _lay_size(
-    pattern: PatternSet, leg: LegPlan, old: Edited, other: Silhouette, size: str
-) -> Source:
+def _lay_leg(frame: _Frame) -> Motion:
     """Lay the leg's size: level on level, the middle of the leg on the middle."""
-    grain = old.base.base.grain.direction
-    spin = complex(*grain) / complex(*other.base.grain.direction)
+    spin = complex(*frame.grain) / complex(*frame.other.base.grain.direction)
     turn = Motion(1 + 0j if abs(spin - 1) < 1e-9 else spin / abs(spin))
-    hold, knee = _find_heights(pattern, leg, old, other)
-    lift = level_height(old.base, pattern.lay_on, pattern.name) - level_height(
-        other, pattern.lay_on, pattern.name
-    )
-    down = 1.0 if knee > hold else -1.0
     middles = []
-    for silhouette, motion, height in ((old, Motion(), knee), (other, turn, knee - lift)):
+    for silhouette, motion, height in (
+        (frame.old, Motion(), frame.knee),
+        (frame.other, turn, frame.knee - frame.lift),
+    ):
         points = []
-        for name in leg.edges:
-            edge, _ = _turn_downward(motion.apply(silhouette.edge(name).points), grain, down)
-            hit = _last_crossing(pattern, leg, name, edge, height, grain)
-            points.append(point_at(edge, hit))
+        for name in frame.plan.edges:
+            edge, _ = frame.turn_downward(motion.apply(silhouette.edge(name).points))
+            points.append(point_at(edge, frame.crossing(name, edge, height)))
         middles.append(np.mean(points, axis=0))
-    return Source(other, size, Motion(turn.turn, complex(*(middles[0] - middles[1]))))
+    return Motion(turn.turn, complex(*(middles[0] - middles[1])))
 
 
-def _draw_transition(
-    pattern: PatternSet, leg: LegPlan, old: Edited, source: Source, name: str
-) -> _Leg:
+def _draw_transition(frame: _Frame, source: Source, name: str) -> _Leg:
     """Go over from one size to the other between the hold and the level."""
-    grain = old.base.base.grain.direction
-    hold_height, knee_height = _find_heights(pattern, leg, old, source.silhouette)
-    down = 1.0 if knee_height > hold_height else -1.0
-    mine, flipped = _turn_downward(old.edge(name).points, grain, down)
-    theirs, _ = _turn_downward(
-        source.motion.apply(source.silhouette.edge(name).points), grain, down
-    )
-    places = [
-        _last_crossing(pattern, leg, name, line, height, grain)
+    mine, flipped = frame.turn_downward(frame.old.edge(name).points)
+    theirs, _ = frame.turn_downward(source.motion.apply(source.silhouette.edge(name).points))
+    hold, knee, other_hold, other_knee = (
+        frame.crossing(name, line, height)
         for line in (mine, theirs)
-        for height in (hold_height, knee_height)
-    ]
-    hold, knee, other_hold, other_knee = places
+        for height in (frame.hold, frame.knee)
+    )
     if knee - hold < 50.0:
         raise EditError(
-            f"set '{pattern.name}', edge '{name}': only {knee - hold:.0f} mm between the hold "
-            f"'{leg.hold}' and level '{leg.level}', expected at least 50 mm"
+            f"set '{frame.pattern.name}', edge '{name}': only {knee - hold:.0f} mm between the "
+            f"hold '{frame.plan.hold}' and level '{frame.plan.level}', expected at least 50 mm"
         )
     first = densify_smoothly(between(mine, hold, knee), STEP_MM)
     share = arc_lengths(first) / arc_lengths(first)[-1]
-    second_line = densify_smoothly(between(theirs, other_hold, other_knee), STEP_MM)
-    second_arc = arc_lengths(second_line)
-    second = np.column_stack(
-        [np.interp(share * second_arc[-1], second_arc, second_line[:, k]) for k in (0, 1)]
-    )
+    second = densify_smoothly(between(theirs, other_hold, other_knee), STEP_MM)
+    second = points_at(second, share * length(second))
     middle = rounded(first + smoothstep(share)[:, None] * (second - first))
     held = between(mine, 0.0, hold)
     below = rounded(between(theirs, other_knee, length(theirs)))
-    points = np.vstack([held, middle[1:-1], below])
     start = length(held)
     return _Leg(
         name,
         flipped,
-        points,
+        np.vstack([held, middle[1:-1], below]),
         start,
         start + length(np.vstack([held[-1:], middle[1:-1], below[:1]])),
         hold,
@@ -182,87 +186,65 @@ def _draw_transition(
 
 
 def _find_gains(
-    pattern: PatternSet, found: Mapping[str, tuple[Edited, Source, Sequence[_Leg]]]
-) -> dict[tuple[str, str], float]:
-    """Length that each follower's leg must gain to change as much as its lead's, mm."""
+    pattern: PatternSet, found: Mapping[str, tuple[_Frame, Source, Sequence[_Leg]]]
+) -> dict[str, float]:
+    """Length that each follower's leg must gain to change as much as its lead's, mm.
+
+    By the node of the silhouette edge.
+    """
     change = {
-        (name, item.name): length(item.points) - old.edge(item.name).length
-        for name, (old, _, legs) in found.items()
+        silhouette_node(name, item.name): length(item.points) - frame.old.edge(item.name).length
+        for name, (frame, _, legs) in found.items()
         for item in legs
     }
     gains = {}
     for seam in pattern.relations.seams.values():
         if not (seam.check or seam.mirror):
-            lead, follow = _side_of(pattern, seam, 0, change), _side_of(pattern, seam, 1, change)
-            if lead is not None and follow is not None and lead != follow:
+            lead, follow = (
+                next(
+                    (
+                        node
+                        for span in run
+                        for node in run_nodes(pattern, (span,))
+                        if node in change
+                    ),
+                    "",
+                )
+                for run in (seam.lead, seam.follow)
+            )
+            if lead and follow and lead != follow:
                 gains[follow] = change[lead] - change[follow]
     return gains
 
 
-def _side_of(
-    pattern: PatternSet, seam: Seam, which: int, known: Mapping[tuple[str, str], float]
-) -> tuple[str, str] | None:
-    """Silhouette edge of a seam's lead (0) or follower (1) that the leg changes."""
-    relations = pattern.relations
-    for span in (seam.lead, seam.follow)[which]:
-        owner = relations.parts_of.get(span.piece, span.piece)
-        assembly = relations.assemblies.get(owner)
-        if assembly is None:
-            edge: str | None = span.edge
-        else:
-            edge = next(
-                (e for e, run in assembly.edges.items() if any(s.key == span.key for s in run)),
-                None,
-            )
-        if edge is not None and (owner, edge) in known:
-            return owner, edge
-    return None
-
-
 def _compose_main(
-    pattern: PatternSet,
-    leg: LegPlan,
-    old: Edited,
-    source: Source,
-    legs: Sequence[_Leg],
-    gains: Mapping[tuple[str, str], float],
+    frame: _Frame, source: Source, legs: Sequence[_Leg], gains: Mapping[str, float]
 ) -> Edited:
     """Put the edges of one main together; the edges beyond the level are the leg's."""
-    hold_height, knee = _find_heights(pattern, leg, old, source.silhouette)
-    down = 1.0 if knee > hold_height else -1.0
-    edges: dict[str, Edge] = {}
+    old, edges = frame.old, dict[str, Edge]()
     stretches: dict[str, tuple[Stretch, ...]] = {}
     for item in legs:
         points = item.points
-        gain = gains.get((old.base.name, item.name), 0.0)
+        gain = gains.get(silhouette_node(old.base.name, item.name), 0.0)
         if abs(gain) > 1e-9:
             points = _lengthen_edge(points, gain, length(points) - item.knee)
-        turns = [
-            old.edge(item.name).turn_points,
-            _lay_turns(source, item.name),
-        ]
+        laid = rounded(source.motion.apply(source.silhouette.edge(item.name).turn_points))
         edges[item.name] = edge_from_parts(
-            item.name, [points[::-1] if item.flipped else points], np.vstack(turns)
+            item.name,
+            [points[::-1] if item.flipped else points],
+            np.vstack([old.edge(item.name).turn_points, laid]),
         )
         stretches[item.name] = _tell_stretches(item, length(points))
-    grain = old.base.base.grain.direction
     for edge in old.edges:
         laid = source.motion.apply(source.silhouette.edge(edge.name).points)
-        beyond = (down * (laid @ grain - knee) > 0).all()
+        beyond = (frame.down * (laid @ frame.grain - frame.knee) > 0).all()
         if edge.name not in edges and beyond:
             new = Edge(edge.name, rounded(laid), source.silhouette.edge(edge.name).turns)
             edges[edge.name] = new
-            stretches[edge.name] = (
-                Stretch("leg", (0.0, new.length), (0.0, new.length), kept=True),
-            )
-    return old.with_edges(
-        _join_edges(old, edges), stretches, {"leg": source}, Region("leg", knee, down)
-    )
-
-
-def _lay_turns(source: Source, name: str) -> Array:
-    edge = source.silhouette.edge(name)
-    return rounded(source.motion.apply(edge.turn_points))
+            whole = (0.0, new.length)
+            stretches[edge.name] = (Stretch("leg", whole, whole, kept=True),)
+    region = Region("leg", frame.knee, frame.down)
+    return old.with_edges(_join_edges(old, edges), stretches, {"leg": source}, region)
 
 
 def _lengthen_edge(points: Array, gain: float, over: float) -> Array:
@@ -281,43 +263,38 @@ def _lengthen_edge(points: Array, gain: float, over: float) -> Array:
 def _tell_stretches(item: _Leg, size: float) -> tuple[Stretch, ...]:
     """Kept above the hold, gone over, then the other size's; in outline direction."""
     parts = [
-        ("lower", (0.0, item.hold_here), (0.0, item.old_hold), True),
-        ("lower", (item.hold_here, item.knee), (item.old_hold, item.old_knee), False),
-        ("leg", (item.knee, size), (item.other_knee, item.other_length), True),
+        Stretch("lower", (0.0, item.hold_here), (0.0, item.old_hold), True),
+        Stretch("lower", (item.hold_here, item.knee), (item.old_hold, item.old_knee), False),
+        Stretch("leg", (item.knee, size), (item.other_knee, item.other_length), True),
     ]
     if not item.flipped:
-        return tuple(Stretch(*part) for part in parts)
+        return tuple(parts)
+    totals = {"lower": item.old_length, "leg": item.other_length}
     return tuple(
-        Stretch(key, (size - here[1], size - here[0]), _mirrored_source(key, there, item), kept)
-        for key, here, there, kept in reversed(parts)
+        replace(
+            part,
+            here=(size - part.here[1], size - part.here[0]),
+            there=(totals[part.source] - part.there[1], totals[part.source] - part.there[0]),
+        )
+        for part in reversed(parts)
     )
 
 
-def _mirrored_source(key: str, there: tuple[float, float], item: _Leg) -> tuple[float, float]:
-    total = item.other_length if key == "leg" else item.old_length
-    return total - there[1], total - there[0]
-
-
 def _join_edges(old: Edited, edges: Mapping[str, Edge]) -> list[Edge]:
-    """Share corners: an edge of the leg gives way to the edges that were redrawn."""
+    """Share corners: an edge of the leg gives way to one that keeps a part of the old one."""
     order = [edges.get(edge.name, edge) for edge in old.edges]
     count = len(order)
     for i in range(count):
         j = (i + 1) % count
         if (order[i].points[-1] == order[j].points[0]).all():
             continue
-        first_is_leg = not _is_side(order[i], old)
-        give, at_end = (i, True) if first_is_leg else (j, False)
+        same = order[i].points[[0, -1]] == old.edge(order[i].name).points[[0, -1]]
+        give, at_end = (j, False) if same.all(axis=1).any() else (i, True)
+        edge = order[give]
         corner = order[j].points[0] if at_end else order[i].points[-1]
-        points = order[give].points if at_end else order[give].points[::-1]
+        points = edge.points if at_end else edge.points[::-1]
         moved = rounded(fade_end(points, corner, min(FADE_MM, length(points) / 3), STEP_MM * 4))
         moved[-1] = corner
-        turns = order[give].turn_points
-        order[give] = edge_from_parts(order[give].name, [moved if at_end else moved[::-1]], turns)
+        parts = [moved if at_end else moved[::-1]]
+        order[give] = edge_from_parts(edge.name, parts, edge.turn_points)
     return order
-
-
-def _is_side(edge: Edge, old: Edited) -> bool:
-    """Whether an edge keeps a part of the old one (a side or inseam of the leg)."""
-    mine = old.edge(edge.name).points
-    return bool((edge.points[0] == mine[0]).all() or (edge.points[-1] == mine[-1]).all())

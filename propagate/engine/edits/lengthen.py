@@ -8,12 +8,10 @@ one height moves alike on every piece, and so the two sides of a seam stay alike
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import field, replace
 from typing import ClassVar
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.compare import changed_edges
 from propagate.engine.edits.sized import SizedEdit
@@ -28,14 +26,13 @@ from propagate.geometry.fade import smoothstep
 from propagate.geometry.polyline import as_pair, is_straight
 from propagate.pattern.amount import Amount, amount_divided, amount_words
 from propagate.pattern.info import PieceInfo
-from propagate.pattern.model import Edge, Landmark, Mark, SizedPiece
+from propagate.pattern.model import Array, Edge, Mark, SizedPiece
 from propagate.pattern.told import told
 from propagate.tolerances import STEP_MM
 from propagate.values import dataclass
 
 __all__ = ["Lengthen", "Shorten"]
 
-Array = npt.NDArray[np.float64]
 
 _LEAST_ZONE_MM = 30.0
 """Half of the stretch over which the movement sets in; it grows with what is moved."""
@@ -111,7 +108,7 @@ class Lengthen(SizedEdit):
         """Each level with its amount; raises EditError."""
         levels = self.levels
         said = (self.by,) if isinstance(self.by, Amount) else self.by
-        where = f"set '{job.pattern.name}', edit '{self.word}'"
+        where = self.where(job.pattern)
         if not levels or len(set(levels)) < len(levels):
             raise EditError(
                 f"{where}: found levels {', '.join(levels) or 'none'}, expected at least one, each "
@@ -130,7 +127,12 @@ class Lengthen(SizedEdit):
 
     def _cut(self, job: Job, level: str, by: Amount) -> _Cut:
         names = _choose_pieces(job, self, level)
-        mm = self.way * self.amount(job, by, lambda size: _measure_height(job, names, size))
+
+        def height(size: str) -> float:  # of the tallest of them, along the grain
+            pieces = (job.pattern.sized(name, size) for name in names)
+            return max(float(np.ptp(piece.outline @ piece.grain.direction)) for piece in pieces)
+
+        mm = self.way * self.amount(job, by, height)
         return _Cut(level, names, mm, f"by {amount_words(by)} at level '{level}'")
 
 
@@ -170,7 +172,13 @@ def _choose_pieces(job: Job, edit: Lengthen, level: str) -> list[str]:
             f"'{level}', expected one of {', '.join(having)}; name another piece"
         )
     asked = [name for name in edit.pieces if name in having] or having
-    found = [name for name in asked if _crosses_level(pattern.sized(name, job.size), level)]
+    found = []
+    for name in asked:
+        piece = pattern.sized(name, job.size)
+        heights = piece.outline @ piece.grain.direction
+        at = float(np.dot(piece.levels[level], piece.grain.direction))
+        if heights.min() + 1.0 < at < heights.max() - 1.0:
+            found.append(name)
     if not found:
         raise EditError(
             f"set '{pattern.name}', size '{job.size}': found level '{level}' at the end of "
@@ -178,18 +186,6 @@ def _choose_pieces(job: Job, edit: Lengthen, level: str) -> list[str]:
             "choose another level, or raise or lower the edge there"
         )
     return found
-
-
-def _measure_height(job: Job, names: list[str], size: str) -> float:
-    """Height of the tallest of some pieces, along the grain, mm."""
-    pieces = (job.pattern.sized(name, size) for name in names)
-    return max(float(np.ptp(piece.outline @ piece.grain.direction)) for piece in pieces)
-
-
-def _crosses_level(piece: SizedPiece, level: str) -> bool:
-    heights = piece.outline @ piece.grain.direction
-    at = float(np.dot(piece.levels[level], piece.grain.direction))
-    return bool(heights.min() + 1.0 < at < heights.max() - 1.0)
 
 
 @dataclass(frozen=True)
@@ -223,27 +219,25 @@ def _find_movement(job: Job, name: str, piece: SizedPiece, level: str, by: float
     above = 1.0 if lay is None else float(np.dot(lay, grain)) - at
     direction = grain if above < -1e-6 else -grain
     height = float(np.dot(piece.levels[level], direction))
+    where = job.where(name)
     zone = max(_LEAST_ZONE_MM, _ZONE_RATIO * abs(by))
     reach = piece.outline @ direction - height
     room = min(float(reach.max()), float(-reach.min()))
     if by < 0 and room < abs(by) * _ZONE_RATIO:
         raise EditError(
-            f"set '{job.pattern.name}', piece '{name}', size '{job.size}': found {room:.1f} mm of "
-            f"it beside level '{level}', expected at least "
+            f"{where}: found {room:.1f} mm of it beside level '{level}', expected at least "
             f"{abs(by) * _ZONE_RATIO:.1f} mm to take {abs(by):g} mm out; "
             "choose another level or a smaller length"
         )
     zone = min(zone, max(room, abs(by)))
+    move = _Movement(direction, height, zone, by)
     for opening in job.pattern.relations.openings.values():
-        mouth = piece.edge(opening.edge).points if opening.piece == name else None
-        move = _Movement(direction, height, zone, by)
-        if mouth is not None and move.crosses(mouth):
+        if opening.piece == name and move.crosses(piece.edge(opening.edge).points):
             raise EditError(
-                f"set '{job.pattern.name}', piece '{name}', size '{job.size}': level "
-                f"'{level}' runs within {zone:.0f} mm of opening '{opening.name}', whose "
-                "length does not change; choose a level clear of it"
+                f"{where}: level '{level}' runs within {zone:.0f} mm of opening "
+                f"'{opening.name}', whose length does not change; choose a level clear of it"
             )
-    return _Movement(direction, height, zone, by)
+    return move
 
 
 def _lengthen_piece(job: Job, name: str, piece: SizedPiece, level: str, by: float) -> SizedPiece:
@@ -269,13 +263,15 @@ def _lengthen_piece(job: Job, name: str, piece: SizedPiece, level: str, by: floa
         drills=tuple(Mark(mark.name, put(mark.point)) for mark in piece.drills),
         levels={n: put(p) if n != level else p for n, p in piece.levels.items()},
     )
-    kept = _kept_from_end(job.pattern.info[name], piece)
-    marks = (
-        put_mark(mark, new.edge(mark.edge), walked_place(new.edge(mark.edge), *kept[mark.name]))
-        if mark.name in kept and kept[mark.name][0] < new.edge(mark.edge).length
-        else _move_mark(new, mark, put)
-        for mark in piece.landmarks
-    )
+    kept, marks = _kept_from_end(job.pattern.info[name], piece), []
+    for mark in piece.landmarks:
+        edge, point = new.edge(mark.edge), put(mark.point)
+        if mark.name in kept and kept[mark.name][0] < edge.length:
+            marks.append(put_mark(mark, edge, walked_place(edge, *kept[mark.name])))
+        elif point == mark.point:
+            marks.append(mark)
+        else:
+            marks.append(put_mark(mark, edge, nearest_place(edge, point)))
     return replace(new, landmarks=tuple(marks))
 
 
@@ -300,31 +296,16 @@ def _kept_from_end(info: PieceInfo, piece: SizedPiece) -> dict[str, tuple[float,
     return kept
 
 
-def _move_mark(
-    new: SizedPiece, mark: Landmark, put: Callable[[tuple[float, float]], tuple[float, float]]
-) -> Landmark:
-    """A landmark where the movement puts it, on its edge."""
-    point = put(mark.point)
-    if point == mark.point:
-        return mark
-    edge = new.edge(mark.edge)
-    return put_mark(mark, edge, nearest_place(edge, point))
-
-
-def _refine_line(points: Array, move: _Movement) -> Array:
-    """The line with more points where the movement sets in, and its own alone elsewhere."""
-    if not move.crosses(points):
-        return points
-    dense = densify_smoothly(points, STEP_MM)
-    away = dense @ move.direction - move.height
-    own = (dense[:, None] == points[None]).all(axis=2).any(axis=1)
-    return np.asarray(dense[own | (np.abs(away) < move.zone)])
-
-
 def _moved_edge(edge: Edge, move: _Movement) -> Edge:
+    """An edge as it is moved, with more points where the movement sets in."""
     if not move.of(edge.points).any() and not move.crosses(edge.points):
         return edge
-    points = _refine_line(edge.points, move)
+    points = edge.points
+    if move.crosses(points):
+        dense = densify_smoothly(points, STEP_MM)
+        away = dense @ move.direction - move.height
+        own = (dense[:, None] == points[None]).all(axis=2).any(axis=1)
+        points = np.asarray(dense[own | (np.abs(away) < move.zone)])
     if is_straight(points + move.of(points)):
         points = edge.points  # along the grain: it stays straight, and needs no more points
     shift = move.of(points)

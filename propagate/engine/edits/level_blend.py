@@ -9,12 +9,11 @@ size that what it is sewn to has there.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.compare import changed_edges
 from propagate.engine.edits.level_laying import LaidSizes, lay_sizes, level_changes, with_places
@@ -27,16 +26,12 @@ from propagate.errors import EditError, UnknownName
 from propagate.geometry.correspond import match_lines
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.polyline import arc_lengths, as_pair, points_at
-from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
+from propagate.pattern.model import Array, Edge, InternalLine, Mark, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import SAME_POINT_MM, STEP_MM
 from propagate.values import dataclass
 
 __all__ = ["BlendLevels"]
-
-Array = npt.NDArray[np.float64]
-_Put = Callable[[Sequence[float], Mapping[str, Sequence[float]]], tuple[float, float]]
-"""Puts a point of the job's size where it lies, given its likes in every size."""
 
 
 @dataclass(frozen=True)
@@ -140,7 +135,11 @@ def _draw_piece(job: Job, name: str, laid: LaidSizes) -> SizedPiece:
     if size is not None and not laid.pieces[size][1].any():
         return laid.pieces[size][0]
 
-    def put(point: Sequence[float], likes: Mapping[str, Sequence[float]]) -> tuple[float, float]:
+    named = {size: _list_points(piece) for size, (piece, _) in laid.pieces.items()}
+
+    def put(point: tuple[float, float], kind: str, name: str) -> tuple[float, float]:
+        # where it lies, given its likes in every size
+        likes = {size: points.get((kind, name), point) for size, points in named.items()}
         shares = laid.shares(np.array([float(np.dot(point, grain))]))
         found = (
             float(share[0]) * (np.asarray(likes[size]) + laid.pieces[size][1])
@@ -152,77 +151,30 @@ def _draw_piece(job: Job, name: str, laid: LaidSizes) -> SizedPiece:
     new = replace(
         base,
         edges=edges,
-        darts=tuple(_move_dart(laid, dart, put) for dart in base.darts),
+        darts=tuple(replace(d, tip=put(d.tip, "dart", d.name)) for d in base.darts),
         lines=tuple(_draw_line(laid, line, grain) for line in base.lines),
-        drills=tuple(_move_drill(laid, mark, put) for mark in base.drills),
-        levels={
-            level: put(at, {s: p.levels.get(level, at) for s, (p, _) in laid.pieces.items()})
-            for level, at in base.levels.items()
-        },
+        drills=tuple(Mark(m.name, put(m.point, "drill", m.name)) for m in base.drills),
+        levels={level: put(at, "level", level) for level, at in base.levels.items()},
     )
-    marks = (_move_landmark(laid, base, new, mark, put) for mark in base.landmarks)
+    marks = []
+    for mark in base.landmarks:
+        edge, size = new.edge(mark.edge), laid.whole(base.edge(mark.edge).points @ grain)
+        if size is not None and not laid.pieces[size][1].any():
+            marks.append(put_mark_at(mark, named[size]["mark", mark.name]))
+        else:
+            at = nearest_place(edge, put(mark.point, "mark", mark.name))
+            marks.append(put_mark(mark, edge, at))
     return replace(new, landmarks=tuple(marks))
 
 
-def _draw_edge(laid: LaidSizes, base: SizedPiece, edge: Edge, grain: Array) -> Edge:
-    size = laid.whole(edge.points @ grain)
-    if size is not None:
-        piece, shift = laid.pieces[size]
-        own = piece.edge(edge.name)
-        return own if not shift.any() else Edge(edge.name, rounded(own.points + shift), own.turns)
-    points = densify_smoothly(edge.points, STEP_MM)
-    shares = laid.shares(points @ grain)
-    found = sum(
-        share[:, None]
-        * (_find_likes(points, base, laid.pieces[size][0], edge.name) + laid.pieces[size][1])
-        for size, share in shares.items()
-    )
-    turns = [int(np.abs(points - edge.points[turn]).sum(axis=1).argmin()) for turn in edge.turns]
-    return Edge(edge.name, rounded(found), tuple(turns))
-
-
-def _find_likes(points: Array, base: SizedPiece, other: SizedPiece, name: str) -> Array:
-    """(n, 2) points of another size that stand for points of an edge; marks tell, and vertices."""
-    first, second = base.edge(name), other.edge(name)
-    own, theirs = match_lines(first.points, second.points, (first.turns, second.turns))
-    marks = [
-        (base.distance(name, mark.name), other.distance(name, mark.name))
-        for mark in base.landmarks_on(name)
-    ]
-    pairs = sorted({*zip(own.tolist(), theirs.tolist(), strict=True), *marks})
-    rising = [pairs[0]]
-    for pair in pairs[1:]:
-        if pair[0] > rising[-1][0] + SAME_POINT_MM and pair[1] > rising[-1][1] + SAME_POINT_MM:
-            rising.append(pair)
-    at = np.interp(arc_lengths(points), *np.array(rising).T)
-    return points_at(second.points, at)
-
-
-def _move_landmark(
-    laid: LaidSizes, base: SizedPiece, new: SizedPiece, mark: Landmark, put: _Put
-) -> Landmark:
-    likes = {size: piece.landmark(mark.name).point for size, (piece, _) in laid.pieces.items()}
-    size = laid.whole(base.edge(mark.edge).points @ base.grain.direction)
-    if size is not None and not laid.pieces[size][1].any():
-        return put_mark_at(mark, likes[size])
-    edge = new.edge(mark.edge)
-    return put_mark(mark, edge, nearest_place(edge, put(mark.point, likes)))
-
-
-def _move_dart(laid: LaidSizes, dart: Dart, put: _Put) -> Dart:
-    likes = {
-        size: next(d.tip for d in piece.darts if d.name == dart.name)
-        for size, (piece, _) in laid.pieces.items()
+def _list_points(piece: SizedPiece) -> dict[tuple[str, str], tuple[float, float]]:
+    """Dart tips, drill marks, levels and landmarks of a piece, by kind and name."""
+    return {
+        **{("dart", dart.name): dart.tip for dart in piece.darts},
+        **{("drill", mark.name): mark.point for mark in piece.drills},
+        **{("level", name): point for name, point in piece.levels.items()},
+        **{("mark", mark.name): mark.point for mark in piece.landmarks},
     }
-    return replace(dart, tip=put(dart.tip, likes))
-
-
-def _move_drill(laid: LaidSizes, mark: Mark, put: _Put) -> Mark:
-    likes = {
-        size: next((d.point for d in piece.drills if d.name == mark.name), mark.point)
-        for size, (piece, _) in laid.pieces.items()
-    }
-    return Mark(mark.name, put(mark.point, likes))
 
 
 def _draw_line(laid: LaidSizes, line: InternalLine, grain: Array) -> InternalLine:
@@ -234,3 +186,31 @@ def _draw_line(laid: LaidSizes, line: InternalLine, grain: Array) -> InternalLin
         place = at / at[-1] * arc_lengths(own)[-1]
         found += share[:, None] * (points_at(own, place) + shift)
     return InternalLine(line.name, rounded(found))
+
+
+def _draw_edge(laid: LaidSizes, base: SizedPiece, edge: Edge, grain: Array) -> Edge:
+    size = laid.whole(edge.points @ grain)
+    if size is not None:
+        piece, shift = laid.pieces[size]
+        own = piece.edge(edge.name)
+        return own if not shift.any() else Edge(edge.name, rounded(own.points + shift), own.turns)
+    points = densify_smoothly(edge.points, STEP_MM)
+    found = np.zeros_like(points)
+    for size, share in laid.shares(points @ grain).items():
+        other, shift = laid.pieces[size]
+        second = other.edge(edge.name)
+        # What stands for the points in the other size, marks tell, and vertices.
+        ours, theirs = match_lines(edge.points, second.points, (edge.turns, second.turns))
+        marks = [
+            (base.distance(edge.name, mark.name), other.distance(edge.name, mark.name))
+            for mark in base.landmarks_on(edge.name)
+        ]
+        pairs = sorted({*zip(ours.tolist(), theirs.tolist(), strict=True), *marks})
+        rising = [pairs[0]]
+        for pair in pairs[1:]:
+            if min(np.subtract(pair, rising[-1])) > SAME_POINT_MM:
+                rising.append(pair)
+        at = np.interp(arc_lengths(points), *np.array(rising).T)
+        found += share[:, None] * (points_at(second.points, at) + shift)
+    turns = [int(np.abs(points - edge.points[turn]).sum(axis=1).argmin()) for turn in edge.turns]
+    return Edge(edge.name, rounded(found), tuple(turns))

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.job import Job
 from propagate.engine.record import EDIT, Change, ChangeKind
@@ -14,7 +13,7 @@ from propagate.errors import EditError
 from propagate.geometry.crossing import line_crossings
 from propagate.geometry.fade import smoothstep
 from propagate.geometry.polyline import point_at
-from propagate.pattern.model import SizedPiece
+from propagate.pattern.model import Array, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relation_edges import level_node
 from propagate.pattern.relations import Place, Span
@@ -22,8 +21,6 @@ from propagate.tolerances import DRAWN_MM
 from propagate.values import dataclass
 
 __all__ = ["LaidSizes", "lay_sizes", "level_changes", "with_places"]
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -189,8 +186,15 @@ def _level_sewn_to(
     size: str,
 ) -> str | None:
     """The level nearest to the middle of what a piece is sewn to; None where it is to nothing."""
+    relations = pattern.relations
+    joins = [(seam.lead, seam.follow) for seam in relations.seams.values()]
+    for band in relations.bands.values():
+        runs = tuple(span for zone in band.zones for span in zone.run)
+        joins.append((runs, (Span(band.piece, band.sewn),)))
+    sides = [side for lead, follow in joins for side in ((lead, follow), (follow, lead))]
+    sewn_to = [span for ours, theirs in sides if name in {s.piece for s in ours} for span in theirs]
     found: list[tuple[float, str]] = []
-    for span in _sewn_to(pattern, name):
+    for span in sewn_to:
         piece = pattern.sized(span.piece, size)
         if not laid[span.piece].levels:
             continue
@@ -203,17 +207,3 @@ def _level_sewn_to(
                 )
                 found.append((abs(away), level))
     return min(found)[1] if found else None
-
-
-def _sewn_to(pattern: PatternSet, name: str) -> Iterator[Span]:
-    """The spans that a piece is sewn to."""
-    relations = pattern.relations
-    runs = [(seam.lead, seam.follow) for seam in relations.seams.values()]
-    runs += [
-        (tuple(span for zone in band.zones for span in zone.run), (Span(band.piece, band.sewn),))
-        for band in relations.bands.values()
-    ]
-    for lead, follow in runs:
-        for ours, theirs in ((lead, follow), (follow, lead)):
-            if any(span.piece == name for span in ours):
-                yield from theirs

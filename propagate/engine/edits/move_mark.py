@@ -14,7 +14,7 @@ import shapely
 from propagate.engine.darts.cap import lie_of
 from propagate.engine.darts.changes import mouth_of
 from propagate.engine.edits.edge_of_set import EdgeOfSet, edge_place
-from propagate.engine.edits.opening_at import largest_share
+from propagate.engine.edits.nearest import largest_share
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.marks_on_lines import put_mark, slid_place, with_marks
@@ -77,7 +77,7 @@ class MoveMark(SizedEdit):
         """Put the mark in its place; raises UnknownName, EditError."""
         owner, _, name = self.mark.partition(".")
         piece = job.pattern.sized(owner, job.size)
-        where = f"set '{job.pattern.name}', piece '{owner}', size '{job.size}'"
+        where = job.where(owner)
         within: list[Mark | InternalLine] = [*piece.drills, *piece.lines]
         inner = next((one for one in within if one.name == name), None)
         if name in {mark.name for mark in piece.landmarks}:
@@ -120,7 +120,7 @@ class MoveMark(SizedEdit):
         edge = piece.edge(mark.edge)
         at = piece.distance(mark.edge, mark.name)
         if self.by is None:
-            of = EdgeOfSet(owner, edge, piece.edges, piece, None, where)
+            of = EdgeOfSet.on_piece(owner, edge, piece, where)
             by = edge_place(of, self.to) - at
         else:
             by = self.amount(
@@ -240,7 +240,13 @@ def _find_partners(pattern: PatternSet, key: str) -> list[tuple[Seam, str, Run, 
     for seam in pattern.relations.seams.values():
         if seam.mirror:
             continue
-        bounds = _pair_bounds(seam)
+        bounds = []  # the landmarks at which both runs begin, and at which both end
+        for mine, theirs, first, second in (
+            (seam.lead[0], seam.follow[0], seam.lead[0].begin, seam.follow[0].begin),
+            (seam.lead[-1], seam.follow[-1], seam.lead[-1].end, seam.follow[-1].end),
+        ):
+            if not {first, second} & {"start", "end"}:
+                bounds.append((f"{mine.piece}.{first}", f"{theirs.piece}.{second}"))
         for pair in dict.fromkeys((*seam.notches, *bounds)):
             lead, follow = pair
             if key == follow:
@@ -248,18 +254,6 @@ def _find_partners(pattern: PatternSet, key: str) -> list[tuple[Seam, str, Run, 
             elif key == lead and (seam.check or pair in bounds):
                 found.setdefault(follow, (seam, follow, seam.lead, seam.follow))
     return list(found.values())
-
-
-def _pair_bounds(seam: Seam) -> list[tuple[str, str]]:
-    """The landmarks at which both runs of a seam begin, and at which both end."""
-    pairs = []
-    for lead, follow, mine, theirs in (
-        (seam.lead[0], seam.follow[0], seam.lead[0].begin, seam.follow[0].begin),
-        (seam.lead[-1], seam.follow[-1], seam.lead[-1].end, seam.follow[-1].end),
-    ):
-        if not {mine, theirs} & {"start", "end"}:
-            pairs.append((f"{lead.piece}.{mine}", f"{follow.piece}.{theirs}"))
-    return pairs
 
 
 def _find_way(piece: SizedPiece, run: Run, owner: str, mark: str) -> float:

@@ -11,7 +11,6 @@ from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.darts.folding import DartMouth, folded_places, move_folded
 from propagate.engine.following.spread import spline_weights
@@ -30,13 +29,12 @@ from propagate.geometry.polyline import (
     split,
     unit,
 )
-from propagate.pattern.model import Edge
+from propagate.pattern.model import Array, Edge
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM, STEP_MM
 from propagate.values import dataclass
 
-__all__ = ["Moved", "Node", "move_edge"]
+__all__ = ["Moved", "Node", "move_edge", "turns_moved", "vertex_stretches"]
 
-Array = npt.NDArray[np.float64]
 
 _LEAST_LEG_MM = 5.0
 """A dart whose legs would be shorter has no room on its edge any more."""
@@ -110,7 +108,11 @@ def move_edge(
     index = [edge.name for edge in edges].index(name)
     old, before, after = edges[index], edges[index - 1], edges[(index + 1) % count]
     new_before, new_after = before, after
-    vectors = [_shift_inward(old, node) for node in nodes]
+    ways = [unit(direction_at(old.points, node.at)) for node in nodes]
+    # The piece lies to the left of its outline.
+    vectors = [
+        node.inward * np.array([-way[1], way[0]]) for node, way in zip(nodes, ways, strict=True)
+    ]
     if nodes[0].inward and nodes[0].at <= SAME_POINT_MM:
         new_before = _end_edge(before, nodes[0].inward, where)
         vectors[0] = new_before.points[-1] - old.points[0]
@@ -131,16 +133,13 @@ def move_edge(
     for was, now, at_start in ((before, new_before, False), (after, new_after, True)):
         if now is not was:
             found[now.name] = now
-            spans[now.name] = (_keep_rest(was, now, at_start),)
+            left = min(was.length, now.length)  # of an edge that was cut back or run on
+            ends = [
+                (edge.length - left, edge.length) if at_start else (0.0, left)
+                for edge in (now, was)
+            ]
+            spans[now.name] = (Stretch("lower", ends[0], ends[1], kept=True),)
     return Moved(found, spans)
-
-
-def _shift_inward(edge: Edge, node: Node) -> Array:
-    """(2,) movement square to the edge; the piece lies to the left of its outline."""
-    if not node.inward:
-        return np.zeros(2)
-    along = unit(direction_at(edge.points, node.at))
-    return node.inward * np.array([-along[1], along[0]])
 
 
 def _end_edge(edge: Edge, inward: float, where: str) -> Edge:
@@ -166,16 +165,6 @@ def _end_edge(edge: Edge, inward: float, where: str) -> Edge:
 def _reverse_edge(edge: Edge) -> Edge:
     last = len(edge.points) - 1
     return Edge(edge.name, edge.points[::-1], tuple(last - turn for turn in edge.turns[::-1]))
-
-
-def _keep_rest(was: Edge, now: Edge, at_start: bool) -> Stretch:
-    """What is left of an edge that was cut back or run on, at its start or at its end."""
-    left = min(was.length, now.length)
-    if at_start:
-        return Stretch(
-            "lower", (now.length - left, now.length), (was.length - left, was.length), kept=True
-        )
-    return Stretch("lower", (0.0, left), (0.0, left), kept=True)
 
 
 def _draw_edge(
@@ -220,7 +209,7 @@ def _draw_edge(
     if held[1]:
         moved[-1] = middle[-1]
     turns = old.turn_points
-    shifted = _turns_moved(turns, (middle, at), (moved, was))
+    shifted = turns_moved(turns, (middle, at), (moved, was))
     parts = [part for part in (head, moved, tail) if part is not None]
     edge = edge_from_parts(old.name, parts, np.vstack([shifted, peaks]))
     known = ~np.isnan(was)
@@ -278,8 +267,8 @@ def _check_tip(
         )
 
 
-def _turns_moved(turns: Array, before: tuple[Array, Array], after: tuple[Array, Array]) -> Array:
-    """Where the corners inside the edge lie now; each line with its places on the old edge."""
+def turns_moved(turns: Array, before: tuple[Array, Array], after: tuple[Array, Array]) -> Array:
+    """(k, 2) where corners inside an edge lie now; each line with its places on the old edge."""
     found = []
     for turn in turns:
         same = np.flatnonzero(np.hypot(*(before[0] - turn).T) <= SAME_POINT_MM)
@@ -292,6 +281,14 @@ def _turns_moved(turns: Array, before: tuple[Array, Array], after: tuple[Array, 
     return np.array(found).reshape(-1, 2)
 
 
+def vertex_stretches(here: Array, there: Array) -> list[Stretch]:
+    """The stretches from vertex to vertex of a line, by the places of its vertices, mm."""
+    return [
+        Stretch("lower", (here[k], here[k + 1]), (there[k], there[k + 1]))
+        for k in range(len(here) - 1)
+    ]
+
+
 def _tell_stretches(
     low: float, high: float, length: float, new: Array, was: Array, whole: float
 ) -> tuple[Stretch, ...]:
@@ -299,9 +296,7 @@ def _tell_stretches(
     found = []
     if low > SAME_POINT_MM:
         found.append(Stretch("lower", (0.0, low), (0.0, low), kept=True))
-    for k in range(len(new) - 1):
-        here, there = (low + new[k], low + new[k + 1]), (low + was[k], low + was[k + 1])
-        found.append(Stretch("lower", here, there))
+    found += vertex_stretches(low + new, low + was)
     if high < length - SAME_POINT_MM:
         end = low + whole
         found.append(Stretch("lower", (end, end + length - high), (high, length), kept=True))

@@ -2,28 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 
+from propagate.engine.edits.nearest import largest_share
 from propagate.engine.job import Job
+from propagate.engine.laying import starts_at
 from propagate.engine.marks_on_lines import kept_place, nearest_place, put_mark
 from propagate.engine.relations.cut import cut_segment
 from propagate.engine.relations.given_layer import put_motion
+from propagate.engine.relations.opening import swing_to
 from propagate.engine.reshape import rounded, share_corners
 from propagate.engine.state import Split
 from propagate.engine.tape import Silhouette, edge_from_parts, tape
 from propagate.errors import EditError
-from propagate.geometry.crossing import circle_crossings, line_crossings
-from propagate.geometry.directions import wrap_angle
+from propagate.geometry.crossing import line_crossings
 from propagate.geometry.polyline import locate, locate_all, point_at
 from propagate.pattern.model import Array, Edge, SizedPiece
 from propagate.pattern.relations import Opening
-from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
+from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
 
-__all__ = ["LEAST_MM", "OpeningAt", "largest_share"]
+__all__ = ["LEAST_MM", "OpeningAt"]
 
 LEAST_MM = 5.0
 """An opening's end stays so far from the corners of the outline, and an opening is as long."""
@@ -71,12 +72,12 @@ class OpeningAt:
         line = base.motions[opening.piece].apply(piece.edge(opening.edge).points)
         line = line if opening.across_end == "start" else line[::-1]
         across, side = base.edge(opening.across), base.edge(opening.side)
-        at_start = _begins_at(across, side)
+        at_start = starts_at(across.points, side.points)
         along, _ = locate(across.points, line[0])
         inset = along if at_start else across.length - along
         most = (
             _measure_reach(job, opening, base, across, at_start),
-            _measure_reach(job, opening, base, side, _begins_at(side, across)),
+            _measure_reach(job, opening, base, side, starts_at(side.points, across.points)),
         )
         return cls(opening, where, base, piece, line, inset, at_start, most)
 
@@ -89,6 +90,11 @@ class OpeningAt:
     def side(self) -> Edge:
         """The side of the silhouette."""
         return self.base.edge(self.opening.side)
+
+    @property
+    def _from_corner(self) -> bool:
+        """Whether the side begins at its corner with the crossing edge."""
+        return starts_at(self.side.points, self.across.points)
 
     @property
     def radius(self) -> float:
@@ -128,11 +134,9 @@ class OpeningAt:
     def swung(self, inset: float, radius: float) -> tuple[Split, Split]:
         """Swing it about its end on the crossing edge until it touches the side."""
         pin = self.pin(inset)
-        hits = circle_crossings(self.side.points, pin.point, radius)
-        found = [(self._turned(pin, hit), hit) for hit in hits.tolist()]
-        near = [hit for turned, hit in sorted(found) if turned < np.pi / 2]
-        if near and self._reached(near[0]):
-            return pin, self._on_side(near[0])
+        hit = swing_to(self.side.points, pin.point, radius, self.angle)
+        if hit is not None and self._reached(hit):
+            return pin, self._on_side(hit)
         _, least = locate(self.side.points, pin.point)
         raise self._no_end(pin, least if radius < least else None)
 
@@ -150,7 +154,7 @@ class OpeningAt:
     def _last(self) -> Split:
         """The last place on the side that every layer reaches."""
         far = self.most[1] - LEAST_MM
-        return self._on_side(far if _begins_at(self.side, self.across) else self.side.length - far)
+        return self._on_side(far if self._from_corner else self.side.length - far)
 
     def aimed(self, inset: float, angle: float) -> tuple[Split, Split]:
         """Run it from the crossing edge in a direction up to the side."""
@@ -213,16 +217,12 @@ class OpeningAt:
         far = [(float((point_at(self.side.points, hit) - pin.point) @ ahead), hit) for hit in hits]
         return next((hit for reach, hit in sorted(far) if reach > 0.0), None)
 
-    def _turned(self, pin: Split, hit: float) -> float:
-        gap = point_at(self.side.points, hit) - pin.point
-        return abs(wrap_angle(float(np.arctan2(gap[1], gap[0])) - self.angle))
-
     def _on_side(self, hit: float) -> Split:
         return Split(hit, rounded(point_at(self.side.points, hit)))
 
     def _reached(self, hit: float) -> bool:
         """Whether a place on the side is clear of its corner and within every layer."""
-        away = hit if _begins_at(self.side, self.across) else self.side.length - hit
+        away = hit if self._from_corner else self.side.length - hit
         return LEAST_MM <= away <= self.most[1] - LEAST_MM
 
     def piece_with(self, pin: Split, landing: Split) -> tuple[SizedPiece, list[tuple[str, str]]]:
@@ -242,7 +242,18 @@ class OpeningAt:
         shared = share_corners(
             [edges.get(edge.name, edge) for edge in self.piece.edges], self.piece.edges
         )
-        return _put_marks(replace(self.piece, edges=shared), self.piece)
+        new, marks, told_marks = replace(self.piece, edges=shared), [], []
+        for mark in self.piece.landmarks:
+            edge = new.edge(mark.edge)
+            if kept_place(edge, mark, ON_LINE_MM) is None:
+                mark = put_mark(mark, edge, nearest_place(edge, mark.point))
+                found = (
+                    f"'{mark.name}' lay on the stretch of edge '{mark.edge}' that is cut off; it "
+                    "is put at the end of the opening"
+                )
+                told_marks.append((found, "move it if it belongs elsewhere"))
+            marks.append(mark)
+        return replace(new, landmarks=tuple(marks)), told_marks
 
     def _beside(self, name: str, split: Split) -> Edge:
         """The edge of the main piece beside an end of the opening, cut from the outline."""
@@ -274,12 +285,6 @@ class OpeningAt:
         return edge_from_parts(old.name, [own], turns)
 
 
-def _begins_at(edge: Edge, other: Edge) -> bool:
-    """Whether an edge begins at its corner with another one."""
-    gaps = np.abs(other.points[[0, -1]] - edge.points[0]).max(axis=1)
-    return bool((gaps <= SAME_POINT_MM).any())
-
-
 def _measure_reach(
     job: Job, opening: Opening, base: Silhouette, edge: Edge, from_start: bool
 ) -> float:
@@ -297,30 +302,3 @@ def _measure_reach(
                 away = ends if from_start else edge.length - ends
                 found.append(float(away.max()))
     return min(found)
-
-
-def _put_marks(new: SizedPiece, old: SizedPiece) -> tuple[SizedPiece, list[tuple[str, str]]]:
-    """The piece with its landmarks on the new edges, and those that had to move."""
-    marks, told_marks = [], []
-    for mark in old.landmarks:
-        edge = new.edge(mark.edge)
-        if kept_place(edge, mark, ON_LINE_MM) is None:
-            mark = put_mark(mark, edge, nearest_place(edge, mark.point))
-            told_marks.append(
-                (
-                    f"'{mark.name}' lay on the stretch of edge '{mark.edge}' that is cut off; it "
-                    "is put at the end of the opening",
-                    "move it if it belongs elsewhere",
-                )
-            )
-        marks.append(mark)
-    return replace(new, landmarks=tuple(marks)), told_marks
-
-
-def largest_share(possible: Callable[[float], bool], halvings: int = 12) -> float:
-    """The largest share up to which something is possible, by halving."""
-    low, high = 0.0, 1.0
-    for _ in range(halvings):
-        middle = (low + high) / 2
-        low, high = (middle, high) if possible(middle) else (low, middle)
-    return low

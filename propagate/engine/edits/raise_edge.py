@@ -28,7 +28,17 @@ class Raise(TakeIn):
     up: ClassVar[float] = 1.0
 
     def _way(self, pattern: PatternSet, of: EdgeOfSet) -> float:
-        return -self.up if _outward_up(pattern, of) > 0.0 else self.up
+        # Up is where the piece has its top when worn, however it lies on the paper.
+        dx, dy = of.edge.points[-1] - of.edge.points[0]
+        up = lie_of(pattern, of.lead, of.piece).up
+        # Upward part of the direction out of the piece, square to the edge's chord.
+        upright = (dy * up[0] - dx * up[1]) / float(np.hypot(dx, dy))
+        if abs(upright) < _ACROSS:
+            raise EditError(
+                f"{of.where}: edge '{of.edge.name}' runs up the piece, expected one that runs "
+                "across it; take it in or let it out"
+            )
+        return -self.up if upright > 0.0 else self.up
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,25 +48,3 @@ class Lower(Raise):
     word: ClassVar[str] = "lower"
     verb: ClassVar[str] = "lowered"
     up: ClassVar[float] = -1.0
-
-
-def _outward_up(pattern: PatternSet, of: EdgeOfSet) -> float:
-    """Upward part of the direction out of the piece, square to the edge's chord.
-
-    Up is where the piece has its top when worn, however it lies on the paper.
-
-    Raises
-    ------
-    EditError
-        When the edge runs up rather than across.
-    """
-    dx, dy = of.edge.points[-1] - of.edge.points[0]
-    name = of.owner if of.taped is None else of.taped.lead
-    up = lie_of(pattern, name, of.piece).up
-    upright = (dy * up[0] - dx * up[1]) / float(np.hypot(dx, dy))
-    if abs(upright) < _ACROSS:
-        raise EditError(
-            f"{of.where}: edge '{of.edge.name}' runs up the piece, expected one that runs across "
-            "it; take it in or let it out"
-        )
-    return float(upright)

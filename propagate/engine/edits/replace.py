@@ -6,11 +6,10 @@ from collections.abc import Mapping
 from dataclasses import field
 from typing import Any, Literal
 
-from propagate.engine.compare import edge_status, find_remarked, redrawn_edges
+from propagate.engine.compare import edge_status, find_remarked
 from propagate.engine.darts.changes import dart_changes, dart_words
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.record import EDIT, Change, ChangeKind, Notice
-from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.values import dataclass
 
@@ -47,40 +46,35 @@ class Replace:
         """Nothing is drawn: the pieces are given."""
         pieces = self.given.pieces
         names = sorted(pieces)
+        old = {name: job.pattern.sized(name, job.size) for name in pieces}
+        moved, changes = find_remarked(old, pieces), []
+        for name, piece in pieces.items():
+            darts = dart_changes(old[name], piece)
+            for before, after in zip(old[name].edges, piece.edges, strict=True):
+                status, node = edge_status(before, after), f"{name}.{after.name}"
+                marks = [
+                    m.name
+                    for key, m in moved.items()
+                    if f"{key.partition('.')[0]}.{m.edge}" == node
+                ]
+                said = [dart_words(d) for d in darts if after.name in (d.edge, d.was_on)]
+                kind = ChangeKind.MARKED
+                if status != "same":
+                    kind = ChangeKind.DRAWN
+                    word = "changed" if status == "reshaped" else status
+                    text = "; ".join([f"{word} in the revised piece", *said])
+                elif said:
+                    text = f"{'; '.join(said)} in the revised piece"
+                elif marks:
+                    text = f"{', '.join(marks)} moved along it in the revised piece"
+                else:
+                    continue
+                changes.append(Change(node, kind, text, EDIT))
         return Drawn(
             said=f"revised in size {self.size}: {', '.join(names)}",
             words={"kind": "revise", "pieces": names, "follow": self.follow, **self.words},
-            changes=tuple(_list_changes(job, pieces)),
+            changes=tuple(changes),
             given=self.given,
             notices=self.notices,
             kept=frozenset(f"{name}.{e.name}" for name in names for e in pieces[name].edges),
         )
-
-
-def _list_changes(job: Job, pieces: Mapping[str, SizedPiece]) -> list[Change]:
-    """What the revision itself changed, edge by edge."""
-    old = {name: job.pattern.sized(name, job.size) for name in pieces}
-    redrawn, moved = redrawn_edges(old, pieces), find_remarked(old, pieces)
-    changes = []
-    for name, piece in pieces.items():
-        darts = dart_changes(old[name], piece)
-        for before, after in zip(old[name].edges, piece.edges, strict=True):
-            node = f"{name}.{after.name}"
-            marks = [
-                m.name for key, m in moved.items() if f"{key.partition('.')[0]}.{m.edge}" == node
-            ]
-            said = [dart_words(d) for d in darts if after.name in (d.edge, d.was_on)]
-            if node in redrawn:
-                kind = ChangeKind.DRAWN
-                status = edge_status(before, after)
-                text = f"{'changed' if status == 'reshaped' else status} in the revised piece"
-                text = "; ".join([text, *said])
-            elif said:
-                kind, text = ChangeKind.MARKED, f"{'; '.join(said)} in the revised piece"
-            elif marks:
-                kind = ChangeKind.MARKED
-                text = f"{', '.join(marks)} moved along it in the revised piece"
-            else:
-                continue
-            changes.append(Change(node, kind, text, EDIT))
-    return changes

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from typing import Any
 
 from propagate.engine.carry import carry_all
 from propagate.engine.compare import edge_moved_mm, refuse_crossing
@@ -90,23 +89,24 @@ def record_with_made(record: Record, made: Sequence[SizeMade]) -> Record:
     )
     return replace(
         record,
-        edit={**record.edit, "between": {one.size.name: _tell_size(one) for one in made}},
+        edit={
+            **record.edit,
+            "between": {
+                one.size.name: {
+                    "first": one.size.first,
+                    "second": one.size.second,
+                    "share": one.size.share,
+                    "settled_mm": one.settled_mm,
+                }
+                for one in made
+            },
+        },
         changes=tuple(
             replace(change, what=change.what + words) if change.id == EDIT else change
             for change in record.changes
         ),
         warnings=(*notices, *record.warnings),
     )
-
-
-def _tell_size(made: SizeMade) -> dict[str, Any]:
-    """A size that was made, as the record tells it."""
-    return {
-        "first": made.size.first,
-        "second": made.size.second,
-        "share": made.size.share,
-        "settled_mm": made.settled_mm,
-    }
 
 
 def _with_size(
@@ -121,7 +121,10 @@ def _with_size(
         refuse_crossing(name, size.name, new)
         pieces[name] = Piece(name, {**piece.nest, size.name: new})
     chart = {
-        row: {**values, size.name: _mix_values(values[size.first], values[size.second], size.share)}
+        row: {
+            **values,
+            size.name: values[size.first] + size.share * (values[size.second] - values[size.first]),
+        }
         for row, values in pattern.chart.items()
     }
     raw = replace(
@@ -151,22 +154,18 @@ def _with_size(
     return settled, SizeMade(size, max(moved, default=0.0))
 
 
-def _mix_values(first: float, second: float, share: float) -> float:
-    return first + share * (second - first)
-
-
 def _order_sizes(drawn: PatternSet, pattern: PatternSet, size: BetweenSize) -> tuple[str, ...]:
     """The sizes in the order of the nest, with one more."""
-    place = drawn.sizes.index(size.first) + size.share
-    before = [name for name in pattern.sizes if _place_size(drawn, name) < place]
+
+    def place(name: str) -> float:
+        found = size_asked(drawn.sizes, name, "")
+        if isinstance(found, str):
+            return float(drawn.sizes.index(found))
+        return drawn.sizes.index(found.first) + found.share
+
+    own = drawn.sizes.index(size.first) + size.share
+    before = [name for name in pattern.sizes if place(name) < own]
     return (*before, size.name, *pattern.sizes[len(before) :])
-
-
-def _place_size(drawn: PatternSet, name: str) -> float:
-    found = size_asked(drawn.sizes, name, "")
-    if isinstance(found, str):
-        return float(drawn.sizes.index(found))
-    return drawn.sizes.index(found.first) + found.share
 
 
 def _off_joins(pattern: PatternSet, size: BetweenSize) -> frozenset[str]:

@@ -43,6 +43,10 @@ class SizedEdit(ABC):
     graded: Grading = "same"
     follow: Literal["shape", "length"] = "length"
 
+    def where(self, pattern: PatternSet) -> str:
+        """Set and edit, for messages."""
+        return f"set '{pattern.name}', edit '{self.word}'"
+
     def on_set(self, pattern: PatternSet, sizes: Sequence[str]) -> PatternSet:
         """Change what the set says beside its pieces: allowances, eases; raises as `draw`.
 
@@ -97,16 +101,16 @@ class SizedEdit(ABC):
         except KeyError:
             said = ", ".join(size for size, _ in amount.sizes)
             raise EditError(
-                f"set '{job.pattern.name}', edit '{self.word}': found amounts for size {said}, "
-                f"expected one for size '{job.size}' too"
+                f"{self.where(job.pattern)}: found amounts for size {said}, expected one for size "
+                f"'{job.size}' too"
             ) from None
 
     def refuse_sign(self, job: Job, key: str, amount: Amount) -> None:
         """Refuse an amount that is not above 0; raises EditError."""
         if not amount.least > 0.0:
             raise EditError(
-                f"set '{job.pattern.name}', edit '{self.word}': found {key} = {amount.least:g}, "
-                "expected more than 0; the word of the edit says which way it goes"
+                f"{self.where(job.pattern)}: found {key} = {amount.least:g}, expected more than 0; "
+                "the word of the edit says which way it goes"
             )
 
     def said(self) -> dict[str, Any]:
@@ -162,7 +166,7 @@ class SizedEdit(ABC):
         known = find_problems(old)
         found = [line for line in find_problems(new) if line not in known]
         if found:
-            raise EditError(f"set '{old.name}', edit '{self.word}': {'; '.join(found)}")
+            raise EditError(f"{self.where(old)}: {'; '.join(found)}")
         return new
 
 

@@ -18,12 +18,12 @@ from propagate.engine.tape import edge_from_parts
 from propagate.geometry.directions import end_direction
 from propagate.geometry.fade import fade_end
 from propagate.geometry.motion import IDENTITY, Motion, from_two_points
-from propagate.geometry.polyline import between, length, locate, point_at, unit
+from propagate.geometry.polyline import as_pair, between, length, locate, point_at, unit
 from propagate.pattern.model import Array, Edge, InternalLine, Label, Landmark, Mark, SizedPiece
 from propagate.tolerances import RESTS_MM, STEP_MM
 from propagate.values import dataclass
 
-__all__ = ["Slash", "opened", "part_areas", "spread_piece"]
+__all__ = ["Slash", "opening_motion", "part_areas", "spread_piece"]
 
 _TRUED_MM = 40.0
 """An edge is drawn anew over at least so much where it turns at a line, or opens by less."""
@@ -66,7 +66,7 @@ class Slash:
         return [place for _, place in self.places[::-1]]
 
 
-def opened(begin: Array, end: Array, opens: tuple[float, float], ahead: Array) -> Motion:
+def opening_motion(begin: Array, end: Array, opens: tuple[float, float], ahead: Array) -> Motion:
     """The motion that opens a line of length L by a at its begin and by b at its end.
 
     The sides of the gap stay as long as the line was, so the gap is half of a symmetric
@@ -103,14 +103,10 @@ def part_areas(piece: SizedPiece, slash: Slash) -> list[shapely.Polygon]:
         ring += behind if k == len(ahead) - 2 else []
         ring.append(between(second.points, back[k + 1], back[k]))
         ring += front if k == 0 else []
-        found.append(shapely.Polygon(_without_repeats(np.vstack(ring))))
+        points = np.vstack(ring)
+        steps = np.hypot(*(points - np.roll(points, 1, axis=0)).T)
+        found.append(shapely.Polygon(points[steps > RESTS_MM]))  # edges meet to the last decimal
     return found
-
-
-def _without_repeats(ring: Array) -> Array:
-    """A ring without points that repeat the one before: edges meet to the last decimal only."""
-    steps = np.hypot(*(ring - np.roll(ring, 1, axis=0)).T)
-    return np.asarray(ring[steps > RESTS_MM])
 
 
 def _edges_between(piece: SizedPiece, i: int, j: int) -> list[Array]:
@@ -126,12 +122,12 @@ def spread_piece(piece: SizedPiece, slash: Slash) -> tuple[SizedPiece, list[str]
     new = replace(piece, edges=share_corners(edges, piece.edges))
     lines = []
     for line in piece.lines:
-        points = np.array([parts.put((float(x), float(y))) for x, y in line.points])
+        points = np.array([parts.put(as_pair(point)) for point in line.points])
         lines.append(line if (points == line.points).all() else InternalLine(line.name, points))
     darts = []
     for dart in piece.darts:
-        x, y = np.mean([piece.landmark(leg).point for leg in dart.legs], axis=0)
-        tip = parts.put(dart.tip, like=(float(x), float(y)))
+        middle = np.mean([piece.landmark(leg).point for leg in dart.legs], axis=0)
+        tip = parts.put(dart.tip, like=as_pair(middle))
         darts.append(replace(dart, tip=tip))
     label = piece.label
     new = replace(
@@ -155,7 +151,16 @@ class _Parts:
 
     def __init__(self, piece: SizedPiece, slash: Slash) -> None:
         self._piece, self._slash = piece, slash
-        self._motions = _chain_motions(piece, slash)
+        first, second = piece.edge(slash.first).points, piece.edge(slash.second).points
+        motions = [IDENTITY]
+        for here, there in slash.places:
+            begin, end = point_at(first, here), point_at(second, there)
+            ahead = point_at(first, here + STEP_MM) - begin
+            motions.append(motions[-1].after(opening_motion(begin, end, slash.opens, ahead)))
+        if slash.stays_last:
+            back = motions[-1].inverse()
+            motions = [*(back.after(motion) for motion in motions[:-1]), IDENTITY]
+        self._motions = motions
         self.areas = part_areas(piece, slash)
         names = piece.edge_names
         i, j = names.index(slash.first), names.index(slash.second)
@@ -189,8 +194,7 @@ class _Parts:
         motion = self._motions[int(np.argmin(away))]
         if motion is IDENTITY:
             return point
-        x, y = rounded(motion.apply(point))
-        return float(x), float(y)
+        return as_pair(rounded(motion.apply(point)))
 
     def mark(self, new: SizedPiece, mark: Landmark) -> Landmark:
         """A landmark by its share where its edge opened, else where its part lies."""
@@ -211,20 +215,6 @@ class _Parts:
         if edge == self._slash.second:
             return self._motions[::-1][sum(cut < along for cut in self._slash.on_second)]
         return self._motions[-1 if edge in self._behind else 0]
-
-
-def _chain_motions(piece: SizedPiece, slash: Slash) -> list[Motion]:
-    """The motion of each part, from before the first line to behind the last."""
-    first, second = piece.edge(slash.first).points, piece.edge(slash.second).points
-    found = [IDENTITY]
-    for here, there in slash.places:
-        begin, end = point_at(first, here), point_at(second, there)
-        ahead = point_at(first, here + STEP_MM) - begin
-        found.append(found[-1].after(opened(begin, end, slash.opens, ahead)))
-    if not slash.stays_last:
-        return found
-    back = found[-1].inverse()
-    return [*(back.after(motion) for motion in found[:-1]), IDENTITY]
 
 
 def _spread_edge(
@@ -303,17 +293,13 @@ def _run_on(before: Array, after: Array, room: tuple[float, float]) -> Array:
     first = between(before, 0.0, whole - min(back, room[0] / 2))
     second = between(after, min(back, room[1] / 2), length(after))
     ways = end_direction(first, "end"), end_direction(second, "start")
-    bow = _draw_cubic(first[-1], second[0], unit(ways[0]), unit(ways[1]))
-    return np.vstack([first, rounded(bow), second])
-
-
-def _draw_cubic(begin: Array, end: Array, leaves: Array, arrives: Array) -> Array:
-    """Points between two points on the cubic that has given directions there."""
+    # Points on the cubic between the two ends that has their directions there.
+    begin, end, leaves, arrives = first[-1], second[0], unit(ways[0]), unit(ways[1])
     far = float(np.hypot(*(end - begin)))
-    count = max(int(np.ceil(far / STEP_MM)), 2)
-    t = np.linspace(0.0, 1.0, count + 1)[1:-1, None]
+    t = np.linspace(0.0, 1.0, max(int(np.ceil(far / STEP_MM)), 2) + 1)[1:-1, None]
     # So long the tangents of a circle's arc are: the cubic then lies on it.
     half = float(np.arccos(np.clip(leaves @ arrives, -1.0, 1.0))) / 2
     pull = far * 2.0 / (1.0 + np.cos(half))
-    line = (2 * t**3 - 3 * t**2 + 1) * begin + (3 * t**2 - 2 * t**3) * end
-    return np.asarray(line + pull * ((t**3 - 2 * t**2 + t) * leaves + (t**3 - t**2) * arrives))
+    bow = (2 * t**3 - 3 * t**2 + 1) * begin + (3 * t**2 - 2 * t**3) * end
+    bow = bow + pull * ((t**3 - 2 * t**2 + t) * leaves + (t**3 - t**2) * arrives)
+    return np.vstack([first, rounded(bow), second])

@@ -14,7 +14,7 @@ from propagate.engine.compare import changed_edges
 from propagate.engine.darts.cap import lie_of
 from propagate.engine.darts.changes import mouth_of
 from propagate.engine.edits.edge_of_set import EdgeOfSet, edge_place, opening_on
-from propagate.engine.edits.gathering import gathered, joins_of
+from propagate.engine.edits.gathering import list_joins, with_gathering
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.edits.slashed import Slash, part_areas, spread_piece
 from propagate.engine.job import Drawn, Given, Job
@@ -93,7 +93,7 @@ class Widen(SizedEdit):
         if not self.gather:
             return pattern
         spread = {size: self._spread(Job.in_one_size(pattern, size))[0] for size in sizes}
-        return self.checked(pattern, gathered(pattern, self.piece, spread, self.word))
+        return self.checked(pattern, with_gathering(pattern, self.piece, spread, self.word))
 
     def draw(self, job: Job) -> Drawn:
         """Cut, spread and draw the edges over the gaps; raises UnknownName, EditError."""
@@ -117,7 +117,7 @@ class Widen(SizedEdit):
                     if opening.piece == self.piece
                 ),
             ),
-            asked=joins_of(job.pattern, self.piece) if self.gather else frozenset(),
+            asked=list_joins(job.pattern, self.piece) if self.gather else frozenset(),
             notices=(
                 *(
                     Notice(
@@ -179,17 +179,16 @@ class Widen(SizedEdit):
     def _spread(self, job: Job) -> tuple[SizedPiece, list[str]]:
         self.refuse_sign(job, "by", self.by)
         piece = job.pattern.sized(self.piece, job.size)
-        where = f"set '{job.pattern.name}', piece '{self.piece}', size '{job.size}'"
+        where = job.where(self.piece)
         if self.first == self.second:
             raise EditError(f"{where}: found a cut from edge '{self.first}' to itself")
-        edges = tuple(
-            EdgeOfSet(self.piece, piece.edge(name), piece.edges, piece, None, where)
+        first, second = (
+            EdgeOfSet.on_piece(self.piece, piece.edge(name), piece, where)
             for name in (self.first, self.second)
         )
-        both = edges[0], edges[1]
         self._refuse_rigid(job, where)
         opens = self._opens(job)
-        ahead, back = self._places(both[0], self.at), self._places(both[1], self.to_at)
+        ahead, back = self._places(first, self.at), self._places(second, self.to_at)
         slash = Slash(
             self.first,
             self.second,

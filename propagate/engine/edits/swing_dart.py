@@ -22,9 +22,9 @@ from propagate.engine.edits.dart_edit import (
     DartEdit,
     dart_drawn,
     edge_at,
-    nearest,
 )
 from propagate.engine.edits.edge_of_set import edge_place, opening_on
+from propagate.engine.edits.nearest import nearest_possible
 from propagate.engine.job import Drawn, Job
 from propagate.errors import UnknownName
 from propagate.geometry.directions import end_direction
@@ -196,7 +196,7 @@ def _find_place(job: Job, at: DartAt, edit: SwingDart) -> float:
     asked = edge_place(edge_at(at, edge), edit.at)
     why = _tell_objection(at, into, asked)
     if why:
-        near = nearest(
+        near = nearest_possible(
             lambda place: not _tell_objection(at, into, place),
             LEAST_MM,
             edge.length - LEAST_MM,

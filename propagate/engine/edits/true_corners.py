@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Literal
 
 from propagate.engine.edits.edge_of_set import EdgeOfSet
-from propagate.engine.edits.joints import Joint, Truing, find_joint
+from propagate.engine.edits.joints import Truing, find_joint
 from propagate.engine.job import Drawn, Job
 from propagate.engine.record import Notice
 from propagate.engine.truing import Disturbed
@@ -48,7 +48,12 @@ class TrueCorners:
         truing, told = Truing(), list(self.told)
         for corner in self.corners:
             try:
-                truing.add(_find_joint(job, corner), stay=lambda at: self._stays(job, at))
+                joint = find_joint(job, corner.seam, corner.end)
+                if joint is not None:
+                    truing.add(joint, stay=lambda at: self._stays(job, at))
+                else:
+                    why = "one of the lines goes on beyond the seam, expected an end there"
+                    told.append(corner.left(f"{why}; draw it by hand"))
             except EditError as error:
                 told.append(corner.left(str(error)))
         said = f"corners trued across {truing.across_words()}"
@@ -61,13 +66,3 @@ class TrueCorners:
             return at.key in self.kept
         run = job.pattern.relations.assemblies[at.owner].edges[at.edge.name]
         return not self.kept.isdisjoint({at.key, *(span.key for span in run)})
-
-
-def _find_joint(job: Job, corner: Disturbed) -> Joint:
-    """Where it is; raises EditError where no line ends on the corner."""
-    found = find_joint(job, corner.seam, corner.end)
-    if found is None:
-        raise EditError(
-            "one of the lines goes on beyond the seam, expected an end there; draw it by hand"
-        )
-    return found

@@ -71,12 +71,16 @@ class TrueEdge(SizedEdit):
 
     def _joints(self, job: Job, of: EdgeOfSet) -> list[Joint]:
         """The corners that are asked for and that are meant to run on."""
-        every = _joints_of(job, of)
-        asked = [
-            joint
-            for joint in every
-            if self.at == "both" or (of.key, self.at) in [(at.key, end) for at, end in joint.sides]
-        ]
+        whole, asked = whole_edges(job.pattern), []
+        for seam in job.pattern.relations.seams.values():
+            for end, keys in seam.crossing.items():
+                joint = None
+                if of.key in {whole.get(key, key) for key in keys}:
+                    joint = find_joint(job, seam, end)
+                own = [side for side in joint.sides if side[0].key == of.key] if joint else []
+                if joint and own and (self.at == "both" or self.at in [at for _, at in own]):
+                    others = [side for side in joint.sides if side[0].key != of.key]
+                    asked.append(replace(joint, sides=(*own, *others)))
         found = [joint for joint in asked if joint.end not in joint.seam.peak]
         if found:
             return found
@@ -91,17 +95,3 @@ class TrueEdge(SizedEdit):
             f"{of.where}: found no seam across which edge '{of.edge.name}' runs on{where}, "
             "expected one that names it in its 'crossing'; add it to the seam in set.toml"
         )
-
-
-def _joints_of(job: Job, of: EdgeOfSet) -> list[Joint]:
-    """The corners of an edge at which a seam says that it runs on, in the order of the seams."""
-    whole = whole_edges(job.pattern)
-    found = []
-    for seam in job.pattern.relations.seams.values():
-        for end, keys in seam.crossing.items():
-            if of.key in {whole.get(key, key) for key in keys}:
-                joint = find_joint(job, seam, end)
-                if joint is not None and of.key in [at.key for at, _ in joint.sides]:
-                    sides = sorted(joint.sides, key=lambda side: side[0].key != of.key)
-                    found.append(replace(joint, sides=tuple(sides)))
-    return found

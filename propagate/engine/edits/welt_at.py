@@ -8,10 +8,10 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.darts.cap import lie_of
-from propagate.engine.edits.opening_at import LEAST_MM, largest_share
+from propagate.engine.edits.nearest import largest_share
+from propagate.engine.edits.opening_at import LEAST_MM
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.record import EDIT, Change, ChangeKind
 from propagate.engine.relations.welt_opening import with_welt_points
@@ -21,7 +21,7 @@ from propagate.engine.welts.room import measure_rooms
 from propagate.errors import EditError
 from propagate.geometry.polyline import length, nearest_point
 from propagate.pattern.amount import Amount, amount_mm
-from propagate.pattern.model import SizedPiece
+from propagate.pattern.model import Array, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relation_edges import anchors_of, line_node
 from propagate.pattern.welts import WeltOpening, anchor_kind, length_said, line_points, welt_points
@@ -31,8 +31,6 @@ if TYPE_CHECKING:
     from propagate.engine.edits.change_opening import ChangeOpening
 
 __all__ = ["open_welt", "with_length"]
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from typing import ClassVar, Literal
 import numpy as np
 
 from propagate.engine.darts.changes import legs_along
-from propagate.engine.darts.remarking import BareEdge, Mouth, bare_edge, marked_anew, widen_mouth
+from propagate.engine.darts.remarking import Mouth, bare_edge, marked_anew, widen_mouth
 from propagate.engine.edits.dart_edit import (
     LEAST_MM,
     DartAt,
@@ -25,7 +25,7 @@ from propagate.engine.edits.dart_edit import (
 from propagate.engine.edits.edge_of_set import edge_place, opening_on
 from propagate.engine.following.ends import hold_on_span
 from propagate.engine.job import Drawn, Job
-from propagate.engine.marks_on_lines import nearest_place, put_mark, walked_place
+from propagate.engine.marks_on_lines import End, nearest_place, put_mark, walked_place
 from propagate.engine.reshape import rounded
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.directions import end_direction
@@ -40,7 +40,6 @@ from propagate.values import dataclass
 
 __all__ = ["NarrowDart", "WidenDart"]
 
-End = Literal["start", "end"]
 
 _LEAST_MOUTH_MM = 1.0
 _ROUNDS = 30
@@ -122,7 +121,12 @@ class WidenDart(DartEdit):
         said = f"dart {self.dart} made {amount_words(self.by)} {word}"
         if self.keep == "outline":
             return dart_drawn(at, new, said, self.words(job, [at.name]))
-        end = _choose_end(at, bare) if self.end == "away" else self.end
+        end = self.end
+        if end == "away":  # from the centre for an upright dart, below for one across
+            legs_at = bare.at(bare.low), bare.at(bare.high)
+            end = at.lie.folded(at.piece, at.dart, legs_at)
+            if at.lie.is_upright(at.dart, legs_at):
+                end = "end" if end == "start" else "start"
         side, taper = _choose_taper(job, at, self.to, end, by)
         new = _given_at(at, new, end, side, taper, by)
         words = self.words(job, [at.name], side=side, taper_mm=round(taper, 6))
@@ -135,15 +139,6 @@ class NarrowDart(WidenDart):
 
     word: ClassVar[str] = "narrow-dart"
     way: ClassVar[float] = -1.0
-
-
-def _choose_end(at: DartAt, bare: BareEdge) -> End:
-    """The end that gives: away from the centre for an upright dart, below for one across."""
-    legs = bare.at(bare.low), bare.at(bare.high)
-    folded = at.lie.folded(at.piece, at.dart, legs)
-    if not at.lie.is_upright(at.dart, legs):
-        return folded
-    return "end" if folded == "start" else "start"
 
 
 def _choose_taper(job: Job, at: DartAt, to: str, end: End, by: float) -> tuple[str, float]:
@@ -169,7 +164,14 @@ def _choose_taper(job: Job, at: DartAt, to: str, end: End, by: float) -> tuple[s
             "give, or keep the outline and take the whole line of the assembly in or out"
         )
     corner = 0.0 if end == "end" else side.length
-    taper = _to_the_hold(job, at, side, "start" if end == "end" else "end")
+    # From the corner to the hold of the side's seam; all of it where there is none.
+    holds = [
+        hold_on_span(at.piece, span, seam.hold)
+        for seam in job.pattern.relations.seams.values()
+        for span in (*seam.lead, *seam.follow)
+        if (span.piece, span.edge) == (at.name, side.name)
+    ]
+    taper = min((abs(hold - corner) for hold in holds if hold is not None), default=side.length)
     if to:
         taper = abs(edge_place(edge_at(at, side), to, beyond=corner) - corner)
     least = _STEEP * abs(by)
@@ -180,19 +182,6 @@ def _choose_taper(job: Job, at: DartAt, to: str, end: End, by: float) -> tuple[s
             f"long, for {abs(by):g} mm to run out on; the nearest possible is {near:.1f} mm"
         )
     return side.name, taper
-
-
-def _to_the_hold(job: Job, at: DartAt, side: Edge, corner: End) -> float:
-    """From a corner of the side to the hold of its seam; all of it where there is none."""
-    places = [
-        place
-        for seam in job.pattern.relations.seams.values()
-        for span in (*seam.lead, *seam.follow)
-        if (span.piece, span.edge) == (at.name, side.name)
-        and (place := hold_on_span(at.piece, span, seam.hold)) is not None
-    ]
-    reach = [place if corner == "start" else side.length - place for place in places]
-    return min(reach, default=side.length)
 
 
 def _given_at(
@@ -220,7 +209,13 @@ def _given_at(
 
     def drawn() -> tuple[Array, Array]:
         corner = rounded(rim[-1] + amounts @ ways)
-        return _end_line(rim, corner, free), rounded(fade_end(shore, corner, taper, STEP_MM))
+        # Behind the dart its edge is drawn out evenly to the corner.
+        last = between(rim, free, edge.length)
+        share = (arc_lengths(last) / (edge.length - free))[:, None]
+        moved = rounded(last + share * (corner - rim[-1]))
+        moved[0] = last[0]
+        line = np.vstack([between(rim, 0.0, free)[:-1], moved])
+        return line, rounded(fade_end(shore, corner, taper, STEP_MM))
 
     for _ in range(_ROUNDS):  # the slopes are near 1: what is left is a tenth each time
         amounts = amounts + asked - [length(line) for line in drawn()]
@@ -237,16 +232,6 @@ def _given_at(
     return replace(
         redrawn, landmarks=tuple(_put_landmark(new, fresh, m, end, side) for m in new.landmarks)
     )
-
-
-def _end_line(rim: Array, corner: Array, free: float) -> Array:
-    """A line that ends at another corner: behind the dart it is drawn out evenly to there."""
-    whole = length(rim)
-    last = between(rim, free, whole)
-    share = (arc_lengths(last) / (whole - free))[:, None]
-    moved = rounded(last + share * (corner - rim[-1]))
-    moved[0] = last[0]
-    return np.vstack([between(rim, 0.0, free)[:-1], moved])
 
 
 def _put_landmark(

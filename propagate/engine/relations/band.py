@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.compare import changed_edges
 from propagate.engine.graph import level_node
@@ -20,20 +19,19 @@ from propagate.engine.strip import Strip, stretched_piece, strip_field
 from propagate.errors import Conflict
 from propagate.pattern.beside import length_beside
 from propagate.pattern.ease import zone_ease
-from propagate.pattern.model import SizedPiece
+from propagate.pattern.model import Array, SizedPiece
 from propagate.pattern.relations import Band
 from propagate.pattern.runs import run_words
 
-__all__ = ["apply", "take"]
+__all__ = ["apply", "take_size"]
 
-Array = npt.NDArray[np.float64]
 
 _ENOUGH_MM = 0.01
 """A zone that fits this well already is left as it is (early cut-off)."""
 _RESTS_MM = 1e-6
 
 
-def take(state: State, band: Band) -> None:
+def take_size(state: State, band: Band) -> None:
     """Take the band from the size of the top, unless its place says otherwise."""
     if band.piece in state.pattern.relations.places:
         return

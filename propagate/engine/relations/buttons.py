@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.buttons import along_span, places_wanted
 from propagate.engine.reshape import rounded
@@ -13,15 +12,13 @@ from propagate.engine.state import State
 from propagate.errors import Conflict
 from propagate.geometry.polyline import are_alike, as_pair, point_at
 from propagate.pattern.buttons import Buttons, marks_called, middle_of, points_of
-from propagate.pattern.model import InternalLine, Mark, SizedPiece
+from propagate.pattern.model import Array, InternalLine, Mark, SizedPiece
 from propagate.pattern.relations import Span
 from propagate.pattern.spans import run_length, span_ends
 from propagate.tolerances import RESTS_MM
 from propagate.values import dataclass
 
 __all__ = ["apply"]
-
-Array = npt.NDArray[np.float64]
 
 
 def apply(state: State, buttons: Buttons, cause: str) -> bool:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.compare import changed_edges
 from propagate.engine.marks_on_lines import put_mark_at
@@ -17,12 +16,11 @@ from propagate.engine.tape import Segment, edge_from_parts
 from propagate.geometry.motion import IDENTITY
 from propagate.geometry.polyline import are_alike, as_pair, between, locate, point_at
 from propagate.pattern.buttons import points_of
-from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
+from propagate.pattern.model import Array, Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
 
 __all__ = ["apply", "cut_segment", "place_mark", "segment_ends", "size_of_line"]
 
-Array = npt.NDArray[np.float64]
 
 CLEAR_MM = 0.02
 """A silhouette's vertex closer than this to an exact end gives way to it; a chord error
@@ -73,19 +71,29 @@ def _cut_piece(state: State, edited: Edited, name: str, cause: str) -> bool:
     for inside, index in inner.items():
         edges[index], sources[inside] = split_line(edited, name, edges, index)
     whole = share_corners(edges, old.edges)
-    marks = (
-        on_split_line(whole, sources[m.edge], m)
-        if m.edge in sources
-        else _move_landmark(state, edited, name, m, opening)
-        for m in old.landmarks
-    )
+    marks = []
+    for mark in old.landmarks:
+        if mark.edge in sources:
+            put = on_split_line(whole, sources[mark.edge], mark)
+        else:
+            put = _move_landmark(state, edited, name, mark, opening)
+        # One that the opening passed is kept on the piece's part of the silhouette edge.
+        points = next(edge.points for edge in whole if edge.name == put.edge)
+        _, off = locate(points, put.point)
+        state.put_at_end(name, put, off)
+        if off > ON_LINE_MM:
+            ends = points[[0, -1]]
+            put = put_mark_at(put, ends[int(np.hypot(*(ends - put.point).T).argmin())])
+        marks.append(put)
     lines = ((line, _from_region(edited, name, "lines", line.name)) for line in old.lines)
     piece = replace(
         old,
         edges=whole,
-        landmarks=tuple(_on_its_edge(state, name, whole, mark) for mark in marks),
+        landmarks=tuple(marks),
         darts=tuple(_move_dart(edited, name, dart) for dart in old.darts),
-        lines=tuple(line if put is None else InternalLine(line.name, put) for line, put in lines),
+        lines=tuple(
+            line if points is None else InternalLine(line.name, points) for line, points in lines
+        ),
         drills=tuple(_move_drill(edited, name, mark) for mark in old.drills),
         levels=_move_levels(edited, name),
     )
@@ -213,18 +221,6 @@ def place_mark(state: State, edited: Edited, piece: str, name: str) -> Placed | 
         if first > last:  # the silhouette's edge runs the other way round
             end = "end" if end == "start" else "start"
     return edited.place(piece, name, anchor=end or None)
-
-
-def _on_its_edge(state: State, piece: str, edges: tuple[Edge, ...], mark: Landmark) -> Landmark:
-    """Keep a landmark on the lead's part of a silhouette edge when the opening passed it."""
-    points = next(edge.points for edge in edges if edge.name == mark.edge)
-    _, off = locate(points, mark.point)
-    state.put_at_end(piece, mark, off)
-    if off <= ON_LINE_MM:
-        return mark
-    ends = points[[0, -1]]
-    nearest = ends[int(np.argmin(np.hypot(*(ends - np.asarray(mark.point)).T)))]
-    return put_mark_at(mark, nearest)
 
 
 def _from_region(edited: Edited, piece: str, kind: str, name: str) -> Array | None:

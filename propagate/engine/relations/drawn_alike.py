@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
 from propagate.engine.darts.taking import DartTaking, darts_to_take
@@ -11,7 +10,7 @@ from propagate.engine.state import State
 from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import are_alike, join, sample_line
 from propagate.pattern.beside import is_beside
-from propagate.pattern.model import SizedPiece
+from propagate.pattern.model import Array, SizedPiece
 from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import span_ends, span_points
 from propagate.tolerances import RESTS_MM
@@ -27,7 +26,6 @@ __all__ = [
     "sewn_alike",
 ]
 
-Array = npt.NDArray[np.float64]
 
 LAID_MM = 0.1
 """Lines of the two that lie this close are drawn alike: a file in whole thousandths of an inch
@@ -129,8 +127,8 @@ def laid_alike(
             edges = {}
             for edge in was.edges:
                 line = motion.apply(sample_line(edge.points, _SAMPLES))[:: -1 if face_down else 1]
-                for name, target in drawn.items():
-                    if np.hypot(*(line - target).T).max() <= LAID_MM:
+                for name, there in drawn.items():
+                    if np.hypot(*(line - there).T).max() <= LAID_MM:
                         edges[edge.name] = name
             taking = darts_to_take(was, now, own, motion, edges, sewn)
         if found is None or len(taking.alike) > len(darts.alike):

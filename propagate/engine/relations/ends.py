@@ -5,18 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.reshape import rounded
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.fade import fade_end
 from propagate.geometry.polyline import are_alike, is_straight
-from propagate.pattern.model import Edge, SizedPiece
+from propagate.pattern.model import Array, Edge, SizedPiece
 from propagate.tolerances import FADE_MM, SAME_POINT_MM, STEP_MM
 
 __all__ = ["between_corners", "with_corners"]
-
-Array = npt.NDArray[np.float64]
 
 
 def with_corners(

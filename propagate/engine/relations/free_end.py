@@ -12,7 +12,6 @@ from collections.abc import Callable
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.relations.cut import CLEAR_MM
 from propagate.engine.reshape import rounded
@@ -22,12 +21,11 @@ from propagate.geometry.directions import direction_at, end_direction
 from propagate.geometry.fade import fade_end
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import arc_lengths, between, locate, point_at
+from propagate.pattern.model import Array
 from propagate.tolerances import FADE_MM, GRAZE_DEG, RESTS_MM, RUN_ON_MM, SAME_POINT_MM, STEP_MM
 from propagate.values import dataclass
 
 __all__ = ["FreeEnd", "seat_free_end"]
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.record import Notice
 from propagate.engine.relations.layer_measures import measure_layer
@@ -15,14 +14,12 @@ from propagate.engine.state import LayerMeasure, State
 from propagate.errors import Conflict
 from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import locate_all
-from propagate.pattern.model import SizedPiece
+from propagate.pattern.model import Array, SizedPiece
 from propagate.pattern.relations import Opening, Stack, StackLayer
 from propagate.tolerances import SEAM_LENGTH_MM
 from propagate.values import dataclass
 
 __all__ = ["given_layer", "layer_edges", "measure_given", "put_motion"]
-
-Array = npt.NDArray[np.float64]
 
 
 def layer_edges(layer: StackLayer) -> tuple[str, ...]:

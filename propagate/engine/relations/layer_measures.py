@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-import numpy as np
-import numpy.typing as npt
 import shapely
 
 from propagate.engine.record import Notice
@@ -15,13 +13,11 @@ from propagate.engine.state import LayerMeasure, State
 from propagate.errors import EditError
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate_all
-from propagate.pattern.model import SizedPiece
+from propagate.pattern.model import Grain, SizedPiece
 from propagate.pattern.relations import Stack, StackLayer
 from propagate.tolerances import HAND_ROOM_RATIO, STICKS_OUT_MM2
 
 __all__ = ["measure_layer"]
-
-Array = npt.NDArray[np.float64]
 
 
 def measure_layer(
@@ -47,79 +43,57 @@ def measure_layer(
     if edited.crosses_itself:
         raise _refuse_crossed(state, edited.base.name, silhouette)
 
+    old = state.pattern.sized(layer.piece, state.job.pocket)
+
     def measure() -> tuple[LayerRow, Sequence[Notice]]:
-        return _measure_layer(state, stack, layer, (old_place, new_place), new, after, silhouette)
+        notices: list[Notice] = []
+        rides = []
+        for name, on in layer.ride.items():
+            _, gaps = locate_all(edited.edge(on).points, new_place.apply(new.edge(name).points))
+            rides.append(RideRow(name, on, float(gaps.max())))
+        sticks_out = float(after.difference(silhouette).area)
+        row = LayerRow(
+            stack=stack.name,
+            piece=layer.piece,
+            size=state.job.pocket,
+            rides=tuple(rides),
+            sticks_out_mm2=sticks_out,
+            ok=sticks_out <= STICKS_OUT_MM2,
+        )
+        if sticks_out > STICKS_OUT_MM2:
+            text = f"sticks out of the silhouette by {sticks_out:.1f} mm²"
+            notices.append(Notice(layer.piece, text, "trim it along the outline"))
+        if layer.bag:
+            area_before = float(shapely.Polygon(old.outline).area)
+            depth_before = _measure_depth(
+                layer, old, old_place, state.openings[stack.opening].source.base.grain
+            )
+            depth_after = _measure_depth(layer, new, new_place, edited.base.base.grain)
+            row = replace(
+                row,
+                area_before_mm2=area_before,
+                area_after_mm2=float(after.area),
+                depth_before_mm=depth_before,
+                depth_after_mm=depth_after,
+            )
+            notices += _hand_room(layer, "area", area_before, float(after.area))
+            notices += _hand_room(layer, "depth", depth_before, depth_after)
+            allowance = state.pattern.info[layer.piece].allowance.default
+            for name in stack.clear_of:
+                gap = float(after.distance(shapely.LineString(edited.edge(name).points)))
+                if gap < allowance:
+                    notices.append(
+                        Notice(
+                            layer.piece,
+                            f"comes within {gap:.1f} mm of '{name}', less than its allowance of "
+                            f"{allowance:g} mm",
+                            "make the bag smaller there, or look whether its allowance has room",
+                            about=("near", name),
+                        )
+                    )
+        return row, notices
 
     return LayerMeasure(measure)
-
-
-def _measure_layer(
-    state: State,
-    stack: Stack,
-    layer: StackLayer,
-    places: tuple[Motion, Motion],
-    new: SizedPiece,
-    after: shapely.Polygon,
-    silhouette: shapely.Polygon,
-) -> tuple[LayerRow, Sequence[Notice]]:
-    old_place, new_place = places
-    notices: list[Notice] = []
-    opening = state.pattern.relations.openings[stack.opening]
-    laid = state.openings[stack.opening]
-    edited = state.silhouette(opening.silhouette)
-    old = state.pattern.sized(layer.piece, state.job.pocket)
-    rides = []
-    for name, on in layer.ride.items():
-        _, gaps = locate_all(edited.edge(on).points, new_place.apply(new.edge(name).points))
-        rides.append(RideRow(name, on, float(gaps.max())))
-    sticks_out = float(after.difference(silhouette).area)
-    row = LayerRow(
-        stack=stack.name,
-        piece=layer.piece,
-        size=state.job.pocket,
-        rides=tuple(rides),
-        sticks_out_mm2=sticks_out,
-        ok=sticks_out <= STICKS_OUT_MM2,
-    )
-    if sticks_out > STICKS_OUT_MM2:
-        text = f"sticks out of the silhouette by {sticks_out:.1f} mm²"
-        notices.append(Notice(layer.piece, text, "trim it along the outline"))
-    if layer.bag:
-        main = laid.source
-        area_before = float(shapely.Polygon(old.outline).area)
-        depth_before = _measure_depth(
-            old_place.apply(old.outline),
-            main.base.grain.direction,
-            _place_ends(old_place, old, layer),
-        )
-        depth_after = _measure_depth(
-            new_place.apply(new.outline),
-            edited.base.base.grain.direction,
-            _place_ends(new_place, new, layer),
-        )
-        row = replace(
-            row,
-            area_before_mm2=area_before,
-            area_after_mm2=float(after.area),
-            depth_before_mm=depth_before,
-            depth_after_mm=depth_after,
-        )
-        notices += _hand_room(layer, "area", area_before, float(after.area))
-        notices += _hand_room(layer, "depth", depth_before, depth_after)
-        allowance = state.pattern.info[layer.piece].allowance.default
-        for name in stack.clear_of:
-            gap = float(after.distance(shapely.LineString(edited.edge(name).points)))
-            if gap < allowance:
-                notices.append(
-                    Notice(
-                        layer.piece,
-                        f"comes within {gap:.1f} mm of '{name}', less than its allowance of "
-                        f"{allowance:g} mm",
-                        "make the bag smaller there, or look whether its allowance has room",
-                        about=("near", name),
-                    )
-                )
-    return row, notices
 
 
 def _refuse_crossed(state: State, name: str, polygon: shapely.Polygon) -> EditError:
@@ -136,15 +110,10 @@ def _refuse_crossed(state: State, name: str, polygon: shapely.Polygon) -> EditEr
     )
 
 
-def _place_ends(place: Motion, piece: SizedPiece, layer: StackLayer) -> Array:
-    """The two ends of the opening on the layer, in place."""
-    return place.apply([piece.landmark(own).point for own, _ in layer.put])
-
-
-def _measure_depth(outline: Array, grain: Array, opening_ends: Array) -> float:
-    """How far the bag reaches beyond the lower end of the opening, along the grain."""
-    ends = opening_ends @ grain
-    reach = outline @ grain
+def _measure_depth(layer: StackLayer, piece: SizedPiece, place: Motion, grain: Grain) -> float:
+    """How far a bag in its place reaches beyond the lower end of the opening, along the grain."""
+    ends = place.apply([piece.landmark(own).point for own, _ in layer.put]) @ grain.direction
+    reach = place.apply(piece.outline) @ grain.direction
     if abs(ends[0] - reach.max()) < abs(ends[0] - reach.min()):
         return float(ends.min() - reach.min())
     return float(reach.max() - ends.max())

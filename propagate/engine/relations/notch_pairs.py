@@ -30,35 +30,32 @@ def follow_notches(state: State, order: Iterable[RelationNode]) -> None:
         if seam is None or seam.check or seam.mirror:
             continue
         for lead, follow in seam.notches:
-            _follow_notch(state, seam, lead, follow)
-
-
-def _follow_notch(state: State, seam: Seam, lead: str, follow: str) -> None:
-    piece, _, landmark = follow.partition(".")
-    mark = state.lookup(piece).landmark(landmark)
-    drawn_there = follow in state.remarked and piece not in state.given.loose
-    if drawn_there and not seam.lead_wins:
-        return
-    now = pair_apart(state.lookup, seam, state.size_of(seam.lead[0].piece), lead, follow)
-    was: float | None = 0.0  # under an ease that the edit gave, nothing was off before
-    if seam.name not in state.asked:
-        before = state.pattern.in_size(state.job.size)
-        was = pair_apart(before, seam, state.job.size, lead, follow)
-    if now is None or was is None or abs(now - was) <= SEAM_LENGTH_MM:
-        return
-    if not move_notch(state, seam.follow, follow, was - now):
-        state.notice(
-            piece,
-            f"notch '{landmark}' cannot follow '{lead}': it would leave '{mark.edge}'",
-            "put the pair elsewhere, or take it out of the seam",
-        )
-        return
-    state.change(
-        f"{piece}.{mark.edge}",
-        ChangeKind.NOTCH_FOLLOWS,
-        f"notch '{landmark}' follows '{lead}' ({was - now:+.2f} mm)",
-        next((s.key for s in seam.lead if s.key in state.changes), None),
-    )
+            piece, _, landmark = follow.partition(".")
+            mark = state.lookup(piece).landmark(landmark)
+            drawn_there = follow in state.remarked and piece not in state.given.loose
+            if drawn_there and not seam.lead_wins:
+                continue
+            size = state.size_of(seam.lead[0].piece)
+            now = pair_apart(state.lookup, seam, size, lead, follow)
+            was: float | None = 0.0  # under an ease that the edit gave, nothing was off before
+            if seam.name not in state.asked:
+                before = state.pattern.in_size(state.job.size)
+                was = pair_apart(before, seam, state.job.size, lead, follow)
+            if now is None or was is None or abs(now - was) <= SEAM_LENGTH_MM:
+                continue
+            if not move_notch(state, seam.follow, follow, was - now):
+                state.notice(
+                    piece,
+                    f"notch '{landmark}' cannot follow '{lead}': it would leave '{mark.edge}'",
+                    "put the pair elsewhere, or take it out of the seam",
+                )
+                continue
+            state.change(
+                f"{piece}.{mark.edge}",
+                ChangeKind.NOTCH_FOLLOWS,
+                f"notch '{landmark}' follows '{lead}' ({was - now:+.2f} mm)",
+                next((s.key for s in seam.lead if s.key in state.changes), None),
+            )
 
 
 def move_notch(state: State, run: Run, name: str, by: float) -> bool:

@@ -7,7 +7,6 @@ about it, as on a pin, until its other end touches the new side seam.
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
 from propagate.engine.laying import starts_at
@@ -21,13 +20,13 @@ from propagate.geometry.crossing import circle_crossings
 from propagate.geometry.directions import wrap_angle
 from propagate.geometry.motion import IDENTITY, Motion, from_two_points
 from propagate.geometry.polyline import locate, locate_all, point_at
+from propagate.pattern.model import Array
 from propagate.pattern.relations import Opening
 from propagate.pattern.titles import say_turn
 from propagate.tolerances import OPENING_LENGTH_MM, RESTS_MM, STEP_MM, SWING_WARN_DEG
 
-__all__ = ["apply", "tell_outside"]
+__all__ = ["apply", "swing_to", "tell_outside"]
 
-Array = npt.NDArray[np.float64]
 
 _OUTSIDE_MM = 0.05
 """An opening outside its silhouette by less is as good as on the line."""
@@ -83,6 +82,21 @@ def apply(state: State, opening: Opening, cause: str) -> bool:
     _note_opening(state, opening, laid, cause)
     tell_outside(state, opening, edited, laid.points)
     return True
+
+
+def swing_to(line: Array, pin: Array, radius: float, angle: float) -> float | None:
+    """Distance along a line at which another one, swung about a pin, touches it.
+
+    Where it does so in several places, it is turned the least from its angle, radians; None where
+    it would turn by 90 degrees or more.
+    """
+    best, least = None, np.pi / 2
+    for hit in circle_crossings(line, pin, radius).tolist():
+        gap = point_at(line, hit) - pin
+        swing = abs(wrap_angle(float(np.arctan2(gap[1], gap[0])) - angle))
+        if swing < least:
+            best, least = hit, swing
+    return best
 
 
 def tell_outside(state: State, opening: Opening, edited: Edited, line: Array) -> None:
@@ -172,15 +186,7 @@ def _find_landing(
         return distance if at_start else across.length - distance
 
     def landing(distance: float) -> float | None:
-        pin = point_at(across.points, pin_at(distance))
-        hits = circle_crossings(side.points, pin, radius)
-        best, least = None, np.pi / 2
-        for hit in hits.tolist():
-            gap = point_at(side.points, hit) - pin
-            swing = abs(wrap_angle(float(np.arctan2(gap[1], gap[0])) - old_angle))
-            if swing < least:
-                best, least = hit, swing
-        return best
+        return swing_to(side.points, point_at(across.points, pin_at(distance)), radius, old_angle)
 
     if 0 < inset < across.length:
         hit = landing(inset)

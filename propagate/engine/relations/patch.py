@@ -6,9 +6,13 @@ By hand the finished pocket is laid on, measured from seam and centre, and chalk
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
-from propagate.engine.placing import lay_by_measures, measure_clearances, measures_of, with_inner_points
+from propagate.engine.placing import (
+    lay_by_measures,
+    measure_clearances,
+    measures_of,
+    with_inner_points,
+)
 from propagate.engine.record import ChangeKind
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
@@ -18,8 +22,6 @@ from propagate.pattern.set_on import Patch, place_points
 from propagate.tolerances import RESTS_MM
 
 __all__ = ["apply"]
-
-Array = npt.NDArray[np.float64]
 
 
 def apply(state: State, patch: Patch, cause: str) -> bool:

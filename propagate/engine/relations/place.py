@@ -11,10 +11,10 @@ from propagate.engine.relations.split_line import parts_to_cut
 from propagate.engine.state import State
 from propagate.pattern.relations import Place
 
-__all__ = ["apply", "take"]
+__all__ = ["apply", "take_size"]
 
 
-def take(state: State, place: Place) -> None:
+def take_size(state: State, place: Place) -> None:
     """Take a piece that is reached by its place in the size of that place.
 
     A piece that is cut out of a silhouette, or re-seated with its pocket, has the size of

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.marks_on_lines import kept_or_share, put_mark, with_marks
 from propagate.engine.pleats import laid_anew, pleat_words
@@ -22,7 +21,6 @@ from propagate.tolerances import ON_LINE_MM, RESTS_MM
 
 __all__ = ["apply", "fold_anew"]
 
-Array = npt.NDArray[np.float64]
 
 _AT_MARK_MM = 2.0
 """An inner line that ends so near to a mark of a pleat is a line of that pleat."""
@@ -67,8 +65,14 @@ def apply(state: State, pleats: Pleats, cause: str) -> bool:
             distance_mm=float(wanted.taken_up.sum()) - now.open_mm,
         )
     _refuse_over_darts(piece, pleats, wanted)
-    fresh = _with_marks(piece, pleats, now, wanted)
-    fresh = _with_lines(state, fresh, pleats)
+    begin, end = span_ends(piece, span)
+    way, put = 1.0 if begin <= end else -1.0, {}
+    lies = {name: _place_share(now, fold, share) for name, fold, share in now.marks}
+    for name, fold, share in wanted.marks:
+        at = _place_share(wanted, fold, share)
+        if abs(at - lies[name]) > RESTS_MM:
+            put[name] = put_mark(piece.landmark(name), piece.edge(span.edge), begin + way * at)
+    fresh = _with_lines(state, with_marks(piece, put) if put else piece, pleats)
     if fresh is piece:
         return False
     state.pieces[span.piece] = fresh
@@ -139,21 +143,6 @@ def _choose_model(state: State, pleats: Pleats) -> FoldedRun:
 
 _ALIKE_MM = 0.5
 """A fold that was drawn this close to what it was is no deeper on purpose."""
-
-
-def _with_marks(piece: SizedPiece, pleats: Pleats, now: FoldedRun, wanted: FoldedRun) -> SizedPiece:
-    """The piece with its marks in their places; itself where they lie there."""
-    span = pleats.run[0]
-    begin, end = span_ends(piece, span)
-    way = 1.0 if begin <= end else -1.0
-    edge = piece.edge(span.edge)
-    lies = {name: _place_share(now, fold, share) for name, fold, share in now.marks}
-    fresh = {}
-    for name, fold, share in wanted.marks:
-        at = _place_share(wanted, fold, share)
-        if abs(at - lies[name]) > RESTS_MM:
-            fresh[name] = put_mark(piece.landmark(name), edge, begin + way * at)
-    return with_marks(piece, fresh) if fresh else piece
 
 
 def _place_share(lies: FoldedRun, fold: int, share: float) -> float:

@@ -10,14 +10,13 @@ has there in value and slope is faded out.  The length is corrected afterwards.
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.darts.changes import dart_changes
 from propagate.engine.levels import level_crossings
-from propagate.engine.marks_on_lines import follow_line
+from propagate.engine.marks_on_lines import End, follow_line
 from propagate.engine.relations.ends import with_corners
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
@@ -26,7 +25,7 @@ from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.fade import smoothstep
 from propagate.geometry.motion import IDENTITY
 from propagate.geometry.polyline import arc_lengths, join, locate_all
-from propagate.pattern.model import SizedPiece
+from propagate.pattern.model import Array, SizedPiece
 from propagate.pattern.relations import Seam, Span
 from propagate.pattern.spans import span_ends, span_points
 from propagate.tolerances import FADE_MM, RESTS_MM, STEP_MM, TANGENT_WINDOW_MM
@@ -34,9 +33,7 @@ from propagate.values import dataclass
 
 __all__ = ["Shaped", "take_shape"]
 
-Array = npt.NDArray[np.float64]
 Complex = npt.NDArray[np.complex128]
-End = Literal["start", "end"]
 
 
 @dataclass(frozen=True)

@@ -66,8 +66,16 @@ def apply(state: State, group: Sequence[Seam], causes: Mapping[str, str]) -> Non
     shaped: dict[str, Shaped] = {}
     traced: set[str] = set()
     for seam in group:
-        if seam.name in causes and seam.name not in traced:
-            traced |= _trace_follower(state, seam, causes[seam.name])
+        if seam.name not in causes or seam.name in traced:
+            continue
+        led = tuple(state.lookup(span.piece).edge(span.edge) for span in seam.lead)
+        # A trace begins anew from the piece as it was, so it is for a new lead alone.
+        fresh = state.led.get(seam.name) != led
+        state.led[seam.name] = led
+        # What the set calls a strip is none that is cut like its lead.
+        may_trace = fresh and not _is_strip(state, seam, said=True)
+        if may_trace and trace_follower(state, seam, causes[seam.name]) is not None:
+            traced |= note_traced(state, seam)
     for seam in group:
         if seam.name not in causes or seam.name in traced:
             continue
@@ -112,20 +120,6 @@ def _is_off(state: State, ask: Ask, apart: float) -> bool:
         return False  # between two notches it is as it was
     zones = asks_by_zone(state, ask)
     return any(abs(excess_of(state, zone)) > SEAM_LENGTH_MM for zone in zones)
-
-
-def _trace_follower(state: State, seam: Seam, cause: str) -> set[str]:
-    """Trace the follower when its lead changed since; returns the seams that it settles.
-
-    What the set calls a strip is none that is cut like its lead.
-    """
-    led = tuple(state.lookup(span.piece).edge(span.edge) for span in seam.lead)
-    # A trace begins anew from the piece as it was, so it is for a new lead alone.
-    fresh = state.led.get(seam.name) != led
-    state.led[seam.name] = led
-    if not fresh or _is_strip(state, seam, said=True) or trace_follower(state, seam, cause) is None:
-        return set()
-    return note_traced(state, seam)
 
 
 def _is_strip(state: State, seam: Seam, *, said: bool = False) -> bool:
@@ -266,10 +260,10 @@ def _from_run_start(state: State, run: Run, name: str) -> _Notch | None:
         return None
     total = edited.edge(placed.edge).length
     segment = edited.base.segments[placed.edge][0]
-    flipped = not any(
-        span.key == segment.span.key
-        and edited.base.sized[span.piece].distance(span.edge, span.begin) in segment.on_piece[:1]
-        for span in (run[0],)
+    first = run[0]
+    flipped = (
+        first.key != segment.span.key
+        or edited.base.sized[first.piece].distance(first.edge, first.begin) != segment.on_piece[0]
     )
     distance = total - placed.distance if flipped else placed.distance
     return _Notch(distance, total, placed.distance, flipped, placed.kept)

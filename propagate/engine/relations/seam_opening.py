@@ -25,7 +25,22 @@ def apply(state: State, opening: SeamOpening, cause: str) -> bool:
     """
     moved = False
     spans = [run[0] for run in opening.sides]
-    shift, wanted = _find_wanted(state, opening, spans)
+    # It stays where it was, but where the edit moved its marks on an edge that it left alone.
+    moved_alone = (
+        span
+        for span in spans
+        if span.key not in state.redrawn
+        and state.remarked & {f"{span.piece}.{name}" for name in (span.begin, span.end)}
+    )
+    asked = next(moved_alone, None)
+    first = spans[0] if asked is None else asked
+    was = place_of(state.source(first.piece), first)
+    now = place_of(
+        state.lookup(first.piece) if asked is None else state.given.pieces[first.piece], first
+    )
+    shift, wanted = 0.0 if asked is None else now[0] - was[0], now[1]
+    if asked is None or (opening.change != "keep" and abs(now[1] - was[1]) > ON_LINE_MM):
+        wanted = _choose_length(state, opening, was[1], now[1])
     for span in spans:
         from_end = place_of(state.source(span.piece), span)[0] + shift
         piece = state.lookup(span.piece)
@@ -36,25 +51,6 @@ def apply(state: State, opening: SeamOpening, cause: str) -> bool:
             state.change(span.key, ChangeKind.NOTCH_FOLLOWS, text, cause)
             moved = True
     return moved
-
-
-def _find_wanted(state: State, opening: SeamOpening, spans: list[Span]) -> tuple[float, float]:
-    """How far the opening is moved along its edges, and how long it is to be, mm.
-
-    It stays where it was, but where the edit moved its marks on an edge that it left alone.
-    """
-    for span in spans:
-        marks = {f"{span.piece}.{name}" for name in (span.begin, span.end)}
-        if span.key not in state.redrawn and marks & state.remarked:
-            was = place_of(state.source(span.piece), span)
-            now = place_of(state.given.pieces[span.piece], span)
-            asked = opening.change != "keep" and abs(now[1] - was[1]) > ON_LINE_MM
-            length = _choose_length(state, opening, was[1], now[1]) if asked else now[1]
-            return now[0] - was[0], length
-    first = spans[0]
-    was = place_of(state.source(first.piece), first)
-    now = place_of(state.lookup(first.piece), first)
-    return 0.0, _choose_length(state, opening, was[1], now[1])
 
 
 def _choose_length(state: State, opening: SeamOpening, was: float, now: float) -> float:

@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-import numpy as np
-import numpy.typing as npt
-
 from propagate.engine.reshape import Edited
 from propagate.engine.state import LaidOpening, Split
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate
-from propagate.pattern.model import SizedPiece
+from propagate.pattern.model import Array, SizedPiece
 from propagate.pattern.relations import Opening, StackLayer
 from propagate.values import dataclass
 
 __all__ = ["Seat"]
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.marks_on_lines import nearest_place, put_mark, share_place
 from propagate.engine.reshape import Edited, rounded
@@ -18,8 +17,6 @@ from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["on_split_line", "parts_to_cut", "split_line"]
-
-Array = npt.NDArray[np.float64]
 
 
 def parts_to_cut(pattern: PatternSet, silhouette: str) -> list[str]:

@@ -11,7 +11,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
 from propagate.engine.record import ChangeKind
@@ -31,13 +30,11 @@ from propagate.engine.state import Split, State
 from propagate.engine.tape import edge_from_parts
 from propagate.errors import EditError
 from propagate.geometry.polyline import locate, locate_all
-from propagate.pattern.model import Edge, SizedPiece
+from propagate.pattern.model import Array, Edge, SizedPiece
 from propagate.pattern.relations import Stack
 from propagate.tolerances import ON_LINE_MM, RESTS_MM, RUN_ON_MM, SAME_POINT_MM, SEAM_LENGTH_MM
 
 __all__ = ["apply", "recut_layer"]
-
-Array = npt.NDArray[np.float64]
 
 
 def apply(state: State, stack: Stack, cause: str) -> bool:

@@ -14,7 +14,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.darts.changes import dart_words
 from propagate.engine.darts.taking import DartTaking
@@ -38,7 +37,7 @@ from propagate.engine.tape import edge_from_parts
 from propagate.geometry.fade import smoothstep
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import arc_lengths, as_pair, point_at
-from propagate.pattern.model import Edge, Landmark, Mark, SizedPiece
+from propagate.pattern.model import Array, Edge, Landmark, Mark, SizedPiece
 from propagate.pattern.named_marks import named_landmarks
 from propagate.pattern.relations import Seam
 from propagate.pattern.spans import distance_on_run
@@ -46,7 +45,6 @@ from propagate.tolerances import CHORD_ERROR_MM, FADE_MM, RESTS_MM
 
 __all__ = ["trace_follower"]
 
-Array = npt.NDArray[np.float64]
 Point = tuple[float, float]
 
 ALIKE_MM = 2 * CHORD_ERROR_MM
@@ -119,7 +117,14 @@ def _trace_piece(
     for edge in sunk_edges(state.pattern, piece, old, new, drawn_on):
         new = with_corners(new, new.edge(edge.name), edge)
     marks = {m.name: follow_line(new, old, m) for m in old.landmarks}
-    drawn = _drawn_alike(state, group[0].lead[0].piece, motion)
+    # Points that the lead has on it and in it, before and after, laid on the follower.
+    lead = group[0].lead[0].piece
+    was, now = state.pattern.sized(lead, state.size_of(lead)), state.lookup(lead)
+    pairs: list[tuple[Point, Point]] = []
+    for a, b in zip(_points_of(was), _points_of(now), strict=True):
+        pairs += [(a[name], b[name]) for name in a if name in b]
+    both = np.array(pairs, dtype=np.float64).reshape(-1, 2, 2)
+    drawn = motion.apply(both[:, 0]), motion.apply(both[:, 1])
     for one in group:
         if one.changed:
             edge = new.edge(one.edge)
@@ -159,16 +164,6 @@ def _drawn_on(state: State, group: list[SewnAlike], old: SizedPiece, motion: Mot
                 )
             )
     return found
-
-
-def _drawn_alike(state: State, lead: str, motion: Motion) -> tuple[Array, Array]:
-    """Points that the lead has on it and in it, before and after, laid on the follower."""
-    was, now = state.pattern.sized(lead, state.size_of(lead)), state.lookup(lead)
-    pairs: list[tuple[Point, Point]] = []
-    for a, b in zip(_points_of(was), _points_of(now), strict=True):
-        pairs += [(a[name], b[name]) for name in a if name in b]
-    both = np.array(pairs, dtype=np.float64).reshape(-1, 2, 2)
-    return motion.apply(both[:, 0]), motion.apply(both[:, 1])
 
 
 def _points_of(piece: SizedPiece) -> Iterator[dict[str, Point]]:

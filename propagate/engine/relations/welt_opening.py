@@ -10,7 +10,6 @@ from collections.abc import Iterator
 from dataclasses import field
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.compare import changed_edges
 from propagate.engine.placing import with_inner_points
@@ -24,7 +23,7 @@ from propagate.engine.welts.stretching import stretch_span
 from propagate.errors import Conflict
 from propagate.geometry.motion import fit
 from propagate.geometry.polyline import are_alike, length
-from propagate.pattern.model import SizedPiece
+from propagate.pattern.model import Array, SizedPiece
 from propagate.pattern.relation_edges import anchors_of, line_node
 from propagate.pattern.spans import span_length
 from propagate.pattern.welts import WeltOpening, WeltPart, line_points, part_span, welt_points
@@ -33,7 +32,6 @@ from propagate.values import dataclass
 
 __all__ = ["apply", "with_welt_points"]
 
-Array = npt.NDArray[np.float64]
 
 _ROUNDS = 8
 """A curved edge that is stretched straight becomes longer by a little less than asked."""
