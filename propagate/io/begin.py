@@ -175,6 +175,7 @@ def relations_source(file: Path) -> bytes:
 
 def _read_json(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, ReadingReport]:
     from propagate.io.geometry_json import load_piece
+    from propagate.io.geometry_toml import first_level
     from propagate.io.svg.files import choose_base, sorted_sizes
 
     files = list_files(paths, ".json")
@@ -202,12 +203,11 @@ def _read_json(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, 
                 f"{', '.join(sizes)}"
             )
     base = choose_base(sizes, wishes, notes)
-    levels = (level for piece in pieces.values() for level in piece.at(base).levels)
     pattern = PatternSet(
         name=wishes.name or files[0].absolute().parent.name or "pattern",
         sizes=sizes,
         base=base,
-        lay_on=next(levels, "hip"),
+        lay_on=first_level(pieces.values(), base),
         pieces={name: Piece(name, {s: p.nest[s] for s in sizes}) for name, p in pieces.items()},
         info={name: PieceInfo(name) for name in pieces},
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from propagate.errors import UnknownName
@@ -18,6 +18,7 @@ __all__ = [
     "LevelsThrough",
     "choices_of",
     "draw_levels",
+    "first_level",
     "is_drawing",
     "is_drawing_name",
     "read_dxf_choices",
@@ -148,16 +149,14 @@ def with_levels(
         Pieces and landmarks that are not there, and levels that are drawn already.
     """
     found, problems = dict(pieces), list[str]()
-    for level, name, landmark in (
-        (k, *place) for k, row in levels.items() for place in row.items()
-    ):
+    wanted = ((level, *place) for level, places in levels.items() for place in places.items())
+    for level, name, landmark in wanted:
         where = f"level '{level}'"
         if name not in pieces:
             problems.append(f"{where}: {UnknownName('piece', name, list(pieces))}")
             continue
         where += f", piece '{name}'"
-        nest = found[name].nest
-        drawn = [size for size, sized in nest.items() if level in sized.levels]
+        drawn = [size for size, sized in found[name].nest.items() if level in sized.levels]
         if drawn:
             problems.append(
                 f"{where}: found it drawn already in size '{drawn[0]}', expected it only where "
@@ -166,16 +165,19 @@ def with_levels(
             )
             continue
         try:
-            through = {size: sized.landmark(landmark).point for size, sized in nest.items()}
+            found[name] = _add_level(found[name], level, landmark)
         except UnknownName as error:
             problems.append(f"{where}: {error}")
-            continue
-        levelled = {
-            size: replace(sized, levels={**sized.levels, level: through[size]})
-            for size, sized in nest.items()
-        }
-        found[name] = Piece(name, levelled)
     return found, problems
+
+
+def _add_level(piece: Piece, level: str, landmark: str) -> Piece:
+    """A piece with a level through a landmark, in every size."""
+    nest = {
+        size: replace(sized, levels={**sized.levels, level: sized.landmark(landmark).point})
+        for size, sized in piece.nest.items()
+    }
+    return Piece(piece.name, nest)
 
 
 def draw_levels(pattern: PatternSet, levels: LevelsThrough) -> PatternSet:
@@ -184,13 +186,7 @@ def draw_levels(pattern: PatternSet, levels: LevelsThrough) -> PatternSet:
     for name, places in levels.items():
         for piece, mark in places.items():
             pattern.piece(piece)
-            pieces[piece] = Piece(
-                piece,
-                {
-                    size: replace(sized, levels={**sized.levels, name: sized.landmark(mark).point})
-                    for size, sized in pieces[piece].nest.items()
-                },
-            )
+            pieces[piece] = _add_level(pieces[piece], name, mark)
     known = {level for piece in pieces.values() for level in piece.at(pattern.base).levels}
     lay_on = pattern.lay_on if pattern.lay_on in known or not levels else next(iter(levels))
     return replace(pattern, pieces=pieces, lay_on=lay_on)
@@ -208,3 +204,8 @@ def without_levels(piece: Piece, levels: LevelsThrough) -> Piece:
             for size, sized in piece.nest.items()
         },
     )
+
+
+def first_level(pieces: Iterable[Piece], base: str) -> str:
+    """The level that sizes are laid on: the first that is drawn, else a name to be filled."""
+    return next((level for piece in pieces for level in piece.at(base).levels), "hip")

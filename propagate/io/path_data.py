@@ -26,7 +26,7 @@ from propagate.pattern.model import Array, frozen_points
 from propagate.tolerances import CHORD_ERROR_MM
 from propagate.values import dataclass
 
-__all__ = ["PathReader", "Point", "Step", "TURN_DEG", "flatten_path"]
+__all__ = ["NUMBER", "PathReader", "Point", "Step", "TURN_DEG", "flatten_path"]
 
 TURN_DEG = 2.0  # a joint whose tangents differ by more is a turn point
 MAX_POINTS = 500_000  # of one path
@@ -34,7 +34,8 @@ MOST_COMMANDS = 100_000  # of several lines
 MAX_STEPS = 10_000  # per curve; more means that the numbers are not millimetres
 
 _BETWEEN = re.compile(r"[\s,]*")
-_NUMBER = re.compile(r"[\s,]*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)")
+NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+_NUMBER = re.compile(rf"[\s,]*({NUMBER})")
 _OF_ONE, _OF_SEVERAL = "LHVCSQTAlhvcsqta", "MLHVCSQTAZmlhvcsqtaz"
 _LETTER = re.compile(r"[\s,]*(\w)")
 _FLAG = re.compile(r"[\s,]*([01])")

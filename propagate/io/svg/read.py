@@ -9,6 +9,7 @@ from pathlib import Path
 
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnText
+from propagate.io.geometry_toml import first_level
 from propagate.io.options import ReadOptions
 from propagate.io.reading import list_files
 from propagate.io.report import ReadingReport, ReportNotes, told_once
@@ -35,8 +36,6 @@ __all__ = ["SizeSheet", "outlines_are", "pattern_of_sheets", "read_drawings"]
 
 MOST_MARK_WORK = 10_000_000  # lines on a piece times points of its outline
 _SEAM_INSIDE = "; a line inside an outline whose name has 'seam' in it is taken in its place"
-NO_LEVEL = "hip"
-"""Level that sizes are laid on when the drawing has none; a name for the user to fill."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -186,12 +185,11 @@ def pattern_of_sheets(
     said, doubts = way_up(by_place)
     for words in (said, *doubts) if said else ():
         notes.add("assumed", words)
-    levels = (level for piece in pieces.values() for level in piece.at(base).levels)
     return PatternSet(
         name=name,
         sizes=tuple(sizes),
         base=base,
-        lay_on=next(levels, NO_LEVEL),
+        lay_on=first_level(pieces.values(), base),
         pieces=pieces,
         info=info,
     )

@@ -12,6 +12,7 @@ import re
 from propagate.errors import FormatError
 from propagate.geometry.affine import UNMOVED, Affine
 from propagate.io.options import ReadOptions
+from propagate.io.path_data import NUMBER
 from propagate.io.report import ReportNotes
 from propagate.io.svg.xml_tree import Node
 from propagate.io.words import quoted
@@ -36,7 +37,7 @@ MM_PER_UNIT = {
 }
 """Absolute units but px, which depends on the dots per inch."""
 
-_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
+_NUMBER = re.compile(NUMBER)
 _CALL = re.compile(r"\s*,?\s*([A-Za-z]+)\s*\(([^()]*)\)")
 _COUNTS = {
     "matrix": (6,),
@@ -140,9 +141,7 @@ def fit_view_box(
     return Affine(a=scale, d=scale, e=left - x * scale, f=above - y * scale)
 
 
-_LENGTH = re.compile(
-    r"(?P<number>[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(?P<unit>[A-Za-z]+|%)?"
-)
+_LENGTH = re.compile(rf"(?P<number>{NUMBER})\s*(?P<unit>[A-Za-z]+|%)?")
 UNEVEN = 1e-4
 
 
