@@ -11,7 +11,7 @@ import shapely
 from propagate.engine.record import EdgeChange, PieceChange, Status
 from propagate.errors import EditError
 from propagate.geometry.motion import fit
-from propagate.geometry.polyline import close_points, locate_all
+from propagate.geometry.polyline import close_points, measure_apart
 from propagate.pattern.model import Edge, Landmark, SizedPiece
 
 __all__ = [
@@ -20,7 +20,6 @@ __all__ = [
     "compare_pieces",
     "edge_moved_mm",
     "edge_status",
-    "measure_apart",
     "redrawn_edges",
     "refuse_crossing",
     "find_remarked",
@@ -45,11 +44,6 @@ def edge_status(old: Edge, new: Edge) -> Status:
         if residual <= _SHAPE_MM:
             return "moved"
     return "reshaped"
-
-
-def measure_apart(one: Array, other: Array) -> float:
-    """Measure how far two lines are apart at most, from the vertices of each to the other, mm."""
-    return float(max(locate_all(one, other)[1].max(), locate_all(other, one)[1].max()))
 
 
 def edge_moved_mm(old: Edge, new: Edge) -> float:

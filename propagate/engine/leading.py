@@ -13,7 +13,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from weakref import WeakKeyDictionary
 
-from propagate.engine.compare import measure_apart
+from propagate.geometry.polyline import measure_apart
 from propagate.engine.graph import run_nodes
 from propagate.engine.job import Drawn, Job
 from propagate.geometry.polyline import length

@@ -31,6 +31,7 @@ __all__ = [
     "length",
     "locate",
     "locate_all",
+    "measure_apart",
     "near_vertices",
     "nearest_point",
     "point_at",
@@ -231,6 +232,11 @@ def as_pair(point: Array) -> tuple[float, float]:
 def are_alike(first: Array, second: Array, within: float) -> bool:
     """Whether two lines have as many points, each within some mm of its like in x and in y."""
     return first.shape == second.shape and bool(np.abs(first - second).max() <= within)
+
+
+def measure_apart(one: Array, other: Array) -> float:
+    """Measure how far two lines are apart at most, from the vertices of each to the other, mm."""
+    return float(max(locate_all(one, other)[1].max(), locate_all(other, one)[1].max()))
 
 
 def split(points: Array, distance: float, at: Array | None = None) -> tuple[Array, Array]:

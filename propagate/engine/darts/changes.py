@@ -13,6 +13,7 @@ from propagate.tolerances import RESTS_MM
 from propagate.values import dataclass
 
 __all__ = [
+    "change_lies_on",
     "DartChange",
     "DartWhat",
     "dart_changes",
@@ -71,6 +72,16 @@ def lies_on(piece: SizedPiece, dart: Dart, span: Span) -> bool:
     begin, end = sorted(span_ends(piece, span))
     low, high = mouth_of(piece, dart)
     return low < end and high > begin
+
+
+def change_lies_on(change: DartChange, was: SizedPiece, now: SizedPiece, span: Span) -> bool:
+    """Whether the mouth of a dart that changed lies on a span, before or after."""
+    return any(
+        lies_on(piece, dart, span)
+        for piece in (was, now)
+        for dart in piece.darts
+        if dart.name == change.name
+    )
 
 
 def dart_changes(

@@ -13,7 +13,7 @@ from dataclasses import field, replace
 
 import numpy as np
 
-from propagate.engine.darts.changes import DartChange, dart_changes, legs_along, lies_on
+from propagate.engine.darts.changes import DartChange, change_lies_on, dart_changes, legs_along
 from propagate.engine.darts.placing import with_dart, without_dart
 from propagate.engine.marks_on_lines import put_mark
 from propagate.engine.reshape import rounded
@@ -158,13 +158,7 @@ def darts_to_take(
         for change in dart_changes(was, now)
         if change.edge in edges
         or change.was_on in edges
-        or any(
-            lies_on(piece, dart, span)
-            for piece in (was, now)
-            for dart in piece.darts
-            for span in sewn
-            if dart.name == change.name
-        )
+        or any(change_lies_on(change, was, now, span) for span in sewn)
     )
     return DartTaking(was, now, motion, edges, changes, darts_alike(was, own, motion, edges))
 

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from propagate.engine.darts.changes import DartChange, dart_changes, dart_words, lies_on
+from propagate.engine.darts.changes import (
+    DartChange,
+    change_lies_on,
+    dart_changes,
+    dart_words,
+    lies_on,
+)
 from propagate.engine.state import State
 from propagate.pattern.relations import Seam
 
@@ -26,16 +32,7 @@ def tell_own_darts(state: State, seam: Seam) -> None:
         return
     for span in seam.lead:
         was, now = state.source(span.piece), state.lookup(span.piece)
-        changes = [
-            change
-            for change in dart_changes(was, now)
-            if any(
-                lies_on(piece, dart, span)
-                for piece in (was, now)
-                for dart in piece.darts
-                if dart.name == change.name
-            )
-        ]
+        changes = [c for c in dart_changes(was, now) if change_lies_on(c, was, now, span)]
         _tell_changes(
             state,
             span.piece,

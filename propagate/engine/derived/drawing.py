@@ -20,10 +20,12 @@ from propagate.geometry.corner import signed_area
 from propagate.geometry.motion import Motion, fit, from_two_points
 from propagate.geometry.parallel import distinct_rows
 from propagate.geometry.polyline import (
+    are_alike,
     as_pair,
     between,
     locate,
     locate_all,
+    measure_apart,
     nearest_point,
     point_at,
 )
@@ -157,8 +159,10 @@ class Drawing:
         ends = corners[i], corners[(i + 1) % len(corners)]
         part = self._part(line, ends)
         still = all((a == b).all() for a, b in zip(ends, drawn.points[[0, -1]], strict=True))
-        if still and old is not None and not self.anew and _are_alike(self._part(old, ends), part):
-            return drawn
+        if still and old is not None and not self.anew:
+            was = self._part(old, ends)
+            if are_alike(was, part, SAME_POINT_MM) or measure_apart(was, part) <= SAME_POINT_MM:
+                return drawn
         part = self._without_spurs(part, ends)
         points = rounded(self.laid.inverse().apply(part))
         points[[0, -1]] = ends
@@ -329,11 +333,3 @@ def _place_beside(line: MainLine, along: float, by: float) -> Array:
     base = point_at(line.run_on(by, base=True), along + by)
     long = line.run_on(by)
     return nearest_point(long, base)
-
-
-def _are_alike(old: Array, new: Array) -> bool:
-    """Whether two lines are one and the same, wherever their vertices lie."""
-    if old.shape == new.shape and np.abs(old - new).max() <= SAME_POINT_MM:
-        return True
-    there, back = locate_all(old, new)[1], locate_all(new, old)[1]
-    return bool(max(there.max(), back.max()) <= SAME_POINT_MM)

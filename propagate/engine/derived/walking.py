@@ -10,7 +10,7 @@ from propagate.engine.derived.region import Region, region_of
 from propagate.engine.rows import Check
 from propagate.engine.walk_checks import Walked, verdict_of
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import between, locate, locate_all
+from propagate.geometry.polyline import between, locate, measure_apart
 from propagate.pattern.derived import Derived
 from propagate.pattern.model import SizedPiece
 
@@ -65,7 +65,6 @@ def farthest_off(piece: SizedPiece, region: Region, laid: Motion) -> float:
         long = line.run_on(region.reach)
         along = [locate(long, end)[0] for end in ends]
         meant = between(long, along[0], along[1])
-        for one, other in ((drawn, meant), (meant, drawn)):
-            far = max(far, float(locate_all(one, other)[1].max()))
-        far = max(far, *(float(np.hypot(*g)) for g in (drawn[0] - ends[0], drawn[-1] - ends[1])))
+        off = (float(np.hypot(*gap)) for gap in (drawn[0] - ends[0], drawn[-1] - ends[1]))
+        far = max(far, measure_apart(drawn, meant), *off)
     return far

@@ -90,11 +90,6 @@ def _judge_parallel(
     return Parallel(edges, widths[0], same, along) if same or widths[0] <= _NEAR_MM else None
 
 
-def _lies_beside(edge: Array, line: Array, to: Parallel) -> bool:
-    """Whether both ends of a parallel lie beside its edge, not beyond the end of that."""
-    return bool(locate_all(edge, line[[0, -1]])[1].max() <= to.width + EVEN_MM)
-
-
 def _chain_of(
     own: SizedPiece, line: Array, nest: Sequence[tuple[SizedPiece, Array | None]]
 ) -> Parallel | None:

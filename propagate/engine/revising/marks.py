@@ -16,7 +16,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.compare import measure_apart
+from propagate.geometry.polyline import measure_apart
 from propagate.engine.darts.changes import DartChange, dart_changes, dart_words, legs_along
 from propagate.engine.darts.placing import with_dart, without_dart
 from propagate.engine.marks_on_lines import kept_or_share, make_mark, put_mark
