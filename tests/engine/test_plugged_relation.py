@@ -29,7 +29,8 @@ from propagate.engine.rows import Check
 from propagate.engine.run import run
 from propagate.engine.walk import walk
 from propagate.engine.walk_checks import Walked, verdict_of
-from propagate.io.set_toml import UnreadableFile, parse_set, render_set
+from propagate.io.reading import UnreadableFile
+from propagate.io.set_toml import parse_set, render_set
 from propagate.io.told_schema import with_relations
 from propagate.pattern.kinds import KINDS, Kind
 from propagate.pattern.model import Edge, Piece, SizedPiece

@@ -13,7 +13,8 @@ import pytest
 from propagate.engine.revise import revise
 from propagate.engine.walk import walk
 from propagate.errors import Conflict
-from propagate.io.set_toml import UnreadableFile, parse_set, render_set
+from propagate.io.reading import UnreadableFile
+from propagate.io.set_toml import parse_set, render_set
 from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, SeamOpening, parse_run

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import propagate
-from propagate.io.set_toml import UnreadableFile
+from propagate.io.reading import UnreadableFile
 from propagate.pattern.ease import Ease, fullness_words
 from propagate.pattern.toml_text import lines_of_relation
 from tests.builders import write_tiny

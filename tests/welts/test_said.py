@@ -15,7 +15,8 @@ import pytest
 
 import propagate
 from propagate import Amount, Blend, ChangeOpening
-from propagate.io.set_toml import UnreadableFile, parse_set, render_set
+from propagate.io.reading import UnreadableFile
+from propagate.io.set_toml import parse_set, render_set
 from propagate.pattern.model import InternalLine, Piece
 from propagate.pattern.validate import find_problems
 from propagate.pattern.welts import WeltPart

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from propagate.engine.derived.lines import refuse_derived
-from propagate.engine.finish import CutLine, allowances, cut_line, odd_corners
+from propagate.engine.finish import allowances, cut_line, odd_corners
 from propagate.engine.tape import Silhouette
 from propagate.geometry.arrays import Array
 from propagate.pattern.derived import DerivedEdge
@@ -64,29 +64,24 @@ def cuts_of(
     piece, info = taped.sized[taped.name], pattern.info[taped.name]
     odd = {edge for pair in odd_corners(piece, info) for edge in pair}
     own = [edge for edge in names if edge in odd]
-    if own:
-        whole = cut_line(piece, info)
-        cuts.stretches.update({edge: _take_stretch(where, whole, edge, closed) for edge in own})
+    stretches = cut_line(piece, info).stretches if own else {}
+    for edge in own:
+        if edge in closed:
+            raise refuse_derived(
+                where,
+                f"darts are closed on '{edge}', beside which the cut line has a corner that is no "
+                "mitre, expected one or the other; derive a piece with the darts closed, and this "
+                "one from that",
+            )
+        if len(stretches[edge]) != 1:
+            raise refuse_derived(
+                where,
+                f"{len(stretches[edge])} stretches of the cut line are those of '{edge}', since "
+                "allowances beside it lie over it, expected one; make these narrower, or count "
+                "from the seam line (leave from_cut out)",
+            )
+        cuts.stretches[edge] = stretches[edge][0]
     return cuts
-
-
-def _take_stretch(where: str, whole: CutLine, edge: str, closed: Sequence[str]) -> Array:
-    if edge in closed:
-        raise refuse_derived(
-            where,
-            f"darts are closed on '{edge}', beside which the cut line has a corner that is no "
-            "mitre, expected one or the other; derive a piece with the darts closed, and this "
-            "one from that",
-        )
-    found = whole.stretches[edge]
-    if len(found) != 1:
-        raise refuse_derived(
-            where,
-            f"{len(found)} stretches of the cut line are those of '{edge}', since allowances "
-            "beside it lie over it, expected one; make these narrower, or count from the seam "
-            "line (leave from_cut out)",
-        )
-    return found[0]
 
 
 def _refuse_parts(

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from propagate.engine.placing import measure_beside, met_by_motion
-from propagate.geometry.arrays import Array, cross_product
+from propagate.geometry.arrays import Array
 from propagate.geometry.motion import fit
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.welts import anchor_kind, anchor_point
@@ -83,43 +83,33 @@ def measure_by_anchors(
 
 
 def _measure_values(by: Anchored, piece: SizedPiece, ends: Array) -> Array:
+    """Measure how far away a line lies, its angle, and how far along it lies, (3,) mm."""
+    first, last, middle = by.names[0], by.names[-1], ends.mean(axis=0)
     ahead = ends[1] - ends[0]
     ahead = ahead / np.hypot(*ahead)
-    first = by.names[0]
     if by.by_edge:
-        line = piece.edge(first).points
-        away, slope = (measure_beside(line, end)[1] for end in ends)
+        away, slope = (measure_beside(piece.edge(first).points, end)[1] for end in ends)
     else:
-        away = _measure_away(piece, first, ends, ahead)
+        if anchor_kind(piece, first) == "edge":
+            away = measure_beside(piece.edge(first).points, middle)[1]
+        else:
+            away = _measure_from(piece, first, middle, np.array([-ahead[1], ahead[0]]))
         turned = _as_complex(ahead) / _as_complex(piece.grain.direction) / np.exp(1j * by.angle)
         slope = _ARM_MM * float(turned.imag)
-    return np.array([away, slope, _measure_along(by, piece, ends, ahead)])
+    if anchor_kind(piece, last) != "edge":
+        along = _measure_from(piece, last, middle, ahead)
+    elif len(by.names) > 1:
+        along = measure_beside(piece.edge(last).points, ends[by.near])[1]
+    else:
+        along = measure_beside(piece.edge(last).points, middle)[0]
+        along = piece.edge(last).length - along if by.from_end else along
+    return np.array([away, slope, along])
 
 
-def _measure_away(piece: SizedPiece, name: str, ends: Array, ahead: Array) -> float:
-    """How far the line lies from its first anchor, mm, with its sign."""
-    kind, middle = anchor_kind(piece, name), ends.mean(axis=0)
-    if kind == "edge":
-        return measure_beside(piece.edge(name).points, middle)[1]
-    gap = middle - anchor_point(piece, name)
-    if kind == "level":
-        return float(gap @ piece.grain.direction)
-    return float(cross_product(ahead, gap))
-
-
-def _measure_along(by: Anchored, piece: SizedPiece, ends: Array, ahead: Array) -> float:
-    """How far along the line lies, from its second anchor or from the only one, mm."""
-    name = by.names[-1]
-    kind = anchor_kind(piece, name)
-    if kind == "edge" and len(by.names) > 1:
-        return measure_beside(piece.edge(name).points, ends[by.near])[1]
-    middle = ends.mean(axis=0)
-    if kind == "edge":
-        along, _ = measure_beside(piece.edge(name).points, middle)
-        return piece.edge(name).length - along if by.from_end else along
-    if kind == "level":
-        return float((middle - anchor_point(piece, name)) @ piece.grain.direction)
-    return float((middle - anchor_point(piece, name)) @ ahead)
+def _measure_from(piece: SizedPiece, name: str, place: Array, way: Array) -> float:
+    """Measure how far a place lies from a level along the grain, or from a mark in a direction."""
+    along = piece.grain.direction if anchor_kind(piece, name) == "level" else way
+    return float((place - anchor_point(piece, name)) @ along)
 
 
 def laid_by_anchors(
