@@ -24,7 +24,7 @@ class Affine:
     f: float = 0.0
 
     def __matmul__(self, inner: Affine) -> Affine:
-        """First `inner`, then this one."""
+        """Do first `inner`, then this one."""
         return Affine(
             self.a * inner.a + self.c * inner.b,
             self.b * inner.a + self.d * inner.b,

@@ -53,7 +53,7 @@ def alike_lines(lines: Sequence[Array]) -> list[Array] | None:
 
 
 def _draw_alike(lines: Sequence[Array]) -> list[Array]:
-    """Smooth lines with one number of points."""
+    """Draw smooth lines with one number of points."""
     if len({len(line) for line in lines}) == 1:
         return list(lines)
     arcs = [arc_lengths(line) for line in lines]
@@ -68,7 +68,7 @@ def _draw_alike(lines: Sequence[Array]) -> list[Array]:
 
 
 def _place_on_arcs(line: Array, arc: Array, at: Array) -> Array:
-    """(m, 2) points at distances along a line, each on the arc over its chord.
+    """Place (m, 2) points at distances along a line, each on the arc over its chord.
 
     The arc has the mean curvature of the chord's two ends, where both bend the same way;
     its height over the chord, c^2 / 8r in the middle, is k/2 t (c - t) at the distance t.
@@ -91,7 +91,7 @@ def _place_on_arcs(line: Array, arc: Array, at: Array) -> Array:
 
 
 def _find_needed(drawn: Array) -> Indices:
-    """Indices that reproduce (sizes, n, 2) lines, by dividing at far points.
+    """Find the indices that reproduce (sizes, n, 2) lines, by dividing at far points.
 
     The division favours the middle: a point that is taken close to an end makes a short chord,
     whose direction the file's rounding turns, and with it the corner's angle.

@@ -12,6 +12,6 @@ Indices = npt.NDArray[np.intp]
 
 
 def cross_product(a: Array, b: Array) -> Array:
-    """Products ``a × b`` of vectors (..., 2), above 0 where `b` points to the left of `a`."""
+    """Multiply vectors (..., 2), ``a × b``: above 0 where `b` points to the left of `a`."""
     product: Array = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
     return product

@@ -144,7 +144,7 @@ def _drawn_on(part: Array) -> Array:
 
 
 def _in_order(costs: Array) -> list[int]:
-    """(k, m), k <= m: a column for each row, one after the other round a circle, cheapest.
+    """Give each row of (k, m) costs, k <= m, a column, in order round a circle, cheapest.
 
     The cheapest columns of the first row are tried; from each, the others follow by
     dynamic programming.
@@ -174,7 +174,7 @@ def _in_order(costs: Array) -> list[int]:
 
 
 def moves_at(points: Array, moves: Array, targets: Array, *, closed: bool) -> Array:
-    """(k, ...) displacements at the places of a line that are nearest to some points.
+    """Return (k, ...) displacements at the places of a line that are nearest to some points.
 
     Parameters
     ----------
@@ -191,13 +191,13 @@ def moves_at(points: Array, moves: Array, targets: Array, *, closed: bool) -> Ar
 
 
 def moves_of_shares(arc: Array, moves: Array, at: Array) -> Array:
-    """(k, ...) displacements at distances along a line, from those of its vertices."""
+    """Return (k, ...) displacements at distances along a line, from those of its vertices."""
     columns = [np.interp(at, arc, column) for column in moves.reshape(len(moves), -1).T]
     return np.array(columns).T.reshape(len(at), *moves.shape[1:])
 
 
 def moves_between(points: Array, given: Indices, moves: Array, *, closed: bool) -> Array:
-    """(n, ...) displacements of a line's vertices, carried in proportion between some of them.
+    """Carry (n, ...) displacements in proportion between those of some vertices of a line.
 
     Parameters
     ----------
@@ -322,7 +322,7 @@ def find_squares(edges: Sequence[Array], index: int, turns: Sequence[int]) -> Sq
 
 
 def _go_beyond(chord: Array, beside: Array) -> Array | None:
-    """Direction of a chord beyond an edge's end, None where a corner is between."""
+    """Return the direction of a chord beyond an edge's end, None where a corner is between."""
     step = chord[1] - chord[0]
     direction: Array = step / max(float(np.hypot(*step)), _TINY)
     turn = abs(float(turn_between(beside, direction)))
@@ -330,7 +330,7 @@ def _go_beyond(chord: Array, beside: Array) -> Array | None:
 
 
 def met_square(line: Array, at: Array, direction: Array, width: float) -> Array | None:
-    """Where a line through a place meets an open line, about `width` away, or None."""
+    """Find where a line through a place meets an open line, about `width` away, or None."""
     ahead = direction / np.hypot(*direction)
     side = np.array([-ahead[1], ahead[0]])
     off = (line - at) @ side

@@ -26,7 +26,7 @@ _SHARPEST_RAD = np.deg2rad(120.0)
 
 
 def angle_inside(arriving: float, leaving: float) -> float:
-    """Angle inside a counter-clockwise outline where it turns, degrees, 0 to 360.
+    """Return the angle inside a counter-clockwise outline where it turns, degrees, 0 to 360.
 
     Parameters
     ----------
@@ -42,7 +42,7 @@ def angle_inside(arriving: float, leaving: float) -> float:
 
 
 def signed_area(points: Array) -> float:
-    """Area of a closed outline, mm^2; positive when it runs counter-clockwise.
+    """Return the area of a closed outline, mm^2; positive when it runs counter-clockwise.
 
     The shoelace sum, taken from the first point so that an outline far from the
     origin loses no digits.
@@ -63,20 +63,20 @@ def is_counter_clockwise(points: Array) -> bool:
 
 
 def turn_between(before: Array, after: Array) -> Array:
-    """Angles from directions (..., 2) to others, radians, above 0 to the left."""
+    """Return angles from directions (..., 2) to others, radians, above 0 to the left."""
     turned: Array = np.arctan2(cross_product(before, after), (before * after).sum(axis=-1))
     return turned
 
 
 def measure_turns(points: Array) -> Array:
-    """(n,) angle by which a closed outline turns at each vertex, degrees."""
+    """Measure the angles (n,) by which a closed outline turns at its vertices, degrees."""
     ahead = np.roll(points, -1, axis=0) - points
     turned: Array = np.degrees(turn_between(np.roll(ahead, 1, axis=0), ahead))
     return turned
 
 
 def line_corners(points: Array, limit: float) -> list[int]:
-    """Inner vertices of an open line that turn by more than `limit` degrees."""
+    """Return inner vertices of an open line that turn by more than `limit` degrees."""
     angles = np.angle(np.diff(points, axis=0) @ np.array([1.0, 1j]))
     turned = np.abs((np.diff(angles) + np.pi) % (2.0 * np.pi) - np.pi)
     found: list[int] = (np.flatnonzero(turned > np.radians(limit)) + 1).tolist()
@@ -84,7 +84,7 @@ def line_corners(points: Array, limit: float) -> list[int]:
 
 
 def angle_corners(points: Array, limit: float) -> list[int]:
-    """Vertices of a closed outline that turn by more than `limit` degrees."""
+    """Return vertices of a closed outline that turn by more than `limit` degrees."""
     found: list[int] = np.flatnonzero(np.abs(measure_turns(points)) > limit).tolist()
     return found
 

@@ -58,7 +58,7 @@ def match_lines(a: Array, b: Array, turns: tuple[Sequence[int], Sequence[int]] =
 def list_matchings(
     a: Array, b: Array, turns: tuple[Sequence[int], Sequence[int]] = ((), ())
 ) -> Iterator[Knots]:
-    """The pairings of `match_lines`, the likeliest first; that by the ends alone comes last."""
+    """List the pairings of `match_lines`, the likeliest first, that by the ends alone last."""
     arcs = arc_lengths(a), arc_lengths(b)
     every = np.arange(len(a)), np.arange(len(b))
     marked = [_with_ends(line, kept) for line, kept in zip((a, b), turns, strict=True)]
@@ -102,7 +102,7 @@ def _with_ends(points: Array, turns: Sequence[int]) -> Indices:
 
 
 def _pick_plain(points: Array, marked: Indices) -> Indices:
-    """Vertices that anybody would pick: marked ones, corners, ends of straight stretches."""
+    """Return vertices that anybody would pick: marked ones, corners, ends of straight stretches."""
     if len(points) == 2:
         return marked
     lengths, angles = chord_angles(points)
@@ -140,7 +140,7 @@ def match_redrawn(was: Array, now: Array, turns: tuple[Sequence[int], Sequence[i
 
 
 def _pair_stayed(was: Array, now: Array) -> list[tuple[int, int]]:
-    """Vertices of both that lie on each other, in order; the ends belong together anyhow."""
+    """Pair vertices of both that lie on each other, in order; the ends belong together anyhow."""
     arc = arc_lengths(now)
     along, gaps = locate_all(now, was[1:-1]) if len(was) > 2 else (np.empty(0), np.empty(0))
     pairs, last = [(0, 0)], 0
@@ -155,7 +155,7 @@ def _pair_stayed(was: Array, now: Array) -> list[tuple[int, int]]:
 
 
 def without_noise(moves: Array) -> Array:
-    """Displacements (n, 2) with those that are mere digits taken out; the rest runs on evenly."""
+    """Take those that are mere digits out of displacements (n, 2); the rest runs on evenly."""
     size = np.hypot(moves[:, 0], moves[:, 1])
     kept: Array = moves * np.clip(2.0 * size / NOISE_MM - 1.0, 0.0, 1.0)[:, None] + 0.0
     return kept
@@ -187,7 +187,7 @@ def carried_points(
     turns: tuple[Sequence[int], Sequence[int], Sequence[int]] = ((), (), ()),
     knots: Knots | None = None,
 ) -> tuple[Array, Array, Array]:
-    """Points of a line, and the displacement that each has where another line was redrawn.
+    """Carry points of a line by the displacement that each has where another was redrawn.
 
     Vertices are displaced; points are added to `mine` only where the displacement bends
     between two of them by more than the chord error.
@@ -232,7 +232,7 @@ def carried_points(
 
 
 def gaps_to_nearest(values: Array, among: Array) -> Array:
-    """(n,) how far values are from the nearest of some ascending ones."""
+    """Return (n,) how far values are from the nearest of some ascending ones."""
     right = np.searchsorted(among, values).clip(1, len(among) - 1)
     gaps: Array = np.minimum(np.abs(values - among[right]), np.abs(values - among[right - 1]))
     return gaps

@@ -17,7 +17,7 @@ _FEW = 500
 
 
 def line_crossings(points: Array, origin: Array, direction: Array) -> Array:
-    """Distances along a polyline at which it crosses an endless line, ascending, mm."""
+    """Return distances along a polyline at which it crosses an endless line, ascending, mm."""
     normal = np.array([-direction[1], direction[0]])
     side = (points - origin) @ normal
     side = np.where(np.abs(side) < SAME_POINT_MM, 0.0, side)
@@ -30,7 +30,7 @@ def line_crossings(points: Array, origin: Array, direction: Array) -> Array:
 
 
 def circle_crossings(points: Array, centre: Array, radius: float) -> Array:
-    """Distances along a polyline at which it crosses a circle, ascending, mm.
+    """Return distances along a polyline at which it crosses a circle, ascending, mm.
 
     Each chord is intersected in closed form: ``|p + t d - c|^2 = r^2``.  A chord that
     misses the circle by less than 1e-6 mm touches it.
@@ -61,7 +61,7 @@ def circle_crossings(points: Array, centre: Array, radius: float) -> Array:
 
 
 def crossings(first: Array, second: Array) -> Array:
-    """Places where two polylines cross.
+    """Find the places where two polylines cross.
 
     Returns
     -------
@@ -97,13 +97,13 @@ def crossings(first: Array, second: Array) -> Array:
 
 
 def nearest_crossing(first: Array, second: Array, to: Array) -> tuple[float, float, Array] | None:
-    """Distances along two lines of their crossing nearest to a point, mm, and the crossing."""
+    """Find the crossing of two lines nearest to a point: distances along both, mm, and place."""
     found = [(s, t, point_at(first, s)) for s, t in crossings(first, second).tolist()]
     return min(found, key=lambda hit: float(np.hypot(*(hit[2] - to))), default=None)
 
 
 def _near_chords(first: Array, second: Array) -> tuple[Indices, Indices]:
-    """Indices of the chords of two polylines that may cross.
+    """Return indices of the chords of two polylines that may cross.
 
     Those that lie in the box into which both reach; the box of what is left of each is smaller
     again, and a few rounds leave what is near.
@@ -130,5 +130,5 @@ def _near_chords(first: Array, second: Array) -> tuple[Indices, Indices]:
 
 
 def _chord_boxes(points: Array) -> list[tuple[Array, Array]]:
-    """Least and largest x of every chord, and of y."""
+    """Return least and largest x of every chord, and of y."""
     return [(np.minimum(line[:-1], line[1:]), np.maximum(line[:-1], line[1:])) for line in points.T]

@@ -43,7 +43,7 @@ def wrap_angle(angle: float) -> float:
 
 
 def _ramp_value(value: float, low: float, high: float) -> float:
-    """0 below `low`, 1 above `high`, `smoothstep` between."""
+    """Return 0 below `low`, 1 above `high`, `smoothstep` between."""
     if value <= low:
         return 0.0
     if value >= high:
@@ -74,7 +74,7 @@ class _Chords:
 
     @classmethod
     def of(cls, points: Array, window: float) -> _Chords:
-        """Those at the start of a polyline by which its direction there is told."""
+        """Take those at the start of a polyline by which its direction there is told."""
         delta = points[1:] - points[:-1]
         lengths = np.hypot(delta[:, 0], delta[:, 1])
         ends = arc_of(lengths)
@@ -91,7 +91,7 @@ class _Chords:
         return lengths, angles, middles, ends
 
     def _parts_within(self, low: float, high: float) -> Iterator[tuple[int, float]]:
-        """The chords between two distances, and how much of each lies there, mm."""
+        """Return the chords between two distances, and how much of each lies there, mm."""
         ends = self.told[3]
         for k in range(max(bisect_right(ends, low) - 1, 0), len(ends) - 1):
             begin, end = ends[k], ends[k + 1]
@@ -102,7 +102,7 @@ class _Chords:
                 yield k, within
 
     def stretch(self, low: float, high: float) -> _Stretch:
-        """The chords between two distances, each weighing by what of it lies there."""
+        """Return the chords between two distances, each weighing by what of it lies there."""
         _, angles, middles, _ = self.told
         angle = place = size = 0.0
         for k, within in self._parts_within(low, high):
@@ -112,7 +112,7 @@ class _Chords:
         return _Stretch(angle / size, place / size, size) if size else _NOWHERE
 
     def typical(self, low: float, high: float) -> float:
-        """Length of a chord between two distances, mm; no more than twice that distance."""
+        """Return the length of a chord between two distances, mm, twice that at most."""
         lengths, most = self.told[0], 2 * (high - low)
         whole = size = 0.0
         for k, within in self._parts_within(low, high):
@@ -122,7 +122,7 @@ class _Chords:
 
 
 def _measure_bend(first: _Stretch, second: _Stretch) -> tuple[float, float]:
-    """Curvature from one stretch to the next, 1/mm, and how far it can be relied on, 0 to 1."""
+    """Measure the curvature between two stretches, 1/mm, and how far to rely on it, 0 to 1."""
     apart = second.place - first.place
     relied = _ramp_value(min(first.size, second.size, abs(apart)), _HARDLY_MM, _SURELY_MM)
     return ((second.angle - first.angle) / apart if relied > 0.0 else 0.0), relied
@@ -131,7 +131,7 @@ def _measure_bend(first: _Stretch, second: _Stretch) -> tuple[float, float]:
 def _bend_beside(
     chords: _Chords, here: _Stretch, low: float, high: float, window: float
 ) -> tuple[float, float]:
-    """Curvature on a chord as the line before it or behind it tells, and how far to rely on it.
+    """Read a chord's curvature from the line before or behind it, and how far to rely on it.
 
     It is the bend at the chord's end, `u`.  Where a straight line meets an arc, that is half
     of the arc's bend `v` or less; where an arc goes on, it is the arc's.  So, of a chord that
@@ -184,7 +184,7 @@ def _own_turn(chords: _Chords, k: int, window: float) -> float:
 
 
 def _fit_direction(distance: Array, angles: Array, weights: Array) -> float:
-    """Direction at distance 0 by a weighted straight-line fit (exact on an arc)."""
+    """Return the direction at distance 0 by a weighted straight-line fit (exact on an arc)."""
     if len(angles) == 1:
         return float(angles[0])
     total = weights.sum()
@@ -198,7 +198,7 @@ def _fit_direction(distance: Array, angles: Array, weights: Array) -> float:
 def end_direction(
     points: Array, end: End, *, turns: Sequence[int] = (), window: float = TANGENT_WINDOW_MM
 ) -> float:
-    """Direction of travel at an end of a polyline, radians.
+    """Return the direction of travel at an end of a polyline, radians.
 
     The chords of the last `window` mm (never across a turn point) are fitted by a straight
     line of direction against distance, each weighing by what of it lies in the window, the
@@ -228,7 +228,7 @@ def end_direction(
 def alike_at(
     first: Array, second: Array, end: End, *, turns: tuple[Sequence[int], Sequence[int]]
 ) -> bool:
-    """Whether `end_direction` reads the same points of two polylines, digit for digit."""
+    """Tell whether `end_direction` reads the same points of two polylines, digit for digit."""
     at = 0 if end == "start" else -1
     if first[at].tolist() != second[at].tolist():
         return False
@@ -241,7 +241,7 @@ def alike_at(
 
 
 def _take_head(points: Array, end: End, turns: Sequence[int], window: float) -> Array:
-    """Points of a polyline from an end on, as far as they may tell its direction there."""
+    """Take points of a polyline from an end on, as far as they may tell its direction there."""
     if end == "end":
         last = len(points) - 1
         points, turns = points[::-1], [last - turn for turn in turns]
@@ -253,7 +253,7 @@ def _take_head(points: Array, end: End, turns: Sequence[int], window: float) -> 
 
 
 def _points_seen(ends: Array, window: float) -> int:
-    """How many vertices are looked at, of those at some distances from an end.
+    """Tell how many vertices are looked at, of those at some distances from an end.
 
     A chord that begins in the window is compared with what lies beside it, twice its length.
     """
@@ -291,7 +291,7 @@ def _start_direction(chords: _Chords, window: float) -> float:
 
 
 def direction_at(points: Array, distance: float, *, window: float = TANGENT_WINDOW_MM) -> float:
-    """Direction of travel at a distance from the start, radians.
+    """Return the direction of travel at a distance from the start, radians.
 
     Fitted to the chords within `window` on both sides.
     """

@@ -15,7 +15,7 @@ __all__ = ["bend_start", "fade_end", "smoothstep"]
 
 
 def smoothstep(u: Array) -> Array:
-    """The cubic 3u^2 - 2u^3 on 0..1: flat at both ends."""
+    """Evaluate the cubic 3u^2 - 2u^3 on 0..1: flat at both ends."""
     u = np.minimum(np.maximum(u, 0.0), 1.0)
     out: Array = u * u * (3.0 - 2.0 * u)
     return out

@@ -71,7 +71,7 @@ def count_turnings(values: Array, threshold: float) -> int:
 
 
 def _thin_points(points: Array) -> Array:
-    """The polyline without vertices nearer than `FINEST_MM` to the one kept before.
+    """Drop vertices nearer than `FINEST_MM` to the one kept before.
 
     A chord of a hundredth of a millimetre has hardly a direction: the last decimal of
     its ends turns it by degrees.
@@ -124,7 +124,7 @@ def measure_fairness(points: Array, *, step: float = 10.0) -> Fairness:
 
 
 def arc_curvature(start: Array, direction: float, end: Array) -> float:
-    """Curvature of the circular arc from `start` in `direction` to `end`, 1/mm.
+    """Return the curvature of the circular arc from `start` in `direction` to `end`, 1/mm.
 
     The arc's chord leans by half its turn: ``k = 2 sin(lean) / chord``.
     """

@@ -73,7 +73,7 @@ class Inward:
 
 
 def inward_line(edge: Array, width: float) -> Inward:
-    """Line at `width` to the left of a polyline, the inner side of an outline.
+    """Draw the line at `width` to the left of a polyline, the inner side of an outline.
 
     Every chord moves inwards, and neighbours meet where their lines cross.  A chord that would
     run backwards is swallowed by its neighbours; the one that would vanish first goes first.
@@ -106,7 +106,7 @@ def inward_line(edge: Array, width: float) -> Inward:
 
 
 def _meet_chords(points: Array, inward: Array, width: float, alive: Indices) -> Array:
-    """Ends of the moved chords that are left: square at both ends, met in between."""
+    """Find the ends of the moved chords that are left: square at both ends, met in between."""
     normal = inward[alive]
     first = points[alive[0]] + width * normal[0]
     last = points[alive[-1] + 1] + width * normal[-1]
@@ -200,7 +200,7 @@ def _cross_near(first: Array, second: Array, near: Array) -> tuple[float, float,
 
 
 def run_on_bent(line: Array, reach: float, bend: float = 0.0) -> Array:
-    """A line run on beyond its end, straight or with a curvature, 1/mm."""
+    """Run a line on beyond its end, straight or with a curvature, 1/mm."""
     chord = line[-1] - line[-2]
     angle = float(np.arctan2(chord[1], chord[0]))
     if bend == 0.0:
@@ -216,7 +216,7 @@ def run_on_bent(line: Array, reach: float, bend: float = 0.0) -> Array:
 
 
 def _bend_at_end(line: Array) -> float:
-    """Curvature over the last stretch of a line, 1/mm; 0 where it is straight or has a corner."""
+    """Measure the curvature at the end of a line, 1/mm; 0 where it is straight or has a corner."""
     arc = arc_lengths(line)
     long = float(arc[-1])
     if long < 2.0 * _BEND_MM:
@@ -235,7 +235,7 @@ def _bend_at_end(line: Array) -> float:
 
 
 def trim_line(line: Array, start: Array, end: Array) -> tuple[Array, float, float]:
-    """A line between two corners: cut or run on to them.
+    """Cut a line between two corners, or run it on to them.
 
     Returns
     -------
@@ -251,7 +251,7 @@ def trim_line(line: Array, start: Array, end: Array) -> tuple[Array, float, floa
 
 
 def _locate_on(line: Array, arc: Array, place: Array, *, last: bool) -> float:
-    """Distance along a line of a place on it; beyond its ends on the line run on."""
+    """Return the distance along a line of a place on it; beyond its ends on the line run on."""
     along, gap = locate(line, place)
     long = float(arc[-1])
     if gap <= _SAME_MM:
@@ -271,7 +271,7 @@ def is_sound(edges: list[Array]) -> bool:
 
 
 def gaps_between(line: Array, other: Array, step: float = 2.0) -> Array:
-    """(m,) distances of close places of an open line from a closed one, mm.
+    """Return (m,) distances of close places of an open line from a closed one, mm.
 
     Parameters
     ----------

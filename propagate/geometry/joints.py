@@ -101,7 +101,7 @@ class Arm:
         return self.corner + self.width * self.normal
 
     def cut(self, at: Array, distance: float | None = None) -> Array:
-        """The line up to a point on it (or the nearest place, when no distance is given)."""
+        """Cut the line at a point on it (or at the nearest place, when no distance is given)."""
         along = locate(self.line, at)[0] if distance is None else distance
         if along >= length(self.line) - SAME_POINT_MM:
             return self.line
@@ -110,7 +110,7 @@ class Arm:
         return split(self.line, along, at)[0]
 
     def led_to(self, tip: Array) -> Array:
-        """The line up to a point straight ahead of its foot.
+        """Lead the line up to a point straight ahead of its foot.
 
         Where loops that were cut out took the foot with them, the line jumps to it;
         such a line does not keep its distance from the edge.
@@ -140,7 +140,7 @@ class Joint:
 
 
 def measure_run_on(before: Array, after: Array, widths: tuple[float, float]) -> float:
-    """How far two offset lines have to be run on beyond their corner, mm.
+    """Measure how far two offset lines have to be run on beyond their corner, mm.
 
     Nothing at an inward corner: there the lines cross, or the bands overlap.
 
@@ -178,7 +178,7 @@ def join_arms(before: Arm, after: Arm, corner: Corner) -> Joint:
 def blunt_tip(
     corner: Array, normals: tuple[Array, Array], widths: tuple[float, float]
 ) -> tuple[Array, Array]:
-    """Two points (2,) that cut a long mitre off square to it, at the mitre limit."""
+    """Cut a long mitre off square to it, at the mitre limit, by two points (2,)."""
     first, second = normals
     # The arms run into the corner: the first along its chord, the second against it.
     ahead = np.array([-first[1], first[0]]), np.array([second[1], -second[0]])
@@ -193,7 +193,7 @@ def blunt_tip(
 
 
 def _meet_ahead(a: Arm, b: Arm) -> Array | None:
-    """Where the lines straight on from the two feet meet, when they do."""
+    """Tell where the lines straight on from the two feet meet, when they do."""
     cross = cross_product(a.heading, b.heading)
     if abs(cross) < 1e-9:
         return None
@@ -203,7 +203,7 @@ def _meet_ahead(a: Arm, b: Arm) -> Array | None:
 
 
 def runs_ahead(a: Arm, b: Arm) -> bool:
-    """Whether two lines run on straight until they cross, or do so at an inward corner."""
+    """Tell whether two lines run on straight until they cross, or do so at an inward corner."""
     return _turns_inward(a, b) or max(a.width, b.width) == 0.0 or _find_tip(a, b) is not None
 
 
@@ -212,7 +212,7 @@ def _turns_inward(before: Arm, after: Arm) -> bool:
 
 
 def _find_tip(a: Arm, b: Arm) -> Array | None:
-    """Where two lines that are run on meet, no farther off than a mitre may reach."""
+    """Find where two lines that are run on meet, no farther off than a mitre may reach."""
     tip = _meet_ahead(a, b)
     reach = MITRE_LIMIT * max(a.width, b.width)
     return tip if tip is not None and np.hypot(*(tip - a.corner)) <= reach else None

@@ -73,7 +73,7 @@ def line_between(
 
 
 def _keep_their_vertices(a: Array, b: Array) -> bool:
-    """Whether two lines with as many vertices have the same ones.
+    """Tell whether two lines with as many vertices have the same ones.
 
     Two curves may have as many by chance.  Then a vertex of one lies elsewhere on the line than
     that of the other, and some chord has no like.
@@ -85,7 +85,7 @@ def _keep_their_vertices(a: Array, b: Array) -> bool:
 
 
 def _knots_agree(knots: Knots, here: Sequence[float], there: Sequence[float]) -> bool:
-    """Whether marks and corners that belong together lie between the same knots on both lines.
+    """Tell whether marks and corners that belong together lie between the same knots on both lines.
 
     Where they do not, as many knots on either were chance.
     """
@@ -103,7 +103,7 @@ def _knots_agree(knots: Knots, here: Sequence[float], there: Sequence[float]) ->
 
 
 def _drop_uneven(a: Array, knots: Knots, turns: Sequence[int]) -> Knots:
-    """The knots without those that only tell where the chords of a curve grow longer.
+    """Return the knots without those that only tell where the chords of a curve grow longer.
 
     Such a place is drawn, not meant: beside it a stretch may be any number of times as long
     as its like.  A corner is meant, whatever is beside it.
@@ -120,13 +120,13 @@ def _drop_uneven(a: Array, knots: Knots, turns: Sequence[int]) -> Knots:
 
 
 def _smooth_points(points: Array, at: Array) -> Array:
-    """Points of a line at distances along it, on the curve that its chords stand for."""
+    """Return points of a line at distances along it, on the curve that its chords stand for."""
     fine, vertices = densify_with_vertices(points, _FINE_MM)
     return points_at(fine, np.interp(at, arc_lengths(points), arc_lengths(fine)[vertices]))
 
 
 def _with_places(knots: Knots, places: tuple[Sequence[float], Sequence[float]]) -> Knots:
-    """The knots and the marks that lie between the same two of them on both lines."""
+    """Add the vertices of its places to a line."""
     pairs = list(zip(*(each.tolist() for each in knots), strict=True))
     for here, there in zip(*places, strict=True):
         near = min(range(len(pairs)), key=lambda i: abs(pairs[i][0] - here))

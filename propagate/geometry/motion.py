@@ -31,7 +31,7 @@ class Motion:
 
     @classmethod
     def about(cls, pin: npt.ArrayLike, turn: complex) -> Motion:
-        """The rotation about a place (2,), in the direction of a complex number."""
+        """Return the rotation about a place (2,), in the direction of a complex number."""
         x, y = np.asarray(pin, dtype=np.float64).tolist()
         at, turn = complex(x, y), turn / abs(turn)
         return cls(turn, at - turn * at)
@@ -56,7 +56,7 @@ class Motion:
         return Motion(self.turn, 0j, self.face_down).apply(vector)
 
     def inverse(self) -> Motion:
-        """The motion that undoes this one."""
+        """Return the motion that undoes this one."""
         back = self.turn.conjugate()
         if self.face_down:
             # z = conj((w - shift) / turn) = turn * conj(w) - turn * conj(shift)
@@ -64,7 +64,7 @@ class Motion:
         return Motion(back, -back * self.shift, False)
 
     def after(self, first: Motion) -> Motion:
-        """The motion that does `first` and then this one."""
+        """Return the motion that does `first` and then this one."""
         turn, shift = first.turn, first.shift
         if self.face_down:
             turn, shift = turn.conjugate(), shift.conjugate()
@@ -85,7 +85,7 @@ def _as_complex(points: npt.ArrayLike) -> npt.NDArray[np.complex128]:
 def from_two_points(
     source: npt.ArrayLike, target: npt.ArrayLike, *, face_down: bool = False
 ) -> Motion:
-    """The motion that takes two points to two others.
+    """Return the motion that takes two points to two others.
 
     The first point lands exactly; the second lands on the ray through its target
     (exactly, when the distances agree).
@@ -114,7 +114,7 @@ def from_two_points(
 def fit(
     source: npt.ArrayLike, target: npt.ArrayLike, *, face_down: bool = False
 ) -> tuple[Motion, float]:
-    """Least-squares rigid motion of points on points.
+    """Find the least-squares rigid motion of points on points.
 
     In the plane the best rotation has the closed form
     ``angle(sum(conj(p) * q))`` of the centred points (the two-dimensional case of

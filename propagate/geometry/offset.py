@@ -53,7 +53,7 @@ class OffsetOutline:
         return signed_area(self.points)
 
     def stretches(self, edge: int) -> tuple[Array, ...]:
-        """Polylines of one edge's stretch in outline order.
+        """Return polylines of one edge's stretch in outline order.
 
         Usually one; none when neighbours swallow the edge's line, more when they cut
         it in pieces.
@@ -129,7 +129,7 @@ def odd_joints(
     *,
     turns: Sequence[Sequence[int]] = (),
 ) -> frozenset[int]:
-    """Joints at which two offset lines do not simply run on until they cross.
+    """Return joints at which two offset lines do not simply run on until they cross.
 
     There the cut line is square, mirrored, blunt or steps from one width to another.  Both
     ends of an edge whose offset line has loops cut out are among them: a parallel of the cut
@@ -169,7 +169,7 @@ def odd_joints(
 
 
 def _laps_over(seam: Array, width: float) -> bool:
-    """Whether a line turns so sharply within that the parallel of it has no mitre or a loop."""
+    """Tell whether a line turns so sharply that the parallel of it has no mitre or a loop."""
     line = mitred_line(seam, width)
     if len(line) != len(seam):
         return True
@@ -197,7 +197,7 @@ class _Band:
         return np.vstack([self.head, self.line, self.tail])
 
     def cloth(self) -> list[shapely.Geometry]:
-        """Polygons that cover the band."""
+        """Return polygons that cover the band."""
         corner = self.seam[-1:]
         patches = [_make_polygon(np.vstack([corner, wall])) for wall in self.walls]
         if self.width > 0.0:
@@ -209,20 +209,20 @@ class _Band:
         return [patch for patch in patches if not patch.is_empty]
 
     def as_one(self) -> shapely.Polygon | None:
-        """The band as one polygon; None where its lines cross."""
+        """Return the band as one polygon; None where its lines cross."""
         ring = np.vstack([self.whole, self.seam[::-1]])
         band = shapely.Polygon(ring)
         return band if band.is_valid and signed_area(ring) > 0.0 else None
 
     def is_clear(self) -> bool:
-        """Whether the line keeps its distance from the whole edge."""
+        """Tell whether the line keeps its distance from the whole edge."""
         seam = shapely.LineString(self.seam)
         shapely.prepare(seam)
         line = shapely.LineString(self.line)
         return not shapely.dwithin(seam, line, self.width - SAME_POINT_MM)
 
     def _pieces(self) -> list[shapely.Geometry]:
-        """The band chord by chord, for an edge whose allowance overlaps itself."""
+        """Return the band chord by chord, for an edge whose allowance overlaps itself."""
         seam = self.seam
         shift = self.width * right_normals(seam)
         low, high = seam[:-1] + shift, seam[1:] + shift
@@ -271,7 +271,7 @@ def _joined_bands(
 
 
 def _find_plain_ring(bands: Sequence[_Band]) -> tuple[Array, Indices] | None:
-    """The lines of all bands in a row with the owner of each chord; None where that is no cut line.
+    """Join the lines of all bands, with the owner of each chord; None where that is no cut line.
 
     Where each band ends as the next begins, none overlaps itself, and the row does not cross
     itself, the row winds once around every place of the outline and the bands: they cover it
@@ -295,7 +295,7 @@ def _find_plain_ring(bands: Sequence[_Band]) -> tuple[Array, Indices] | None:
 
 
 def _find_owners(cloth: shapely.Geometry, bands: Sequence[_Band]) -> tuple[Array, Indices]:
-    """The outer boundary with an owner for every chord."""
+    """Draw the outer boundary, with an owner for every chord."""
     if not isinstance(cloth, shapely.Polygon):
         cloth = max(shapely.get_parts(cloth), key=lambda part: float(part.area))
     ring = shapely.get_coordinates(cloth.exterior)
@@ -330,7 +330,7 @@ def _cut_line(points: Array, owners: Indices) -> OffsetOutline:
 def _find_nearest(
     points: Sequence[shapely.Point], groups: Sequence[Sequence[Array]]
 ) -> tuple[Indices, Array]:
-    """Index of the nearest group of lines, the first of equals, and the distance to it."""
+    """Find the index of the nearest group of lines, the first of equals, and the distance to it."""
     chords = [
         np.concatenate([np.stack([line[:-1], line[1:]], axis=1) for line in lines])
         for lines in groups
@@ -344,7 +344,7 @@ def _find_nearest(
 
 
 def _without_idle(points: Array, owners: Indices) -> tuple[Array, Indices]:
-    """The same ring without vertices inside a straight stretch of one edge."""
+    """Drop vertices of a ring inside a straight stretch of one edge."""
     around = np.concatenate([points[-1:], points, points[:1]])
     before, after = points - around[:-2], around[2:] - points
     chord = before + after
@@ -372,7 +372,7 @@ def _check_outline(
 
 
 def _make_polygon(points: Array) -> shapely.Geometry:
-    """A polygon made valid; empty when it has no area."""
+    """Make a polygon valid; empty when it has no area."""
     ring = distinct(points)
     if len(ring) < 3 or abs(signed_area(ring)) < SAME_POINT_MM**2:
         return shapely.Polygon()

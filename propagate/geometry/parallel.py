@@ -15,7 +15,7 @@ __all__ = ["distinct", "mitred_line", "offset_line", "right_normals"]
 
 
 def offset_line(points: Array, width: float, *, run_on: tuple[float, float] = (0.0, 0.0)) -> Array:
-    """Line at `width` to the right of a polyline, the outer side of an outline.
+    """Draw the line at `width` to the right of a polyline, the outer side of an outline.
 
     Each chord is moved square to itself; neighbouring chords meet in a mitre.  Loops
     that arise where the polyline bends towards its right more tightly than `width`
@@ -49,7 +49,7 @@ def offset_line(points: Array, width: float, *, run_on: tuple[float, float] = (0
 
 
 def _lengthen_ends(line: Array, by: tuple[float, float]) -> Array:
-    """The line with its ends moved straight ahead."""
+    """Move the ends of a line straight ahead."""
     if by == (0.0, 0.0):
         return line
     longer = line.copy()
@@ -60,13 +60,13 @@ def _lengthen_ends(line: Array, by: tuple[float, float]) -> Array:
 
 
 def distinct(points: Array) -> Array:
-    """The same polyline without doubled points; both ends stay."""
+    """Drop doubled points of a polyline; both ends stay."""
     rows = distinct_rows(points)
     return points if len(rows) == len(points) else points[rows]
 
 
 def distinct_rows(points: Array, within: float = SAME_POINT_MM) -> list[int]:
-    """Indices of the points of a polyline that do not coincide within mm; both ends stay."""
+    """Return indices of the points of a polyline that do not coincide within mm; both ends stay."""
     steps = np.hypot(*(points[1:] - points[:-1]).T)
     if steps.min() > within:
         return list(range(len(points)))
@@ -80,7 +80,7 @@ def distinct_rows(points: Array, within: float = SAME_POINT_MM) -> list[int]:
 
 
 def right_normals(points: Array) -> Array:
-    """(n-1, 2) unit vectors to the right of every chord."""
+    """Return (n-1, 2) unit vectors to the right of every chord."""
     delta = points[1:] - points[:-1]
     delta = delta / np.hypot(delta[:, 0], delta[:, 1])[:, None]
     return np.column_stack([delta[:, 1], -delta[:, 0]])
@@ -111,7 +111,7 @@ def mitred_line(seam: Array, width: float) -> Array:
 
 
 def _keeps_away(line: Array, edge: shapely.LineString, width: float) -> npt.NDArray[np.bool_]:
-    """(n-1,) whether the middle of every chord is no nearer to an edge than `width`, mm."""
+    """Return (n-1,) whether the middle of every chord is no nearer to an edge than `width`, mm."""
     shapely.prepare(edge)
     middles = shapely.points((line[1:] + line[:-1]) / 2.0)
     near: npt.NDArray[np.bool_] = shapely.dwithin(edge, middles, width - SAME_POINT_MM)
@@ -119,7 +119,7 @@ def _keeps_away(line: Array, edge: shapely.LineString, width: float) -> npt.NDAr
 
 
 def _add_nodes(line: Array) -> Array:
-    """The same line with a vertex wherever it crosses itself."""
+    """Add a vertex to a line wherever it crosses itself."""
     chords = shapely.linestrings(np.stack([line[:-1], line[1:]], axis=1))
     i, j = shapely.STRtree(chords).query(chords, predicate="intersects")
     apart = j > i + 1

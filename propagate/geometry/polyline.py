@@ -47,7 +47,7 @@ _ARCS: dict[int, tuple[Array, ref[Array]]] = {}
 
 
 def arc_lengths(points: Array) -> Array:
-    """(n,) distance of every vertex from the start, mm.
+    """Return (n,) distance of every vertex from the start, mm.
 
     Those of a read-only array with data of its own, as every edge has, are worked out once and
     kept as long as the array is.
@@ -69,7 +69,7 @@ def _chord_lengths(points: Array) -> Array:
 
 
 def arc_of(lengths: Array) -> Array:
-    """Distances of the vertices between chords of some lengths."""
+    """Return distances of the vertices between chords of some lengths."""
     arc = np.empty(len(lengths) + 1)
     arc[0] = 0.0
     lengths.cumsum(out=arc[1:])
@@ -77,17 +77,17 @@ def arc_of(lengths: Array) -> Array:
 
 
 def length(points: Array) -> float:
-    """Length of a polyline, mm."""
+    """Return the length of a polyline, mm."""
     return float(_chord_lengths(points).sum())
 
 
 def unit(angle: float) -> Array:
-    """Unit vector (2,) of a direction in radians."""
+    """Return the unit vector (2,) of a direction in radians."""
     return np.array([np.cos(angle), np.sin(angle)])
 
 
 def point_at(points: Array, distance: float) -> Array:
-    """Point (2,) at a distance from the start; distances outside are clipped.
+    """Return the point (2,) at a distance from the start; distances outside are clipped.
 
     A distance within 1e-6 mm of a vertex gives that vertex, digit for digit.
     """
@@ -95,7 +95,7 @@ def point_at(points: Array, distance: float) -> Array:
 
 
 def _interpolate_at(points: Array, arc: Array, distance: float) -> Array:
-    """`point_at` with the distances of the vertices known."""
+    """Do what `point_at` does, the distances of the vertices known."""
     index = int(arc.searchsorted(distance))
     if index <= 0:
         return np.array(points[0])
@@ -113,18 +113,18 @@ def _interpolate_at(points: Array, arc: Array, distance: float) -> Array:
 
 
 def points_at(points: Array, distances: Array) -> Array:
-    """(m, 2) points of a polyline at distances (m,) from its start, mm."""
+    """Return (m, 2) points of a polyline at distances (m,) from its start, mm."""
     arc = arc_lengths(points)
     return np.column_stack([np.interp(distances, arc, points[:, k]) for k in (0, 1)])
 
 
 def sample_line(points: Array, count: int) -> Array:
-    """(count, 2) points of a polyline at equal distances, its ends included."""
+    """Return (count, 2) points of a polyline at equal distances, its ends included."""
     return points_at(points, np.linspace(0.0, length(points), count))
 
 
 def close_points(points: Array, step: float) -> Array:
-    """(m, 2) vertices of a polyline and places between them, at most `step` mm apart.
+    """Return (m, 2) vertices of a polyline and places between them, at most `step` mm apart.
 
     Further apart on a line so long that it would be thousands of places.
     """
@@ -133,7 +133,7 @@ def close_points(points: Array, step: float) -> Array:
 
 
 def locate_all(points: Array, targets: Array) -> tuple[Array, Array]:
-    """Nearest places on a polyline for many points.
+    """Return the nearest places on a polyline for many points.
 
     Long lines and many points go through a spatial index, so that memory stays bounded.
 
@@ -175,7 +175,7 @@ def locate_all(points: Array, targets: Array) -> tuple[Array, Array]:
 
 
 def locate(points: Array, target: npt.ArrayLike) -> tuple[float, float]:
-    """Nearest place on a polyline: (distance along it, gap), mm.
+    """Return the nearest place on a polyline: (distance along it, gap), mm.
 
     As `locate_all` of one point has it, without its table.
     """
@@ -191,12 +191,12 @@ def locate(points: Array, target: npt.ArrayLike) -> tuple[float, float]:
 
 
 def nearest_point(points: Array, target: npt.ArrayLike) -> Array:
-    """(2,) place on a polyline that lies nearest to a point, mm."""
+    """Return (2,) place on a polyline that lies nearest to a point, mm."""
     return point_at(points, locate(points, target)[0])
 
 
 def near_vertices(vertices: Array, places: Array, within: float = SAME_PLACE_MM) -> Indices:
-    """(m,) index of the vertex at each place, -1 where there is none.
+    """Return (m,) index of the vertex at each place, -1 where there is none.
 
     Of several the nearest counts.
     """
@@ -224,13 +224,13 @@ def near_vertices(vertices: Array, places: Array, within: float = SAME_PLACE_MM)
 
 
 def as_pair(point: Array) -> tuple[float, float]:
-    """A (2,) point as plain numbers."""
+    """Return a (2,) point as plain numbers."""
     x, y = point.tolist()
     return x, y
 
 
 def are_alike(first: Array, second: Array, within: float) -> bool:
-    """Whether two lines have as many points, each within some mm of its like in x and in y."""
+    """Tell whether two lines have as many points, each within some mm of its like in x and in y."""
     return first.shape == second.shape and bool(np.abs(first - second).max() <= within)
 
 
@@ -261,7 +261,7 @@ def split(points: Array, distance: float, at: Array | None = None) -> tuple[Arra
 
 
 def between(points: Array, begin: float, end: float) -> Array:
-    """Part of a polyline between two distances; reversed when `end` < `begin`."""
+    """Return the part of a polyline between two distances; reversed when `end` < `begin`."""
     low, high = float(min(begin, end)), float(max(begin, end))
     arc = arc_lengths(points)
     first = int(arc.searchsorted(low + SAME_POINT_MM, side="right"))
@@ -281,13 +281,13 @@ def join(parts: Sequence[Array]) -> Array:
 
 
 def chord_angles(points: Array) -> tuple[Array, Array]:
-    """Lengths (n-1,) in mm and continuous directions (n-1,) in radians of the chords."""
+    """Return lengths (n-1,) in mm and continuous directions (n-1,) in radians of the chords."""
     delta = points[1:] - points[:-1]
     return np.hypot(delta[:, 0], delta[:, 1]), continuous_angles(delta)
 
 
 def continuous_angles(chords: Array) -> Array:
-    """Directions (n,) of chords (n, 2), radians; none jumps from the one before by a whole turn."""
+    """Return directions (n,) of chords, radians; none jumps from the one before by a whole turn."""
     angles = np.arctan2(chords[:, 1], chords[:, 0])
     steps = angles[1:] - angles[:-1]
     if steps.size and np.abs(steps).max() > np.pi:
@@ -296,14 +296,14 @@ def continuous_angles(chords: Array) -> Array:
 
 
 def chord_distances(points: Array) -> Array:
-    """(n,) how far each vertex lies from the line through both ends, mm."""
+    """Return (n,) how far each vertex lies from the line through both ends, mm."""
     chord, away = points[-1] - points[0], points - points[0]
     far = np.hypot(*chord)
     return np.asarray(np.abs(cross_product(away, chord)) / far)
 
 
 def is_straight(points: Array) -> bool:
-    """Whether a polyline was drawn as one straight line."""
+    """Tell whether a polyline was drawn as one straight line."""
     if float(np.hypot(*(points[-1] - points[0]))) <= SAME_POINT_MM:
         return False
     return float(chord_distances(points).max()) <= CHORD_ERROR_MM

@@ -14,7 +14,7 @@ SAMPLES = 32
 
 
 def tangent_profile(points: Array) -> Array:
-    """(SAMPLES,) direction along a line against its mean direction, degrees.
+    """Return (SAMPLES,) direction along a line against its mean direction, degrees.
 
     The line is resampled by equal lengths first, so that two lines compare chord by chord.
     """

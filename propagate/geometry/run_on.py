@@ -19,7 +19,7 @@ _CORNER_DEG = 10.0
 
 
 def measure_curvature(a: Array, b: Array, c: Array) -> float:
-    """Curvature of the circle through three points, 1/mm, above 0 where it turns left.
+    """Measure the curvature of the circle through three points, 1/mm, above 0 to the left.
 
     Four times the area of their triangle by its three sides (Menger curvature).
     """
@@ -29,7 +29,7 @@ def measure_curvature(a: Array, b: Array, c: Array) -> float:
 
 
 def place_on_arc(direction: float, bend: float, at: Array) -> Array:
-    """(n, 2) points at distances along an arc from the origin, by its direction and curvature."""
+    """Place (n, 2) points at distances along an arc from the origin."""
     turned = direction + bend * at
     x = (np.sin(turned) - np.sin(direction)) / bend
     y = (np.cos(direction) - np.cos(turned)) / bend
@@ -37,7 +37,7 @@ def place_on_arc(direction: float, bend: float, at: Array) -> Array:
 
 
 def continue_line(points: Array, by: float) -> Array:
-    """What follows a polyline beyond its last point: straight, or with the bend that it has there.
+    """Continue a polyline beyond its last point: straight, or with the bend that it has there.
 
     Parameters
     ----------
@@ -74,7 +74,7 @@ def continue_line(points: Array, by: float) -> Array:
 
 
 def end_on_line(points: Array, line: Array, reach: float) -> Array | None:
-    """A polyline cut off, or run on, so that its last point lies on another one.
+    """Cut off a polyline, or run it on, so that its last point lies on another one.
 
     Of all places where it crosses the line the one nearest to its end is taken.
 

@@ -48,7 +48,7 @@ class Spiral:
         return out
 
     def points(self, length: float, turn: float) -> Array:
-        """(chords + 1, 2) points of the segment, mm."""
+        """Return (chords + 1, 2) points of the segment, mm."""
         angle = self.direction + turn * self.profile
         step = length / self.chords
         out = np.empty((self.chords + 1, 2))
@@ -63,7 +63,7 @@ class Spiral:
         return np.vander(self.profile, 3, increasing=True) / self.chords
 
     def _means(self, turn: float) -> Array:
-        """(2, 3) means of the chords' directions, times each power of the profile."""
+        """Return (2, 3) means of the chords' directions, times each power of the profile."""
         angle = self.direction + turn * self.profile
         return np.array([np.cos(angle), np.sin(angle)]) @ self._powers
 
@@ -75,7 +75,7 @@ class Spiral:
         return np.array([x + length * cos, y + length * sin]), by
 
     def end_bend(self, length: float, turn: float) -> Array:
-        """Second derivatives (2, 2, 2) of the end point, by length and by turn."""
+        """Return second derivatives (2, 2, 2) of the end point, by length and by turn."""
         (_, cos_1, cos_2), (_, sin_1, sin_2) = self._means(turn).tolist()
         return np.array(
             [[[0.0, -sin_1], [-sin_1, -length * cos_2]], [[0.0, cos_1], [cos_1, -length * sin_2]]]
@@ -83,7 +83,7 @@ class Spiral:
 
 
 def fit_taper(lengths: Array, angles: Array) -> float | None:
-    """Taper of a polyline from its chord lengths and directions.
+    """Return the taper of a polyline from its chord lengths and directions.
 
     Returns
     -------
@@ -105,7 +105,7 @@ def fit_taper(lengths: Array, angles: Array) -> float | None:
 
 
 def arc_to(spiral: Spiral, target: Array) -> tuple[float, float]:
-    """Length and turn of the circular arc from a segment's start to `target`.
+    """Return the length and turn of the circular arc from a segment's start to `target`.
 
     Its turn is twice the angle between the first direction and the chord.
 
@@ -124,7 +124,7 @@ def arc_to(spiral: Spiral, target: Array) -> tuple[float, float]:
 
 
 def spiral_to(spiral: Spiral, target: Array) -> tuple[float, float]:
-    """Length and turn with which a segment ends at `target`.
+    """Return the length and turn with which a segment ends at `target`.
 
     Newton's method from the circular arc.
 

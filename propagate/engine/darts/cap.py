@@ -27,7 +27,7 @@ _UPRIGHT = 0.7
 
 
 def cap_between(before: Array, after: Array, tip: Array, towards: Side) -> Array:
-    """Vertices of an edge between the two legs of a dart, without the legs.
+    """Return vertices of an edge between the two legs of a dart, without the legs.
 
     Parameters
     ----------
@@ -85,12 +85,12 @@ class Lie:
     up: tuple[float, float]
 
     def is_upright(self, dart: Dart, legs: tuple[Array, Array]) -> bool:
-        """Whether a dart stands along the grain and not across it."""
+        """Tell whether a dart stands along the grain and not across it."""
         axis = np.asarray(dart.tip) - (legs[0] + legs[1]) / 2
         return abs(float(axis @ np.array(self.up))) > _UPRIGHT * float(np.hypot(*axis))
 
     def folded(self, piece: SizedPiece, dart: Dart, legs: tuple[Array, Array]) -> Side:
-        """To which side of its edge a dart is folded (common practice, no source).
+        """Tell to which side of its edge a dart is folded (common practice, no source).
 
         An upright dart is folded to the centre, one that lies across is folded down.
 
@@ -108,7 +108,7 @@ class Lie:
 
 
 def lie_of(pattern: PatternSet, name: str, piece: SizedPiece) -> Lie:
-    """How a piece of a set hangs."""
+    """Find how a piece of a set hangs."""
     up = piece.grain.direction
     plan = pattern.relations.blend
     if plan is not None and {plan.upper, plan.lower} <= set(piece.levels):

@@ -54,19 +54,19 @@ class DartChange:
 
 
 def legs_along(piece: SizedPiece, dart: Dart) -> tuple[str, str]:
-    """The legs of a dart in the order in which they stand along their edge."""
+    """Return the legs of a dart in the order in which they stand along their edge."""
     first, second = sorted(dart.legs, key=lambda leg: piece.distance(dart.edge, leg))
     return first, second
 
 
 def mouth_of(piece: SizedPiece, dart: Dart) -> tuple[float, float]:
-    """Distances of the legs of a dart from the start of its edge, ascending, mm."""
+    """Return distances of the legs of a dart from the start of its edge, ascending, mm."""
     low, high = sorted(piece.distance(dart.edge, leg) for leg in dart.legs)
     return low, high
 
 
 def lies_on(piece: SizedPiece, dart: Dart, span: Span) -> bool:
-    """Whether the mouth of a dart lies on a span, at least in part."""
+    """Tell whether the mouth of a dart lies on a span, at least in part."""
     if dart.edge != span.edge:
         return False
     begin, end = sorted(span_ends(piece, span))
@@ -75,7 +75,7 @@ def lies_on(piece: SizedPiece, dart: Dart, span: Span) -> bool:
 
 
 def change_lies_on(change: DartChange, was: SizedPiece, now: SizedPiece, span: Span) -> bool:
-    """Whether the mouth of a dart that changed lies on a span, before or after."""
+    """Tell whether the mouth of a dart that changed lies on a span, before or after."""
     return any(
         lies_on(piece, dart, span)
         for piece in (was, now)
@@ -121,7 +121,7 @@ def dart_changes(
 
 
 def _measure_move(old: SizedPiece, was: Dart, new: SizedPiece, now: Dart) -> float:
-    """How far the middle of a mouth went along its edge.
+    """Measure how far the middle of a mouth went along its edge.
 
     One whose edge was moved as it is, or became longer at its start, was not moved on it.
     """
@@ -135,7 +135,7 @@ def _measure_move(old: SizedPiece, was: Dart, new: SizedPiece, now: Dart) -> flo
 
 
 def dart_words(change: DartChange) -> str:
-    """What became of a dart, in words: ``dart 'x' on 'waist' is 6.0 mm wider``."""
+    """Say what became of a dart: ``dart 'x' on 'waist' is 6.0 mm wider``."""
     dart = f"dart '{change.name}'"
     gain = change.after_mm - change.before_mm
     if change.what == "came":

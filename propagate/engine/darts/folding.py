@@ -70,7 +70,7 @@ class Unfolded:
 
 
 def folded_places(at: Array, mouths: Sequence[DartMouth]) -> Array:
-    """Distances along a line with its darts folded, for distances along it as it lies."""
+    """Return distances along a line with its darts folded, for distances along it as it lies."""
     found = np.asarray(at, dtype=np.float64).copy()
     for mouth in mouths:
         found -= np.clip(at, mouth.low, mouth.high) - mouth.low
@@ -123,7 +123,7 @@ def move_folded(
 
 
 def _cut_at(before: _Stretch, after: _Stretch, tip: Array, leg: Array) -> tuple[_Stretch, _Stretch]:
-    """Two stretches that meet at a folded dart, parted where the line meets its leg."""
+    """Part two stretches that meet at a folded dart where the line meets its leg."""
     middle = (before[0][-1] + after[0][0]) / 2
     first = _lead_end(before[0], middle)
     second = _lead_end(after[0][::-1], middle)[::-1]
@@ -148,7 +148,7 @@ def _cut_at(before: _Stretch, after: _Stretch, tip: Array, leg: Array) -> tuple[
 
 
 def _lead_end(points: Array, end: Array) -> Array:
-    """A line led to another end over a short way: the legs of a dart may differ a little."""
+    """Lead a line to another end over a short way: the legs of a dart may differ a little."""
     away = end - points[-1]
     if np.hypot(*away) <= SAME_POINT_MM:
         return points
@@ -160,7 +160,7 @@ def _lead_end(points: Array, end: Array) -> Array:
 def _unfold_stretches(
     mouths: Sequence[DartMouth], motions: Sequence[Motion], stretches: Sequence[_Stretch]
 ) -> Unfolded:
-    """The stretches laid back, with the caps of the darts that had one cut anew."""
+    """Lay the stretches back, the caps of the darts that had one cut anew."""
     laid = [m.inverse().apply(part) for m, (part, _) in zip(motions, stretches, strict=True)]
     found, was = [laid[0]], [stretches[0][1]]
     peaks = [np.empty((0, 2))]

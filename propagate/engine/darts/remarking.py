@@ -69,7 +69,7 @@ class BareEdge:
         return self.edge.length - self.width
 
     def at(self, distance: float) -> Array:
-        """A point of it."""
+        """Return a point of it."""
         return point_at(self.edge.points, distance)
 
 
@@ -108,7 +108,7 @@ def bare_edge(piece: SizedPiece, dart: Dart) -> BareEdge:
 
 
 def tip_above(bare: BareEdge, low: float, high: float) -> tuple[float, float]:
-    """The tip of a dart of the same depth and lean over another mouth, its legs equal."""
+    """Return the tip of a dart of the same depth and lean over another mouth, its legs equal."""
     a, b = bare.at(low), bare.at(high)
     old = np.array([bare.at(bare.low), bare.at(bare.high)])
     across = (b - a) / np.hypot(*(b - a))
@@ -121,7 +121,7 @@ def tip_above(bare: BareEdge, low: float, high: float) -> tuple[float, float]:
 
 
 def widen_mouth(bare: BareEdge, by: float) -> BareEdge | None:
-    """The bare edge with the legs of its dart turned about the tip, each by as much.
+    """Turn the legs of the dart of a bare edge about its tip, each by as much.
 
     The legs stay as long as each other.  Where they would leave the edge it is led to their
     ends, which fades out beside the dart.  What is left of the edge to be sewn is shorter by
@@ -156,7 +156,7 @@ def widen_mouth(bare: BareEdge, by: float) -> BareEdge | None:
 
 
 def _turn_legs(bare: BareEdge, turn: float) -> BareEdge | None:
-    """The bare edge with both legs turned outwards by an angle, radians."""
+    """Turn both legs on a bare edge outwards by an angle, radians."""
     tip = np.asarray(bare.dart.tip)
     ends = [bare.at(at) for at in (bare.low, bare.high)]
     rays = [complex(*(end - tip)) for end in ends]
@@ -192,7 +192,7 @@ def _turn_legs(bare: BareEdge, turn: float) -> BareEdge | None:
 
 
 def _lead_to(points: Array, end: float, to: Array, room: float) -> Array:
-    """A line up to a place, led from there to a point beside it."""
+    """Lead a line, up to a place, from there to a point beside it."""
     part = between(points, 0.0, end)
     if np.hypot(*(part[-1] - to)) <= SAME_POINT_MM:
         return np.vstack([part[:-1], to])
@@ -200,7 +200,7 @@ def _lead_to(points: Array, end: float, to: Array, room: float) -> Array:
 
 
 def marked_anew(bare: BareEdge, mouths: Sequence[Mouth], lie: Lie) -> SizedPiece:
-    """The piece with the dart of a bare edge gone and others marked on it, their caps cut."""
+    """Mark darts on a bare edge instead of the one that it had, and cut their caps."""
     piece, dart = bare.piece, bare.dart
     points, arc = bare.edge.points, arc_lengths(bare.edge.points)
     for place in (at for mouth in mouths for at in (mouth.low, mouth.high)):

@@ -193,7 +193,7 @@ def swing(
 
 
 def _turn_drills(new: SizedPiece, old: SizedPiece, cut: Cut, name: str) -> SizedPiece:
-    """Drill marks in the mouth of the old dart, turned into that of the new one."""
+    """Turn drill marks in the mouth of the old dart into that of the new one."""
     tip = np.asarray(cut.dart.tip)
     legs = [
         np.array([piece.landmark(leg).point for leg in one.legs]) - tip
@@ -214,7 +214,7 @@ def _turn_drills(new: SizedPiece, old: SizedPiece, cut: Cut, name: str) -> Sized
 
 
 def with_cap(piece: SizedPiece, name: str, lie: Lie) -> SizedPiece:
-    """The piece with the cap of a dart cut as it is folded."""
+    """Cut the cap of a dart as it is folded."""
     dart = piece.dart(name)
     edge = piece.edge(dart.edge)
     low, high = mouth_of(piece, dart)
@@ -235,7 +235,7 @@ def with_cap(piece: SizedPiece, name: str, lie: Lie) -> SizedPiece:
 
 
 def _walk_ring(piece: SizedPiece, cut: Cut) -> list[tuple[Part, str, float, float]]:
-    """The outline from the second leg round to the first: part, edge, from where to where."""
+    """Walk the outline from the second leg to the first: part, edge, from where to where."""
     names = piece.edge_names
     at = names.index(cut.dart.edge)
     rows = [
@@ -255,7 +255,7 @@ def _walk_ring(piece: SizedPiece, cut: Cut) -> list[tuple[Part, str, float, floa
 
 
 def _outline_part(piece: SizedPiece, cut: Cut, part: Part) -> Array:
-    """The outline of one part, closed over the tip."""
+    """Return the outline of one part, closed over the tip."""
     lines = [
         between(piece.edge(name).points, low, high)
         for own, name, low, high in _walk_ring(piece, cut)
@@ -265,7 +265,7 @@ def _outline_part(piece: SizedPiece, cut: Cut, part: Part) -> Array:
 
 
 def _turn_edge(edge: Edge, stretches: Stretches, by: dict[Part, Motion], whole: bool) -> Edge:
-    """An edge with its stretches turned, and joined again where a dart was closed."""
+    """Turn the stretches of an edge, and join them again where a dart was closed."""
     if len(stretches) == 1 and by[stretches[0][0]] is IDENTITY:
         return edge
     parts, corners = [], [np.empty((0, 2))]
@@ -289,7 +289,7 @@ def _turn_edge(edge: Edge, stretches: Stretches, by: dict[Part, Motion], whole: 
 def _put_point(
     point: tuple[float, float], area: shapely.Polygon, motion: Motion
 ) -> tuple[float, float]:
-    """A point inside the piece, turned where it lies on the part that turns."""
+    """Turn a point inside the piece where it lies on the part that turns."""
     if not shapely.contains_xy(area, *point):
         return point
     return as_pair(rounded(motion.apply(point)))
@@ -298,7 +298,7 @@ def _put_point(
 def _turn_lines(
     lines: Sequence[InternalLine], area: shapely.Polygon, motion: Motion
 ) -> tuple[tuple[InternalLine, ...], tuple[str, ...]]:
-    """Internal lines on the part that turns, and the names of those that lie on both."""
+    """Turn internal lines on the part that turns; name those that lie on both."""
     found, crossed = [], []
     for line in lines:
         inside = shapely.contains_xy(area, line.points[:, 0], line.points[:, 1])

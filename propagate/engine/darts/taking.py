@@ -91,7 +91,7 @@ class DartTaking:
         return piece
 
     def _moved(self, piece: SizedPiece, change: DartChange) -> SizedPiece:
-        """The legs of a dart that is wider or elsewhere, its tip with them."""
+        """Move the legs of a dart that is wider or elsewhere, its tip with them."""
         dart = piece.dart(self.alike[change.name])
         edge = piece.edge(dart.edge)
         lead, places = self._places(piece, change.name)
@@ -119,7 +119,7 @@ class DartTaking:
         return with_dart(piece, dart, places)
 
     def _places(self, piece: SizedPiece, name: str) -> tuple[Dart, tuple[float, float]]:
-        """A dart of the lead as it is now, and where its legs lie on the companion's edge."""
+        """Find a dart of the lead as it is now, and where its legs lie on the companion's edge."""
         lead = self.now.dart(name)
         points = piece.edge(self.edges[lead.edge]).points
         laid = self.motion.apply(np.array([self.now.landmark(leg).point for leg in lead.legs]))
@@ -166,7 +166,7 @@ def darts_to_take(
 def darts_alike(
     lead: SizedPiece, own: SizedPiece, motion: Motion, edges: Mapping[str, str]
 ) -> dict[str, str]:
-    """Darts of a lead that a companion has too, at the same place, by name."""
+    """Return darts of a lead that a companion has too, at the same place, by name."""
     found = {}
     for dart in lead.darts:
         laid = _lay_corners(lead, dart, motion)
@@ -183,6 +183,6 @@ def darts_alike(
 
 
 def _lay_corners(piece: SizedPiece, dart: Dart, motion: Motion) -> Array:
-    """(3, 2) legs and tip of a dart, laid."""
+    """Lay the legs and the tip of a dart, (3, 2)."""
     points = [*(piece.landmark(leg).point for leg in dart.legs), dart.tip]
     return np.asarray(motion.apply(np.array(points)))

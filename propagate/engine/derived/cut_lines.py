@@ -42,7 +42,7 @@ def cuts_of(
     rows: Sequence[DerivedEdge | None],
     closed: Sequence[str],
 ) -> Cuts:
-    """What the edges of a derived piece that are counted from the cut line are counted from.
+    """Find what the edges that are counted from the cut line are counted from.
 
     Raises
     ------
@@ -87,7 +87,7 @@ def cuts_of(
 def _refuse_parts(
     where: str, pattern: PatternSet, taped: Silhouette, names: dict[str, None]
 ) -> None:
-    """An assembly has no cut line of its own; parallels stand for it where its parts mitre."""
+    """Refuse corners of an assembly where its parts do not mitre: it has no cut line itself."""
     outline = [edge.name for edge in taped.edges]
     for before, after in zip(outline, (*outline[1:], outline[0]), strict=True):
         spans = taped.segments[before][-1].span, taped.segments[after][0].span

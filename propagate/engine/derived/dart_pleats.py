@@ -49,7 +49,7 @@ def pleats_on(
     piece: SizedPiece,
     laid: Motion,
 ) -> tuple[MeantPleat, ...]:
-    """The pleats in place of darts of which both legs lie on the piece.
+    """Return the pleats in place of darts of which both legs lie on the piece.
 
     Parameters
     ----------
@@ -78,7 +78,7 @@ def with_dart_pleats(
     laid: Motion,
     named: Collection[str],
 ) -> SizedPiece:
-    """The piece with a notch at each leg of the darts that are pleats in it.
+    """Return the piece with a notch at each leg of the darts that are pleats in it.
 
     Parameters
     ----------
@@ -125,7 +125,7 @@ def with_dart_pleats(
 
 
 def notches_off(one: MeantPleat, piece: SizedPiece, laid: Motion) -> tuple[float, float] | None:
-    """How far apart the notches of a pleat are, and the farthest that one is off its leg, mm.
+    """Tell how far apart the notches of a pleat are, and the farthest that one is off its leg, mm.
 
     None where one of them is missing.
     """
@@ -140,7 +140,7 @@ def notches_off(one: MeantPleat, piece: SizedPiece, laid: Motion) -> tuple[float
 
 
 def pleat_said(one: MeantPleat) -> str:
-    """A pleat in words: the dart that it stands for, which notch is folded on to which."""
+    """Say a pleat in words: the dart that it stands for, which notch is folded on to which."""
     first, second = one.made.pleat.marks
     return (
         f"dart '{one.made.dart.name}' of '{one.made.piece}' as a pleat, '{first}' folded on to "

@@ -41,7 +41,7 @@ def with_darts(
     laid: Motion,
     named: Collection[str],
 ) -> SizedPiece:
-    """The piece with the darts that its main piece has now.
+    """Return the piece with the darts that its main piece has now.
 
     Only a piece that has a dart of its main piece as a dart takes part: in one that has the legs
     alone, as notches of a pleat, nothing is sewn to a tip.
@@ -82,7 +82,7 @@ def with_darts(
 
 
 def _main_darts(derived: Derived, region: Region) -> dict[tuple[str, str], _MainDart]:
-    """Darts of the main piece on lines that the derived piece lies on, and that stay open in it."""
+    """Find darts of the main piece on lines that the piece lies on, and that stay open in it."""
     taped = region.taped
     on = {one.on for one in derived.edges} - {*derived.closed_edges, *derived.pleated_edges}
     found = {}
@@ -101,7 +101,7 @@ def _main_darts(derived: Derived, region: Region) -> dict[tuple[str, str], _Main
 
 
 def _add_dart(derived: Derived, piece: SizedPiece, main: _MainDart, laid: Motion) -> SizedPiece:
-    """The piece with a dart of its main piece, its legs in the order of its own edge."""
+    """Add a dart of the main piece, its legs in the order of its own edge."""
     name = next(one.edge for one in derived.edges if one.on == main.edge)
     points, back = piece.edge(name).points, laid.inverse()
     tip = back.apply(main.tip)

@@ -43,7 +43,7 @@ _EASED = 20.0
 
 
 def laid_on(derived: Derived, piece: SizedPiece, region: Region) -> Motion:
-    """The motion that lays a derived piece on its main piece, by the corners that are defined.
+    """Find the motion that lays a derived piece on its main piece, by corners that are defined.
 
     Raises
     ------
@@ -94,7 +94,7 @@ class Drawing:
     assemblies: Mapping[str, Assembly] = field(default_factory=dict)
 
     def piece(self) -> SizedPiece:
-        """The piece as its definition has it now.
+        """Draw the piece as its definition has it now.
 
         Raises
         ------
@@ -122,7 +122,7 @@ class Drawing:
     # ------------------------------------------------------------------------ corners
 
     def _corner(self, i: int) -> Array:
-        """Where edge `i` starts; digit for digit as drawn where its place is the same."""
+        """Find where edge `i` starts; digit for digit as drawn where its place is the same."""
         drawn = self.was.edges[i].points[0]
         old, new = self.old.corners[i], self.new.corners[i]
         if old is not None and new is not None:
@@ -134,7 +134,7 @@ class Drawing:
         return self._between_free(i)
 
     def _carried(self, i: int, place: npt.ArrayLike) -> Array:
-        """Where a place on edge `i` comes to lie: as far from the same mark of the main piece."""
+        """Carry a place on edge `i`: it stays as far from the same mark of the main piece."""
         old, new = self.old.lines[i], self.new.lines[i]
         if old is None or new is None:
             return np.asarray(place, dtype=np.float64)
@@ -149,7 +149,7 @@ class Drawing:
         return rounded(self.laid.inverse().apply(after))
 
     def _between_free(self, i: int) -> Array:
-        """A corner of two free edges goes with its chain of free edges."""
+        """Move a corner of two free edges with its chain of free edges."""
         return np.array(self._displaced(*self._chain(i), self.own.edges[i].points[:1])[0])
 
     # -------------------------------------------------------------------------- edges
@@ -170,7 +170,7 @@ class Drawing:
         return Edge(drawn.name, points[rows], line.turns_of(part[rows]))
 
     def _without_spurs(self, part: Array, ends: tuple[Array, Array]) -> Array:
-        """A line without the inner vertices that would make a spur at a corner.
+        """Return a line without the inner vertices that would make a spur at a corner.
 
         So does one that lies at the corner but for a digit, and one that lies hardly further
         along than the corner lies beside the line: the corner is as it was drawn.
@@ -182,7 +182,7 @@ class Drawing:
         return np.vstack([part[:1], inner[~near], part[-1:]])
 
     def _part(self, line: MainLine, ends: tuple[Array, Array]) -> Array:
-        """The part of a line between two corners, in the frame of the main piece."""
+        """Return the part of a line between two corners, in the frame of the main piece."""
         long = line.run_on(max(self.old.reach, self.new.reach))
         along = [locate(long, self.laid.apply(end))[0] for end in ends]
         if abs(along[1] - along[0]) <= SAME_POINT_MM:
@@ -190,7 +190,7 @@ class Drawing:
         return between(long, along[0], along[1])
 
     def _keep_free(self, i: int, corners: list[Array]) -> Edge:
-        """A free edge keeps its shape between its two corners."""
+        """Keep the shape of a free edge between its two corners."""
         drawn = self.own.edges[i]
         ends = corners[i], corners[(i + 1) % len(corners)]
         if all((a == b).all() for a, b in zip(ends, drawn.points[[0, -1]], strict=True)):
@@ -200,7 +200,7 @@ class Drawing:
         return Edge(drawn.name, points, drawn.turns)
 
     def _chain(self, i: int) -> tuple[int, int]:
-        """The first and the last of the free edges that follow each other about edge `i`."""
+        """Return the first and the last of the free edges that follow each other about edge `i`."""
         count = len(self.new.lines)
         first = last = i
         while self.new.lines[(first - 1) % count] is None:
@@ -210,7 +210,7 @@ class Drawing:
         return first, last
 
     def _displaced(self, first: int, last: int, points: Array, i: int | None = None) -> Array:
-        """Points of a chain of free edges that turns with its ends.
+        """Move points of a chain of free edges, which turns with its ends.
 
         What the ends came nearer to each other, or went apart, runs out evenly along it.
         """
@@ -253,7 +253,7 @@ class Drawing:
     # -------------------------------------------------------------------------- marks
 
     def _put_mark(self, drawn: SizedPiece, mark: Landmark) -> Landmark:
-        """A landmark on its edge as it is now."""
+        """Put a landmark on its edge as it is now."""
         i = self.was.edge_names.index(mark.edge)
         edge, before = drawn.edges[i], self.was.edges[i]
         known = {one.name for one in self.was.landmarks}
@@ -272,7 +272,7 @@ class Drawing:
         return put_mark(was, edge, place, RESTS_MM)
 
     def _with_inside(self, drawn: SizedPiece) -> SizedPiece:
-        """With the dart tips and drill marks that the main piece has in the same place."""
+        """Put dart tips and drill marks that the main piece shares where that has them."""
         back, new = self.laid.inverse(), _find_inner(self.new)
         moved = {
             name: (back.apply(point), back.apply(new[name]))
@@ -293,7 +293,7 @@ class Drawing:
         )
 
     def _with_shared(self, drawn: SizedPiece) -> SizedPiece:
-        """With the dart tips and drill marks that were the main piece's where they were.
+        """Put dart tips and drill marks that were the main piece's where they were.
 
         They go with it. Sizes that are laid on each other by another centre than those of the
         main piece, as those of a lining beside its facing, have them elsewhere.
@@ -316,7 +316,7 @@ class Drawing:
 
 
 def _find_inner(region: Region) -> dict[tuple[str, str], Array]:
-    """Dart tips and drill marks of the main piece, in its frame."""
+    """Find dart tips and drill marks of the main piece, in its frame."""
     taped = region.taped
     return {
         (name, mark): taped.motions[name].apply(point)
@@ -329,7 +329,7 @@ def _find_inner(region: Region) -> dict[tuple[str, str], Array]:
 
 
 def _place_beside(line: MainLine, along: float, by: float) -> Array:
-    """The place on the parallel beside a place of the main piece's line."""
+    """Find the place on the parallel beside a place of the main piece's line."""
     base = point_at(line.run_on(by, base=True), along + by)
     long = line.run_on(by)
     return nearest_point(long, base)

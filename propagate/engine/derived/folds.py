@@ -75,7 +75,7 @@ def fold_rows(where: str, taped: Silhouette, rows: Rows, closed: Sequence[str]) 
 def _order_open(
     where: str, taped: Silhouette, rows: Rows, closed: Sequence[str]
 ) -> tuple[list[str], list[list[str]]]:
-    """The edges with closed darts in the order of the outline, and what follows each of them.
+    """Order the edges with closed darts along the outline, and what follows each of them.
 
     The last stretch is the one where the outline is opened.
     """
@@ -103,7 +103,7 @@ def _order_open(
 
 
 def _refuse_crossed(where: str, taped: Silhouette, rows: Rows, closed: Sequence[str]) -> None:
-    """A line that crosses a dart is not one line any more when that is closed."""
+    """Refuse a line that crosses a dart: it is not one line any more when that is closed."""
     for row in rows:
         for edge in closed if row is not None and row.line else ():
             for low, high, tip in darts_on(taped, edge):
@@ -129,7 +129,7 @@ def _refuse_torn(where: str, closed: Sequence[str], on: set[str]) -> Exception:
 
 
 def _find_chains(rows: Rows, closed: Sequence[str]) -> list[list[int]]:
-    """Edges that follow each other between free edges and those with closed darts."""
+    """Find edges that follow each other between free edges and those with closed darts."""
 
     def ends(row: DerivedEdge | None) -> bool:
         return row is None or row.on in closed

@@ -81,7 +81,7 @@ class MainLine:
         return _without_spurs(offset_line(self.base[::-1], -self.width)[::-1])
 
     def run_on(self, by: float, *, base: bool = False) -> Array:
-        """The parallel, or the base, run on straight at both ends, mm."""
+        """Return the parallel, or the base, run on straight at both ends, mm."""
         points = self.base if base else self.points
         (back, from_first), (ahead, to_last) = self._base_ends if base else self._ends
         inner = points[int(from_first) : len(points) - int(to_last)]
@@ -96,7 +96,7 @@ class MainLine:
         return self._ways_on(self.base)
 
     def _ways_on(self, points: Array) -> tuple[tuple[Array, bool], ...]:
-        """At both ends the direction in which a line is run on, and if its last chord has it."""
+        """Tell how a line is run on at both ends, and if its last chord has that direction."""
         sides: tuple[tuple[End, Array], ...] = (
             ("start", points[1] - points[0]),
             ("end", points[-1] - points[-2]),
@@ -112,7 +112,7 @@ class MainLine:
         return tuple(found)
 
     def turns_of(self, points: Array) -> tuple[int, ...]:
-        """Indices of the inner vertices of a part of the parallel that are corners."""
+        """Return indices of the inner vertices of a part of the parallel that are corners."""
         inner = points[1:-1]
         if self.width == 0.0:
             gap = np.abs(inner[:, None, :] - self.turns[None, :, :]).max(axis=2)
@@ -139,7 +139,7 @@ class Closed:
 
 
 def places_on(taped: Silhouette, edge: str) -> dict[str, float]:
-    """Distances along an edge of a silhouette at which its marks lie, mm.
+    """Return distances along an edge of a silhouette at which its marks lie, mm.
 
     Marks of a plain piece are called by their names, those of an assembly ``PIECE.LANDMARK``.
     """
@@ -174,7 +174,7 @@ def close_darts(taped: Silhouette, edge: str) -> Closed:
 
 
 def darts_on(taped: Silhouette, edge: str) -> list[tuple[float, float, Array | None]]:
-    """Both legs of each dart on an edge, mm along it, and its tip, in order."""
+    """Return both legs of each dart on an edge, mm along it, and its tip, in order."""
     found: list[tuple[float, float, Array | None]] = []
     for name, piece in taped.sized.items():
         for dart in piece.darts:
@@ -188,7 +188,7 @@ def darts_on(taped: Silhouette, edge: str) -> list[tuple[float, float, Array | N
 def main_line(
     taped: Silhouette, edge: str, width: float, closed: Closed | None, motion: Motion
 ) -> MainLine:
-    """The line on which an edge of a derived piece lies.
+    """Return the line on which an edge of a derived piece lies.
 
     Parameters
     ----------
@@ -209,7 +209,7 @@ def main_line(
 def beside_line(
     taped: Silhouette, edge: str, stretch: Array, allowance: float, width: float, motion: Motion
 ) -> MainLine:
-    """The line that is counted from the stretch of a cut line beside an edge.
+    """Return the line that is counted from the stretch of a cut line beside an edge.
 
     Marks of the edge lie where the stretch is nearest to them.
 
@@ -234,7 +234,7 @@ def beside_line(
 
 
 def inner_line(taped: Silhouette, name: str, width: float, motion: Motion) -> MainLine:
-    """The line on which an edge lies that follows an inner line of the main piece.
+    """Return the line on which an edge lies that follows an inner line of the main piece.
 
     Parameters
     ----------
@@ -263,7 +263,7 @@ def _without_specks(points: Array) -> Array:
 
 
 def _without_spurs(points: Array) -> Array:
-    """A parallel without vertices at which it turns back on itself, where a loop was cut out."""
+    """Drop vertices at which a parallel turns back on itself, where a loop was cut out."""
     while len(points) > 2:
         steps = np.diff(points, axis=0)
         steps = steps / np.hypot(*steps.T)[:, None]
@@ -278,5 +278,5 @@ def _without_spurs(points: Array) -> Array:
 
 
 def refuse_derived(where: str, text: str) -> EditError:
-    """What is said of a derived piece that cannot be."""
+    """Say that a derived piece cannot be."""
     return EditError(f"derived piece {where}: {text}")

@@ -78,7 +78,7 @@ class Region:
 def region_of(
     pattern: PatternSet, derived: Derived, lookup: Callable[[str], SizedPiece], size: str
 ) -> Region:
-    """The region that a derived piece is by its definition.
+    """Return the region that a derived piece is by its definition.
 
     Parameters
     ----------
@@ -135,7 +135,7 @@ def _way_along(
     rows: Sequence[DerivedEdge | None],
     lines: Sequence[MainLine | None],
 ) -> float:
-    """Whether an edge runs along its inner line (above 0) or against it: so far, mm."""
+    """Measure how far an edge runs along its inner line (above 0) or against it, mm."""
     line, next_to = lines[i], (i + 1) % len(names)
     assert line is not None
     on_line = [
@@ -160,7 +160,7 @@ def _corner_at(
     rows: Sequence[DerivedEdge | None],
     lines: Sequence[MainLine | None],
 ) -> Array | None:
-    """Where an edge starts; None where a free edge says so."""
+    """Tell where an edge starts; None where a free edge says so."""
     before, after = lines[i - 1], lines[i]
     if before is not None and after is not None:
         return _meet_lines(where, (names[i - 1], names[i]), before, after)
@@ -175,7 +175,7 @@ def _corner_at(
 
 
 def _meet_lines(where: str, names: tuple[str, str], before: MainLine, after: MainLine) -> Array:
-    """The corner of two lines: where they cross with the least of them run on."""
+    """Find the corner of two lines: where they cross with the least of them run on."""
     ends = [line.points[[0, -1]] for line in (before, after)]
     for one in ends[0]:
         gaps = np.hypot(*(ends[1] - one).T)
@@ -207,13 +207,13 @@ def _meet_lines(where: str, names: tuple[str, str], before: MainLine, after: Mai
 
 
 def _limit_reach(line: MainLine, other: MainLine) -> float:
-    """How far a line may be run on to meet another, mm."""
+    """Tell how far a line may be run on to meet another, mm."""
     short = _SHORT_MM if line.inner else 0.0
     return _SHARP * (abs(line.width) + max(other.out, 0.0)) + _SLACK_MM + short
 
 
 def corners_in_darts(derived: Derived, region: Region, names: Sequence[str]) -> tuple[str, ...]:
-    """Edges of the main piece on which a corner lies between the legs of a dart left open.
+    """Return edges of the main piece on which a corner lies between the legs of a dart left open.
 
     Parameters
     ----------
@@ -235,6 +235,6 @@ def corners_in_darts(derived: Derived, region: Region, names: Sequence[str]) -> 
 
 
 def common_places(old: MainLine, new: MainLine) -> tuple[Mapping[str, float], Mapping[str, float]]:
-    """The marks that a line of the main piece has before and after."""
+    """Return the marks that a line of the main piece has before and after."""
     both = [name for name in old.places if name in new.places]
     return {n: old.places[n] for n in both}, {n: new.places[n] for n in both}

@@ -18,7 +18,7 @@ __all__ = ["farthest_off", "walk_derived"]
 
 
 def walk_derived(on: Walked, derived: Derived) -> list[Check]:
-    """A derived piece against its definition: the farthest that the two are apart."""
+    """Walk a derived piece: how far it and its definition are apart at most."""
     region = region_of(on.pattern, derived, on.piece, on.size)
     piece = on.piece(derived.piece)
     laid = laid_on(derived, piece, region)
@@ -53,7 +53,7 @@ def walk_derived(on: Walked, derived: Derived) -> list[Check]:
 
 
 def farthest_off(piece: SizedPiece, region: Region, laid: Motion) -> float:
-    """The farthest distance between the edges of a piece and what its definition says, mm."""
+    """Measure how far edges of a piece and what its definition says are apart at most, mm."""
     far = 0.0
     count = len(piece.edges)
     for i, line in enumerate(region.lines):

@@ -21,7 +21,7 @@ _NEAR_MM = 10.0
 
 
 def inside_changes(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
-    """Lines that no longer end on the outline, marks that came out or into a seam, lost darts."""
+    """Find lines off the outline, marks that came out or into a seam, lost darts."""
     yield from lines_off(old, new)
     yield from marks_outside(old, new)
     inside = shapely.Polygon(new.outline)
@@ -48,7 +48,7 @@ def inside_changes(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
 
 
 def lines_off(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
-    """Lines that ended on the outline and no longer do."""
+    """Find lines that ended on the outline and no longer do."""
     was_line, now_line = _close_outline(old), _close_outline(new)
     lines = {line.name: line.points for line in new.lines}
     for line in old.lines:
@@ -66,7 +66,7 @@ def lines_off(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
 
 
 def marks_outside(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
-    """Marks and lines that lay within the piece and lie outside of it now, at least in part.
+    """Find marks and lines that lay within the piece and lie, in part, outside of it now.
 
     A mark that keeps its distances from two edges may come to lie beyond a third.
     """
@@ -84,13 +84,13 @@ def marks_outside(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
 
 
 def _collect_points(piece: SizedPiece) -> dict[tuple[str, str], Array]:
-    """Points of the marks and lines inside a piece."""
+    """Collect points of the marks and lines inside a piece."""
     marks = {("mark", mark.name): np.array([mark.point]) for mark in piece.drills}
     return {**marks, **{("line", line.name): line.points for line in piece.lines}}
 
 
 def _out_by(piece: SizedPiece, points: Array) -> float:
-    """How far the farthest of some points lies outside of a piece, mm."""
+    """Measure how far the farthest of some points lies outside of a piece, mm."""
     area = shapely.Polygon(piece.outline)
     return float(shapely.distance(area, shapely.points(points)).max())
 

@@ -22,7 +22,7 @@ def tell_level_marks(
     *,
     by_level: bool,
 ) -> Iterator[Notice]:
-    """Warnings of notches across a seam that left the level on which they were drawn.
+    """Warn of notches across a seam that left the level on which they were drawn.
 
     Parameters
     ----------
@@ -59,6 +59,6 @@ def tell_level_marks(
 
 
 def _measure_above(piece: SizedPiece, mark: Landmark, level: str) -> float:
-    """Distance of a mark from a level along the grain, mm."""
+    """Measure the distance of a mark from a level along the grain, mm."""
     away = np.subtract(mark.point, piece.levels[level])
     return float(away @ piece.grain.direction)

@@ -23,7 +23,7 @@ _FAR_MM = 1e5
 def tell_widths(
     pattern: PatternSet, column: PatternSet, changes: Collection[PieceChange]
 ) -> Iterator[Notice]:
-    """Warnings of levels at which silhouettes became wider or narrower, unless a girth tells it.
+    """Warn of levels at which silhouettes became wider or narrower, unless a girth tells it.
 
     Pieces are measured taped together, as girths are: an opening that moved takes from the
     front what it gives to the facing.
@@ -55,7 +55,7 @@ def tell_widths(
 
 
 def _measure_width(taped: Silhouette, level: str) -> float:
-    """Width at a level; where a hem or a waist lies on the level itself, just within it."""
+    """Measure the width at a level; where a hem or a waist lies on it, just within it."""
     grain = taped.base.grain.direction
     at = np.asarray(taped.base.levels[level])
     heights = (taped.outline - at) @ grain
@@ -67,7 +67,7 @@ def _measure_width(taped: Silhouette, level: str) -> float:
 
 
 def _find_silhouettes(pattern: PatternSet, changes: Collection[PieceChange]) -> dict[str, str]:
-    """Silhouettes of pieces that changed, and the size each was taken from.
+    """Find silhouettes of pieces that changed, and the size each was taken from.
 
     A pocket layer that is no part of a silhouette has no width of the garment.
     """

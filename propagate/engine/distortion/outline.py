@@ -29,7 +29,7 @@ _LOST = 0.01
 
 
 def outline_changes(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
-    """Edges changed by more than a tenth, parallels that are none any more, lost symmetry."""
+    """Find edges changed by over a tenth, parallels that are none any more, lost symmetry."""
     for was, now in zip(old.edges, new.edges, strict=True):
         gain = now.length - was.length
         if abs(gain) > max(_SHARE * was.length, _LEAST_MM):
@@ -49,7 +49,7 @@ def outline_changes(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
 
 
 def _find_parted(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
-    """Straight edges that were parallel and are not any more."""
+    """Find straight edges that were parallel and are not any more."""
     straight = [
         (was, now)
         for was, now in zip(old.edges, new.edges, strict=True)
@@ -67,13 +67,13 @@ def _find_parted(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
 
 
 def _measure_angle(first: Edge, second: Edge) -> float:
-    """Angle between two straight edges, degrees, 0 to 90."""
+    """Measure the angle between two straight edges, degrees, 0 to 90."""
     a, b = (edge.points[-1] - edge.points[0] for edge in (first, second))
     return float(np.degrees(np.arctan2(abs(cross_product(a, b)), abs(a @ b))))
 
 
 def _measure_asymmetry(piece: SizedPiece) -> float:
-    """Share of the area in which a piece and its mirror image along the grain differ."""
+    """Measure the share of the area in which a piece and its mirror image differ."""
     grain = piece.grain.direction
     across = np.array([-grain[1], grain[0]])
     outline = np.column_stack([piece.outline @ across, piece.outline @ grain])
@@ -86,7 +86,7 @@ def _measure_asymmetry(piece: SizedPiece) -> float:
 
 
 def width_changes(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
-    """Widths of strips that were even and changed, or became uneven."""
+    """Find widths of strips that were even and changed, or became uneven."""
     names = old.edge_names
     for i, j, before in even_widths(old):
         after = widths_between(new.edges[i], new.edges[j])

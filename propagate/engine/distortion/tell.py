@@ -29,7 +29,7 @@ def tell_distortion(
     edited: Collection[str],
     recut: Collection[str],
 ) -> tuple[Notice, ...]:
-    """Warnings of what changed in shape, those of pieces that nobody edited.
+    """Warn of what changed in shape, of pieces that nobody edited.
 
     Parameters
     ----------
@@ -63,7 +63,7 @@ def tell_distortion(
 def _tell_unsewn(
     pattern: PatternSet, change: PieceChange, old: SizedPiece, new: SizedPiece
 ) -> Iterator[Notice]:
-    """Edges that became longer or shorter, darts closed, and that nothing is sewn to."""
+    """Warn of edges that became longer or shorter, darts closed, and that nothing is sewn to."""
     joined = joined_edges(pattern)
     for edge in change.edges:
         span = Span(change.piece, edge.edge)
@@ -81,7 +81,7 @@ def _tell_unsewn(
 
 
 def _is_free(pattern: PatternSet, piece: str, edge: str) -> bool:
-    """A free edge by what the set says of it: on the fold, turned up, or the side of a strip."""
+    """Tell whether the set says that an edge is free: on the fold, turned up, side of a strip."""
     info = pattern.info.get(piece)
     strip = strip_of(pattern, piece)
     if strip is not None and edge in (*strip.near, *strip.far):

@@ -81,7 +81,7 @@ def solve_followers(state: State, asks: Sequence[Ask]) -> Mapping[str, SizedPiec
 
 
 def _solve_asks(state: State, asks: Sequence[Ask]) -> tuple[dict[str, SizedPiece], float]:
-    """The pieces that changed, and by how many mm the worst of the conditions is missed."""
+    """Return the pieces that changed, and by how many mm the worst of the conditions is missed."""
     pieces = {s.piece: state.lookup(s.piece) for ask in asks for s in ask.seam.follow}
     answers = {ask.seam.name: answers_of(state, ask) for ask in asks}
     off = {ask.seam.name: excess_of(state, ask) for ask in asks}
@@ -162,7 +162,7 @@ def _state_length(
     lines: Mapping[str, Sequence[EdgeLine]],
     index: Mapping[tuple[str, str], int],
 ) -> Length:
-    """What a seam asks, as stretches of lines between vertices, darts left out."""
+    """State what a seam asks, as stretches of lines between vertices, darts left out."""
     stretches: list[tuple[int, int, int, float]] = []
     wanted = ask.wanted
     if wanted is None:
@@ -186,7 +186,7 @@ def _state_length(
 
 
 def _sewn_parts(piece: SizedPiece, span: Span) -> list[tuple[float, float]]:
-    """Parts of a span between its darts, as distances along the edge, mm."""
+    """Return parts of a span between its darts, as distances along the edge, mm."""
     low, high = sorted(span_ends(piece, span))
     parts, at = [], low
     for first, last in dart_mouths(piece, span.edge):
@@ -236,7 +236,7 @@ def _move_marks(
     lines: Sequence[EdgeLine],
     moved: Mapping[str, Array],
 ) -> tuple[dict[str, Landmark], dict[str, tuple[float, float]]]:
-    """Landmarks at which runs end or edges do, and legs of darts, go with their vertex.
+    """Move landmarks at which runs end or edges do, and legs of darts, with their vertex.
 
     The tip of a dart goes with its legs.
     """

@@ -37,7 +37,7 @@ class Answering:
 
 
 def _has_moved(state: State, span: Span, landmark: str) -> bool:
-    """Whether an end of a span lies elsewhere than in the size its piece was taken from."""
+    """Tell whether an end of a span lies elsewhere than in the size its piece was taken from."""
     name = f"{span.edge}.{landmark}" if landmark in ("start", "end") else landmark
     was = state.source(span.piece).landmark(name).point
     now = state.lookup(span.piece).landmark(name).point
@@ -45,7 +45,7 @@ def _has_moved(state: State, span: Span, landmark: str) -> bool:
 
 
 def answering_ends(state: State, seam: Seam) -> Answering:
-    """The ends of a follower that answer what its lead did."""
+    """Return the ends of a follower that answer what its lead did."""
     first, last = seam.lead[0], seam.lead[-1]
     moved = _has_moved(state, first, first.begin), _has_moved(state, last, last.end)
     if any(moved):
@@ -60,7 +60,7 @@ def answering_ends(state: State, seam: Seam) -> Answering:
 
 
 def shape_end(state: State, seam: Seam) -> tuple[Span, End]:
-    """The end towards which a follower takes its lead's shape, from the hold if there is one."""
+    """Find the end towards which a follower takes its lead's shape, from the hold if any."""
     answer = answering_ends(state, seam)
     return (
         (seam.follow[-1], "end") if answer.end and not answer.start else (seam.follow[0], "start")
@@ -68,7 +68,7 @@ def shape_end(state: State, seam: Seam) -> tuple[Span, End]:
 
 
 def _on_free_edge(state: State, seam: Seam, end: End) -> bool:
-    """Whether a follower's end is a corner with an edge that nothing is sewn to."""
+    """Tell whether a follower's end is a corner with an edge that nothing is sewn to."""
     span = seam.follow[0] if end == "start" else seam.follow[-1]
     piece = state.lookup(span.piece)
     mark = span.begin if end == "start" else span.end
@@ -85,7 +85,7 @@ def _on_free_edge(state: State, seam: Seam, end: End) -> bool:
 
 
 def hold_on_span(piece: SizedPiece, span: Span, level: str | None) -> float | None:
-    """Distance along the edge of a span at which a hold crosses it; None where it does not."""
+    """Find the distance along a span's edge at which a hold crosses it; None where it does not."""
     if level is None or level not in piece.levels:
         return None
     hits = level_crossings(piece, level, piece.edge(span.edge).points)
@@ -95,7 +95,7 @@ def hold_on_span(piece: SizedPiece, span: Span, level: str | None) -> float | No
 
 
 def _changed_side(state: State, seam: Seam) -> End | None:
-    """On which side of the hold a lead changed whose ends stayed; None without a hold.
+    """Tell on which side of the hold a lead changed whose ends stayed; None without a hold.
 
     Where it changed on both, the side away from most other levels is free: what a hip
     holds is the leg, and not the way up to the waist.

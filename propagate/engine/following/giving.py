@@ -94,7 +94,7 @@ class Node:
 
 
 def excess_of(state: State, ask: Ask) -> float:
-    """By how much a follower is longer than asked, mm."""
+    """Measure by how much a follower is longer than asked, mm."""
     wanted = ask.wanted
     if wanted is None:
         wanted = run_length(state.lookup, ask.seam.lead) + state.ease_of(ask.seam).total
@@ -102,7 +102,7 @@ def excess_of(state: State, ask: Ask) -> float:
 
 
 def excess_before(state: State, seam: Seam) -> float:
-    """By how much a follower was longer than asked in the set as it was, mm.
+    """Measure by how much a follower was longer than asked in the set as it was, mm.
 
     0 where `was_sewn` says that it was not sewn so before.
     """
@@ -113,7 +113,7 @@ def excess_before(state: State, seam: Seam) -> float:
 
 
 def was_sewn(state: State, seam: Seam) -> bool:
-    """Whether a seam was sewn before as it is to be sewn now, but for what the edit moved.
+    """Tell whether a seam was sewn before as it is to be sewn now, but for what the edit moved.
 
     Not where the pieces were taken from several sizes, nor where the edit itself changed what
     is asked.
@@ -123,7 +123,7 @@ def was_sewn(state: State, seam: Seam) -> bool:
 
 
 def answers_of(state: State, ask: Ask) -> Answering:
-    """Which ends of what is asked about give.
+    """Tell which ends of what is asked about give.
 
     Of a stretch between notches that is a corner which the lead moved, and where there is
     none the notches.
@@ -143,7 +143,7 @@ def answers_of(state: State, ask: Ask) -> Answering:
 
 
 def met_within(ask: Ask, answer: Answering) -> float:
-    """Within how many mm what is asked is met.
+    """Tell within how many mm what is asked is met.
 
     A stretch between notches is not asked for less than anybody could cut where a corner of
     the seam moved: its notches would take a share of what that moved.
@@ -152,7 +152,7 @@ def met_within(ask: Ask, answer: Answering) -> float:
 
 
 def _is_slide(state: State, ask: Ask) -> bool:
-    """Whether it is a stretch of a straight line of which an edit said how long each is.
+    """Tell whether it is a stretch of a straight line of which an edit said how long each is.
 
     Such a line has no other way to get longer than at its end; its notches slide along it.
     """
@@ -178,7 +178,7 @@ class Setting:
     giving: int
 
     def node(self, span: Span, landmark: str) -> Node:
-        """The node at an end of a span."""
+        """Return the node at an end of a span."""
         piece = self.pieces[span.piece]
         i = piece.edge_names.index(span.edge)
         along, size = piece.distance(span.edge, landmark), piece.edges[i].length
@@ -189,12 +189,12 @@ class Setting:
         return Node(span.piece, i, landmark)
 
     def ends_of(self, run: Run) -> tuple[Node, Node]:
-        """The nodes at which a run begins and ends."""
+        """Return the nodes at which a run begins and ends."""
         return self.node(run[0], run[0].begin), self.node(run[-1], run[-1].end)
 
 
 def ends_of_runs(setting: Setting) -> set[Node]:
-    """Every node at which a run of the followers ends or goes from span to span."""
+    """Return every node at which a run of the followers ends or goes from span to span."""
     return {
         setting.node(span, mark)
         for ask in setting.asks
@@ -204,7 +204,7 @@ def ends_of_runs(setting: Setting) -> set[Node]:
 
 
 def ends_of_leads_held(setting: Setting, moving: Collection[Node]) -> set[Node]:
-    """Nodes at which leads end that must not go along, though they lie on followers.
+    """Return nodes at which leads end that must not go along, though they lie on followers.
 
     That is the lead of a gore that is sewn to itself: if it went along with the follower, the
     two would never be as long as each other.  And in a ring of pieces it is the lead of one
@@ -232,7 +232,7 @@ def ends_of_leads_held(setting: Setting, moving: Collection[Node]) -> set[Node]:
 
 
 def moving_nodes(setting: Setting) -> set[Node]:
-    """Nodes that answer a lead that moved; those that give where no lead's end did."""
+    """Return nodes that answer a lead that moved; those that give where no lead's end did."""
     found: set[Node] = set()
     for ask in setting.asks:
         seam, answer = ask.seam, setting.answers[ask.seam.name]
@@ -252,7 +252,7 @@ def moving_nodes(setting: Setting) -> set[Node]:
 
 
 def move_of(setting: Setting, node: Node, first: int) -> tuple[Move, int]:
-    """How a node may move, with unknowns from `first`, and how many it uses.
+    """Tell how a node may move, with unknowns from `first`, and how many it uses.
 
     A corner on the fold slides along it, and only where its lead slid too: moved along its
     seam it would run over the fold.
@@ -280,7 +280,7 @@ def move_of(setting: Setting, node: Node, first: int) -> tuple[Move, int]:
 
 
 def smooth_joints(setting: Setting, name: str) -> tuple[frozenset[int], frozenset[int]]:
-    """Corners of a piece across which a run goes on as one curve, by the edge that starts there.
+    """Find corners across which a run goes on as one curve, by the edge that starts there.
 
     Returns all of them, and those at which nothing that is asked about ends.
     """
@@ -301,7 +301,7 @@ def smooth_joints(setting: Setting, name: str) -> tuple[frozenset[int], frozense
 
 
 def _is_smooth(piece: SizedPiece, spans: Sequence[tuple[Span, End]]) -> bool:
-    """Whether two spans that meet in a corner run on there as one line."""
+    """Tell whether two spans that meet in a corner run on there as one line."""
     if len({span.edge for span, _ in spans}) != 2:
         return False
     first, second = _ways_out(piece, spans)
@@ -309,7 +309,7 @@ def _is_smooth(piece: SizedPiece, spans: Sequence[tuple[Span, End]]) -> bool:
 
 
 def _ways_out(piece: SizedPiece, spans: Sequence[tuple[Span, End]]) -> list[Array]:
-    """Unit directions in which the edges of spans run on beyond a corner, one for each edge."""
+    """Return the unit directions in which edges of spans run on beyond a corner."""
     ways = []
     for name, end in {span.edge: end for span, end in spans}.items():
         edge = piece.edge(name)
@@ -319,7 +319,7 @@ def _ways_out(piece: SizedPiece, spans: Sequence[tuple[Span, End]]) -> list[Arra
 
 
 def _seams_at(setting: Setting, node: Node) -> list[tuple[Span, End]]:
-    """Spans of seams that end at a corner, and the end of the edge that it is there."""
+    """Return spans of seams that end at a corner, and the end of the edge that it is there."""
     found: list[tuple[Span, End]] = []
     if node.landmark:
         return found
@@ -344,7 +344,7 @@ def _lead_moved_at(setting: Setting, node: Node) -> bool:
 def held_stretches(
     setting: Setting,
 ) -> tuple[dict[tuple[str, str], tuple[float, float]], set[Node]]:
-    """Stretches that a hold keeps, by (piece, edge), and the corners on them."""
+    """Return stretches that a hold keeps, by (piece, edge), and the corners on them."""
     held: dict[tuple[str, str], tuple[float, float]] = {}
     fixed: set[Node] = set()
     for ask in setting.asks:
@@ -370,7 +370,7 @@ def held_stretches(
 
 
 def places_of_ends(setting: Setting, piece: str) -> dict[str, list[float]]:
-    """Where the lines of a piece need vertices: at the ends of every span on it."""
+    """Tell where the lines of a piece need vertices: at the ends of every span on it."""
     places: dict[str, list[float]] = {}
     for ask in setting.asks:
         for span in (span for run in ask.runs for span in run if span.piece == piece):

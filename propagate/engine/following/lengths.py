@@ -38,7 +38,7 @@ class Line:
     slope: Array
 
     def shift(self, q: Array) -> Array:
-        """(n, 2) movement of the vertices for the values of all unknowns."""
+        """Return (n, 2) movement of the vertices for the values of all unknowns."""
         return np.asarray(self.slope @ q[self.unknowns])
 
 
@@ -102,7 +102,7 @@ class LineLengths:
         return np.asarray(weight + 1e-9 * np.eye(self.count))
 
     def at(self, q: Array) -> _Moved:
-        """The lengths for some values of the unknowns."""
+        """Return the lengths for some values of the unknowns."""
         return _Moved(self, q)
 
 
@@ -156,7 +156,7 @@ class _Moved:
         return found
 
     def bend(self, multipliers: Array) -> Array:
-        """(n, n) curvature of the lengths, each by its multiplier."""
+        """Return (n, n) curvature of the lengths, each by its multiplier."""
         found = np.zeros((self._problem.count, self._problem.count))
         for part in self._stretches:
             if len(part.unknowns):

@@ -54,7 +54,7 @@ class Move:
         return not len(self.unknowns)
 
     def scaled(self, matrix: Array, along: str) -> Move:
-        """The move that a (2, 2) matrix makes of this one, which slides along an edge."""
+        """Return the move that a (2, 2) matrix makes of this one, which slides along an edge."""
         one_way = len(self.unknowns) == 1
         return Move(self.unknowns, matrix @ self.slope, frozenset({along} if one_way else ()))
 
@@ -104,12 +104,12 @@ class EdgeLine:
     turns: tuple[int, ...]
 
     def vertex(self, distance: float) -> int:
-        """Indices of the vertex at a distance along the old edge, which is a place of it."""
+        """Return the index of the vertex at a place of the old edge, mm along it."""
         return int(np.abs(arc_lengths(self.line.points) - distance).argmin())
 
 
 def edge_lines(piece: SizedPiece, moves: OutlineMoves) -> list[EdgeLine]:
-    """Every edge of a piece as a line; edges on which nothing moves hang on no unknown."""
+    """Make every edge of a piece a line; edges on which nothing moves hang on no unknown."""
     count = len(piece.edges)
     first = next((i for i in range(count) if i not in moves.joints), 0)
     chains: list[list[int]] = []  # of edges that run on as one line
@@ -190,7 +190,7 @@ def _vertex_at(points: Array, place: Array) -> int:
 
 
 def _choose_step(nodes: Sequence[tuple[float, Move]], expected: float) -> float:
-    """Longest chord for which the spread of a movement is drawn within the chord error."""
+    """Choose the chord for which the spread of a movement is drawn within the chord error."""
     places = [distance for distance, _ in nodes]
     shortest = max(min(np.diff(places)), 1.0)
     # The spread bends by at most 6 d / f^2; a chord h stands off it by bend * h^2 / 8.
@@ -199,13 +199,13 @@ def _choose_step(nodes: Sequence[tuple[float, Move]], expected: float) -> float:
 
 
 def _with_places(chain: _Chain, step: float | None) -> Array:
-    """Vertices of a line with those of its places added."""
+    """Add the vertices of its places to a line."""
     points = chain.points if step is None else densify_smoothly(chain.points, step)
     return with_vertices(chain.points, chain.places, points)
 
 
 def with_vertices(line: Array, places: Sequence[float], points: Array | None = None) -> Array:
-    """A line with vertices at some distances along it.
+    """Add vertices to a line at some distances along it.
 
     Parameters
     ----------
@@ -228,7 +228,7 @@ def with_vertices(line: Array, places: Sequence[float], points: Array | None = N
 def _free_parts(
     nodes: Sequence[tuple[float, Move]], held: tuple[float, float] | None
 ) -> list[list[tuple[float, Move]]]:
-    """Nodes of the parts of an edge that may move: between held stretches and nodes that stay."""
+    """Divide nodes by parts of an edge that may move: between holds and nodes that stay."""
     parts = [list(nodes)]
     if held is not None:
         low, high = held
@@ -286,7 +286,7 @@ def _spread_moves(
 def _to_the_dart(
     at: Array, places: Array, mouths: Sequence[tuple[float, float]], *, at_start: bool
 ) -> Array:
-    """Weights of an end that is trimmed or let out: nothing moves beyond the next dart."""
+    """Return weights of an end that is trimmed or let out: nothing moves beyond the next dart."""
     stop = mouths[0][0] if at_start else mouths[-1][1]
     reach = np.array([places[0], stop] if at_start else [stop, places[-1]])
     weights = spline_weights(at, reach, (not at_start, at_start))[:, 0 if at_start else 1]
@@ -294,7 +294,7 @@ def _to_the_dart(
 
 
 def _find_tangents(points: Array, direction: Array, vertex: int) -> Array:
-    """(n, 2) directions of a line at its vertices, as long as that in which one moves.
+    """Find (n, 2) directions of a line at its vertices, as long as that in which one moves.
 
     That one moves exactly in its direction.
     """
@@ -308,7 +308,7 @@ def _find_tangents(points: Array, direction: Array, vertex: int) -> Array:
 def _with_darts(
     at: Array, places: Array, clamped: tuple[bool, bool], mouths: Sequence[tuple[float, float]]
 ) -> Array:
-    """Spline weights in which the two legs of a dart move alike."""
+    """Return spline weights in which the two legs of a dart move alike."""
     base = spline_weights(at, places, clamped)
     if not mouths:
         return base

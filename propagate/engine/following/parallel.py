@@ -30,7 +30,7 @@ _STRAIGHT_DEG = 45.0
 def with_parallels(
     pattern: PatternSet, name: str, piece: SizedPiece, corners: Sequence[Move], free: set[int]
 ) -> list[Move]:
-    """Corners of a piece, those beyond a free edge going with the corner that moves.
+    """Let corners beyond a free edge of a piece go with the corner that moves.
 
     Parameters
     ----------
@@ -63,7 +63,7 @@ def with_parallels(
 def sunk_edges(
     pattern: PatternSet, name: str, old: SizedPiece, new: SizedPiece, drawn: Collection[str]
 ) -> list[Edge]:
-    """Free edges that go parallel where one corner of theirs was moved and the other was not.
+    """Sink free edges as a whole where one corner of theirs was moved and the other was not.
 
     Only where the far corner slides on a fold, or on an edge that nothing is sewn to.
 
@@ -113,7 +113,7 @@ def _across_grain(piece: SizedPiece, points: Array) -> bool:
 
 
 def _slide_corner(edge: Array, beside: Array, *, at_end: bool) -> Array | None:
-    """(2, 2) movement of the far corner by that of the near one; None where it does not follow."""
+    """Move the far corner by the near one: (2, 2), or None where it does not follow."""
     turn = end_direction(edge, "end") - end_direction(edge, "start")
     if abs(wrap_angle(turn)) > np.radians(_STRAIGHT_DEG):
         return None

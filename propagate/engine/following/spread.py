@@ -16,7 +16,7 @@ __all__ = ["spline_weights"]
 
 
 def spline_weights(at: Array, nodes: Array, clamped: tuple[bool, bool]) -> Array:
-    """Values at places for unit movements of the nodes of a cubic spline.
+    """Return values at places for unit movements of the nodes of a cubic spline.
 
     Parameters
     ----------
@@ -52,7 +52,7 @@ def spline_weights(at: Array, nodes: Array, clamped: tuple[bool, bool]) -> Array
 
 
 def _second_derivatives(nodes: Array, clamped: tuple[bool, bool]) -> Array:
-    """(k, k) second derivative at each node by the movement of each."""
+    """Return (k, k) second derivative at each node by the movement of each."""
     count = len(nodes)
     width = np.diff(nodes)
     system, right = np.zeros((count, count)), np.zeros((count, count))

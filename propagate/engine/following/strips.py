@@ -52,13 +52,13 @@ class StripPlan:
     stays: float
 
     def field(self, q: Array) -> StripField:
-        """The displacement for the values of all unknowns."""
+        """Return the displacement for the values of all unknowns."""
         gains = np.zeros(len(self.marks) - 1)
         gains[list(self.asked)] = q[self.first : self.first + len(self.asked)]
         return strip_field(self.strip, self.marks, gains, self.stays)
 
     def lines(self, places: Mapping[str, Sequence[float]]) -> list[EdgeLine]:
-        """Every edge as a line that hangs on the unknowns.
+        """Make every edge a line that hangs on the unknowns.
 
         Parameters
         ----------
@@ -79,7 +79,7 @@ class StripPlan:
         return found
 
     def stretched(self, q: Array) -> SizedPiece | None:
-        """The strip as the unknowns make it; None where they leave it as it is."""
+        """Stretch the strip by the unknowns; None where they leave it as it is."""
         own = q[self.first : self.first + len(self.asked)]
         if np.abs(own).max(initial=0.0) <= SAME_POINT_MM:
             return None
@@ -87,7 +87,7 @@ class StripPlan:
 
 
 def plan_strips(setting: Setting) -> dict[str, StripPlan]:
-    """What may give on each strip among the followers, by name, unknowns from 0 on."""
+    """Find what may give on each strip among the followers, by name, unknowns from 0 on."""
     found: dict[str, StripPlan] = {}
     count = 0
     for name, piece in setting.pieces.items():
@@ -117,7 +117,7 @@ def plan_strips(setting: Setting) -> dict[str, StripPlan]:
 
 
 def _find_stretches(strip: Strip, name: str, run: Run) -> list[tuple[float, float]]:
-    """The stretches of a strip that a run asks about, edges that run on taken together."""
+    """Find the stretches of a strip that a run asks about, edges that run on taken together."""
     found: list[tuple[float, float]] = []
     goes_on = False
     for span in run:
@@ -140,7 +140,7 @@ def _find_stretches(strip: Strip, name: str, run: Run) -> list[tuple[float, floa
 
 
 def _find_marks(stretches: Sequence[tuple[float, float]]) -> Array:
-    """Where zones begin and end: the ends of the stretches, those close to each other as one."""
+    """Find where zones begin and end: the ends of stretches, those that are close as one."""
     groups: list[list[float]] = []
     for place in sorted({place for stretch in stretches for place in stretch}):
         if groups and place - groups[-1][-1] <= _CLOSE_MM:
@@ -151,7 +151,7 @@ def _find_marks(stretches: Sequence[tuple[float, float]]) -> Array:
 
 
 def _find_still(setting: Setting, name: str, strip: Strip, marks: Array) -> float:
-    """The place that does not move: at the fold, else the middle, which is the least movement."""
+    """Find the place that does not move: the fold, else the middle, the least movement."""
     info = setting.state.pattern.info.get(name)
     piece, whole = strip.piece, float(marks[0] + marks[-1]) / 2
     if info is None or info.fold is None or info.fold in (*strip.near, *strip.far):

@@ -97,7 +97,7 @@ def asks_by_zone(state: State, ask: Ask) -> list[Ask]:
 
 
 def _find_cuts(state: State, ask: Ask) -> list[_Cut]:
-    """The notch pairs that divide a seam, in their order along it."""
+    """Find the notch pairs that divide a seam, in their order along it."""
     seam = ask.seam
     ease = ease_in_size(seam.ease, state.size_of(seam.lead[0].piece))
     if not seam.notches or (isinstance(ease, Ease) and ease.between is not None):
@@ -119,7 +119,7 @@ def _find_cuts(state: State, ask: Ask) -> list[_Cut]:
 
 
 def _find_held(state: State, seam: Seam) -> tuple[float, float]:
-    """Between which distances along the follower its hold keeps it, mm; none: far off."""
+    """Find between which distances along the follower its hold keeps it, mm; none: far off."""
     answer, done = answering_ends(state, seam), 0.0
     places = []
     for span in seam.follow:
@@ -157,7 +157,7 @@ def _make_cut(state: State, ask: Ask, lead: str, follow: str) -> _Cut | None:
 
 
 def _walk_landmark(state: State, span: Span, landmark: str) -> float:
-    """How far towards the end of a span a landmark would lie had it stayed where it was, mm."""
+    """Tell how far towards the end of a span a landmark would lie had it stayed, mm."""
     was, now = state.source(span.piece), state.lookup(span.piece)
     edge = now.edge(span.edge)
     along = now.distance(span.edge, landmark)
@@ -177,7 +177,7 @@ def _least_gap(places: Sequence[float], k: int) -> float:
 
 
 def _find_place(lookup: Lookup, run: Run, name: str) -> _Place | None:
-    """Where a landmark lies on a run; None where it lies on none of its spans."""
+    """Find where a landmark lies on a run; None where it lies on none of its spans."""
     piece, _, landmark = name.partition(".")
     done = 0.0
     for k, span in enumerate(run):
@@ -192,7 +192,7 @@ def _find_place(lookup: Lookup, run: Run, name: str) -> _Place | None:
 
 
 def _cut_zones(state: State, ask: Ask, cuts: Sequence[_Cut]) -> list[Ask]:
-    """What the seam asks of each stretch between its cuts.
+    """Divide what the seam asks between its cuts.
 
     What a pair was apart before stays; what the whole was off by is taken out evenly, where it
     is taken out.
@@ -223,7 +223,7 @@ def _cut_zones(state: State, ask: Ask, cuts: Sequence[_Cut]) -> list[Ask]:
 def _measure_off(
     state: State, lookup: Lookup, seam: Seam, sizes: Sequence[float], follows: Sequence[Run]
 ) -> tuple[list[float], list[float]]:
-    """The ease that each stretch of a seam should have, and by how much it is off, mm.
+    """Measure the ease that each stretch of a seam should have, and by how much it is off, mm.
 
     The stretches of the lead have these sizes.
     """
@@ -238,7 +238,7 @@ def _measure_off(
 
 
 def _divide_run(lookup: Lookup, run: Run, places: Sequence[_Place]) -> list[Run]:
-    """The parts of a run between some landmarks on it."""
+    """Divide a run at some landmarks on it."""
     parts = []
     first, begin = 0, run[0].begin
     for place in [*places, None]:

@@ -42,14 +42,14 @@ class AsDrawn:
         }
 
     def parallel(self, line: str) -> Parallel | None:
-        """The edge that a line is parallel to in every size, or None."""
+        """Return the edge that a line is parallel to in every size, or None."""
         if line not in self._parallels:
             self._parallels[line] = parallel_of(line, self._piece, self.others)
         return self._parallels[line]
 
 
 def as_drawn(pattern: PatternSet, piece: str, size: str) -> AsDrawn:
-    """What is known of the lines inside a piece of a set in one size."""
+    """Return what is known of the lines inside a piece of a set in one size."""
     known = _KNOWN.setdefault(pattern, {})
     if (piece, size) not in known:
         nest = pattern.piece(piece).nest

@@ -29,7 +29,7 @@ _LEAST = 3
 
 
 def parallel_inside(piece: SizedPiece, edges: Sequence[str], width: float) -> Array:
-    """The parallel of edges that follow each other, inside of them, run on straight, mm."""
+    """Return the parallel of edges that follow each other, inside of them, run on straight, mm."""
     chain = join([piece.edge(edge).points for edge in edges])
     return offset_line(chain[::-1], width, run_on=(RUN_ON_MM, RUN_ON_MM))[::-1]
 
@@ -37,7 +37,7 @@ def parallel_inside(piece: SizedPiece, edges: Sequence[str], width: float) -> Ar
 def widths_along(
     piece: SizedPiece, points: Array, nest: Iterable[tuple[SizedPiece, Array]]
 ) -> tuple[tuple[str, ...], list[float]]:
-    """The edges that a line is parallel to in every size, and how far in each; or none.
+    """Return the edges that a line is parallel to in every size, and how far in each; or none.
 
     Parameters
     ----------
@@ -57,7 +57,7 @@ def widths_along(
 
 
 def _chain_along(piece: SizedPiece, points: Array) -> tuple[str, ...]:
-    """Edges, in the order of the outline, beside which a line lies one after the other; or none.
+    """Find edges, in outline order, beside which a line lies one after the other; or none.
 
     Parameters
     ----------
@@ -85,7 +85,7 @@ def _chain_along(piece: SizedPiece, points: Array) -> tuple[str, ...]:
 
 
 def _beside_chain(piece: SizedPiece, points: Array, edges: Sequence[str]) -> float | None:
-    """How far inside of some edges a line runs as their parallel, mm; None where it does not."""
+    """Measure how far inside of edges a line is their parallel, mm; None where it is not."""
     if any(edge not in piece.edge_names for edge in edges):
         return None
     chain = join([piece.edge(edge).points for edge in edges])

@@ -46,7 +46,7 @@ class Contact:
 def contacts_of(
     piece: SizedPiece, points: Array, others: Mapping[str, Array]
 ) -> tuple[Contact, Contact]:
-    """What both ends of a line of a piece rest on; `others` are its other inner lines."""
+    """Tell what both ends of a line of a piece rest on; `others` are its other inner lines."""
     named = named_points(piece)
     names, places = list(named), np.array(list(named.values()))
 
@@ -66,7 +66,7 @@ def contacts_of(
 
 
 def _find_contact(lines: Mapping[str, Array], end: Array, kind: Kind) -> Contact | None:
-    """The nearest of some lines, when the end was drawn on it."""
+    """Find the nearest of some lines, when the end was drawn on it."""
     found = [(*locate(line, end)[::-1], name) for name, line in lines.items()]
     gap, at, name = min(found, default=(np.inf, 0.0, ""))
     return Contact(kind, name, at, gap) if gap <= ON_MM else None

@@ -80,7 +80,7 @@ def end_line(
 
 
 def _measure_pull(move: OutlineMove, end: Array, contact: Contact) -> Array | None:
-    """How far an end is from the mark that it rested on; None when it rested on none."""
+    """Measure how far an end is from the mark that it rested on; None when it rested on none."""
     was, now = move.points
     if contact.kind != "point" or contact.name not in now:
         return None
@@ -90,7 +90,7 @@ def _measure_pull(move: OutlineMove, end: Array, contact: Contact) -> Array | No
 
 
 def _pull_ends(points: Array, pulls: list[Array | None], free: list[bool]) -> Array:
-    """A line with its ends pulled, and what lies between by its share of the way."""
+    """Pull the ends of a line, and what lies between by its share of the way."""
     ends = [np.zeros(2) if pull is None else pull for pull in pulls]
     for own, far in ((0, 1), (1, 0)):
         if free[own]:
@@ -105,7 +105,7 @@ def _pull_ends(points: Array, pulls: list[Array | None], free: list[bool]) -> Ar
 def _end_line(
     move: OutlineMove, points: Array, end: int, contact: Contact, target: Array | None
 ) -> tuple[Array, str]:
-    """The line with one end on its edge or line, and what it ends on; the same where it does."""
+    """Put one end of a line on its edge or line, and say on which; the same line where it does."""
     own = move.now.edge(contact.name).points if target is None else target
     gap = locate(own, points[end])[1]
     if gap <= max(RESTS_MM, contact.gap):
@@ -126,7 +126,7 @@ def _end_line(
 
 
 def _on_another(move: OutlineMove, way: Array, edge: str) -> tuple[Array | None, str]:
-    """A line that leaves the piece over an edge beside its own is cut off there."""
+    """Cut off a line that leaves the piece over an edge beside its own there."""
     if move.covers(way[-1]):
         return None, edge
     whole = float(arc_lengths(way)[-1])

@@ -52,13 +52,13 @@ def follow_inside(state: State) -> None:
 
 
 def piece_as_followed(state: State, name: str) -> SizedPiece:
-    """A piece as it stands, what is drawn inside it where it lies when nothing else moves."""
+    """Return a piece as it stands, what lies inside it where it is when nothing else moves."""
     inside = _follow_outline(state, name) if name in state.pieces else None
     return state.lookup(name) if inside is None else inside.piece()
 
 
 def _follow_outline(state: State, name: str) -> _Inside | None:
-    """What lies inside a piece, after its outline; None where it stays."""
+    """Let what lies inside a piece follow its outline; None where it stays."""
     was, now = state.source(name), state.pieces[name]
     if not (now.lines or now.drills):
         return None
@@ -99,7 +99,7 @@ class _Inside:
         self._beside: set[str] = set()
 
     def follow(self) -> None:
-        """Lines first, those that end on other lines after these; then marks."""
+        """Let lines follow first, those that end on other lines after these; then marks."""
         rests = {n: self._drawn.contacts[n] for n in self._own}
         ordered = sorted(self._own, key=lambda n: any(c.kind == "line" for c in rests[n]))
         for name in ordered:
@@ -109,7 +109,7 @@ class _Inside:
         self._place(groups_of(self.move.was, free, self._marks))
 
     def piece(self) -> SizedPiece:
-        """The piece with what lies inside it where it belongs."""
+        """Return the piece with what lies inside it where it belongs."""
         now = self.move.now
         lines = (
             line if (p := self._lines[line.name]) is line.points else InternalLine(line.name, p)
@@ -126,7 +126,7 @@ class _Inside:
         return not np.array_equal(self._was[name], self._lines[name])
 
     def _is_free(self, name: str, contacts: tuple[Contact, Contact]) -> bool:
-        """Whether a line rests on nothing, and nothing has moved it so far."""
+        """Tell whether a line rests on nothing, and nothing has moved it so far."""
         free = all(contact.kind == "free" for contact in contacts)
         kept = self._placed or name in self._shown or self._is_moved(name) or name in self._beside
         return free and not kept
@@ -168,7 +168,7 @@ class _Inside:
         return True
 
     def _is_short(self, points: Array, contacts: tuple[Contact, Contact]) -> bool:
-        """Whether a line has to be run on to the edge that it ended on."""
+        """Tell whether a line has to be run on to the edge that it ended on."""
         return any(
             contact.kind == "edge"
             and self.move.covers(points[end])
@@ -178,7 +178,7 @@ class _Inside:
         )
 
     def _follow_darts(self) -> None:
-        """Drill marks at the tip of a dart go with it, those beside a line that moved with that."""
+        """Move drill marks at the tip of a dart with it, those beside a line with that."""
         was, now = self.move.points
         for name in list(self._marks):
             dart = f"dart {tip_beside(self.move.was, name)}"
@@ -229,7 +229,7 @@ class _Inside:
 
 
 def _is_placed(state: State, name: str) -> bool:
-    """Whether an edit or a relation says where everything goes that lies inside a piece."""
+    """Tell whether an edit or a relation says where everything goes that lies inside a piece."""
     relations = state.pattern.relations
     bands = {band.piece for band in relations.bands.values()}
     return (

@@ -36,7 +36,7 @@ class Group:
 def groups_of(
     piece: SizedPiece, lines: Collection[str], drills: Collection[str]
 ) -> Iterator[Group]:
-    """Some lines, each with those of some drill marks that lie beside it, and the other marks."""
+    """Group lines, each with the drill marks that lie beside it, and the other marks."""
     near = {name: line_beside(piece, name) for name in drills}
     for line in lines:
         yield Group(line, tuple(name for name in drills if near[name] == line))
@@ -46,7 +46,7 @@ def groups_of(
 
 
 def group_points(piece: SizedPiece, group: Group) -> Array | None:
-    """(n, 2) points of a group, its line first; None where the piece lacks one of them."""
+    """Return (n, 2) points of a group, its line first; None where the piece lacks one of them."""
     lines = {line.name: line.points for line in piece.lines}
     drills = {mark.name: mark.point for mark in piece.drills}
     if any(name not in drills for name in group.drills) or (group.line or "") not in {"", *lines}:
@@ -56,7 +56,7 @@ def group_points(piece: SizedPiece, group: Group) -> Array | None:
 
 
 def line_beside(piece: SizedPiece, drill: str) -> str | None:
-    """The inner line beside which a drill mark lies."""
+    """Return the inner line beside which a drill mark lies."""
     point = _find_drill(piece, drill)
     gaps = [(locate(line.points, point)[1], line.name) for line in piece.lines]
     gap, name = min(gaps, default=(np.inf, ""))
@@ -64,7 +64,7 @@ def line_beside(piece: SizedPiece, drill: str) -> str | None:
 
 
 def tip_beside(piece: SizedPiece, drill: str) -> str | None:
-    """The dart at whose tip a drill mark lies."""
+    """Return the dart at whose tip a drill mark lies."""
     point = _find_drill(piece, drill)
     gaps = [(float(np.hypot(*np.subtract(dart.tip, point))), dart.name) for dart in piece.darts]
     gap, name = min(gaps, default=(np.inf, ""))
@@ -76,7 +76,7 @@ def _find_drill(piece: SizedPiece, drill: str) -> tuple[float, float]:
 
 
 def owned_marks(pattern: PatternSet, name: str, piece: SizedPiece) -> frozenset[str]:
-    """Lines and drill marks of a piece that a relation places: patches, welts, rows of buttons."""
+    """Collect lines and drill marks that a relation places: patches, welts, rows of buttons."""
     relations, found = pattern.relations, set[str]()
     for patch in relations.patches.values():
         if patch.on == name:

@@ -44,7 +44,7 @@ class Measured:
 def measured_from(
     own: SizedPiece, points: Array, nest: Sequence[tuple[SizedPiece, Array]]
 ) -> tuple[Measured, ...]:
-    """The distances by which marks that belong together are measured; none where nothing tells.
+    """Find the distances by which marks that belong together are measured; or none.
 
     Parameters
     ----------
@@ -75,7 +75,7 @@ def measured_from(
 def _is_same(
     edge: str, gaps: Array, nest: Sequence[tuple[SizedPiece, Array]], which: slice
 ) -> bool:
-    """Whether points are as far from an edge in every size."""
+    """Tell whether points are as far from an edge in every size."""
     for other, points in nest:
         if edge not in other.edge_names or len(points) != len(gaps):
             return False
@@ -90,7 +90,7 @@ def _measure_nearest(piece: SizedPiece, points: Array, edge: str, point: int) ->
 
 
 def _point_square(piece: SizedPiece, points: Array, edge: str) -> Array:
-    """Unit vector from the nearest of some points to an edge."""
+    """Return the unit vector from the nearest of some points to an edge."""
     line = piece.edge(edge).points
     along, gaps = locate_all(line, points)
     nearest = int(gaps.argmin())
@@ -100,7 +100,7 @@ def _point_square(piece: SizedPiece, points: Array, edge: str) -> Array:
 
 
 def put_at_measures(move: OutlineMove, points: Array, by: Sequence[Measured]) -> Array | None:
-    """Marks at their distances, as a whole, (n, 2).
+    """Put marks at their distances, as a whole, (n, 2).
 
     They go with the place of their first edge that is nearest, and from there as little as the
     distances take.  Returns None where the distances cannot be met.
@@ -119,7 +119,7 @@ def put_at_measures(move: OutlineMove, points: Array, by: Sequence[Measured]) ->
 
 
 def moved_around(move: OutlineMove, point: Array) -> Array:
-    """(2,) by how much the piece around a point moved, mm.
+    """Measure how the piece around a point moved, (2,) mm.
 
     The mean of how the outline moved, each part by the angle under which it is seen from there, as
     far as that agrees: as a whole where four fifths of it went alike, not at all where half stayed.

@@ -21,7 +21,7 @@ _SAMPLE_MM = 5.0
 
 
 def named_points(piece: SizedPiece) -> dict[str, Array]:
-    """Corners, landmarks and dart tips of a piece by a name of their own, (2,) each.
+    """Return corners, landmarks and dart tips of a piece by a name of their own, (2,) each.
 
     A corner is the start of the edge that begins there.
     """
@@ -72,11 +72,11 @@ class OutlineMove:
         return shapely.Polygon(self.now.outline)
 
     def covers(self, point: Array) -> bool:
-        """Whether a point lies within the new outline or on it."""
+        """Tell whether a point lies within the new outline or on it."""
         return bool(self.area.covers(shapely.Point(point)))
 
     def answer(self, edge: str, at: float) -> Array:
-        """(2,) place of an edge that answers to a distance along it before, mm.
+        """Return (2,) place of an edge that answers to a distance along it before, mm.
 
         What still lies on the edge answers to itself.
         """
@@ -105,7 +105,7 @@ class OutlineMove:
         return places, moves, np.diff(ends, axis=0)
 
     def _knots(self, name: str) -> tuple[Array, Array]:
-        """Distances along an edge before and after that belong together: marks, what stayed."""
+        """Pair distances along an edge before and after: marks, what stayed, what was redrawn."""
         was, now = self.was.edge(name), self.now.edge(name)
         names = [m.name for m in self.was.landmarks_on(name)]
         kept = [n for n in names if n in {m.name for m in self.now.landmarks_on(name)}]

@@ -55,7 +55,7 @@ class Parallel:
 
 
 def parallel_of(name: str, own: SizedPiece, nest: Iterable[SizedPiece]) -> Parallel | None:
-    """The nearest edge to which an inner line is parallel in every size, or None.
+    """Find the nearest edge to which an inner line is parallel in every size, or None.
 
     A line that lies beside several edges one after the other is parallel to all of them.
     """
@@ -85,7 +85,7 @@ def parallel_of(name: str, own: SizedPiece, nest: Iterable[SizedPiece]) -> Paral
 def _judge_parallel(
     edges: tuple[str, ...], widths: Sequence[float], along: bool
 ) -> Parallel | None:
-    """A parallel that is as far in every size, or near; None of one that is neither."""
+    """Make a parallel that is as far in every size, or near; None of one that is neither."""
     same = float(np.ptp(widths)) <= EVEN_MM
     return Parallel(edges, widths[0], same, along) if same or widths[0] <= _NEAR_MM else None
 
@@ -93,7 +93,7 @@ def _judge_parallel(
 def _chain_of(
     own: SizedPiece, line: Array, nest: Sequence[tuple[SizedPiece, Array | None]]
 ) -> Parallel | None:
-    """The edges one after the other to which a line is parallel, or None."""
+    """Find the edges one after the other to which a line is parallel, or None."""
     if arc_lengths(line)[-1] < _LEAST_MM or np.array_equal(line[0], line[-1]):
         return None
     others = ((piece, _points_of(theirs)) for piece, theirs in nest if theirs is not None)
@@ -124,7 +124,7 @@ def _find_parallels(
 
 
 def runs_parallel(piece: SizedPiece, points: Array, to: Parallel) -> bool:
-    """Whether a line lies at its distance from its edge."""
+    """Tell whether a line lies at its distance from its edge."""
     if len(to.edges) == 1:
         gaps = locate_all(_run_on(piece.edge(to.edges[0]).points), _points_of(points))[1] - to.width
     else:
@@ -133,21 +133,21 @@ def runs_parallel(piece: SizedPiece, points: Array, to: Parallel) -> bool:
 
 
 def _points_of(line: Array) -> Array:
-    """Points of a line, close together."""
+    """Return points of a line, close together."""
     if len(line) > 2:
         return densify_smoothly(line, _SAMPLE_MM)
     return sample_line(line, max(int(np.ceil(length(line) / _SAMPLE_MM)), 2))
 
 
 def _run_on(points: Array) -> Array:
-    """An edge run on straight at both ends."""
+    """Run an edge on straight at both ends."""
     return offset_line(points, 0.0, run_on=(RUN_ON_MM, RUN_ON_MM))
 
 
 def parallel_again(
     move: OutlineMove, points: Array, to: Parallel, contacts: tuple[Contact, Contact]
 ) -> Array | None:
-    """The line drawn anew at its distance from its edge, ended where it ended; None if it cannot.
+    """Draw a line anew at its distance from its edge, ended where it ended; None if it cannot.
 
     What lies on it already keeps its digits.
     """
@@ -168,7 +168,7 @@ def parallel_again(
 def _place_end(
     move: OutlineMove, line: Array, end: Array, to: Parallel, contact: Contact
 ) -> float | None:
-    """Where on the new parallel an end of the line lies."""
+    """Place an end of the line on the new parallel."""
     if contact.kind == "point":
         target = move.points[1].get(contact.name)
         along, gap = locate(line, end if target is None else target)
@@ -190,7 +190,7 @@ def _cross_near(line: Array, other: Array, at: float) -> float | None:
 
 
 def _with_digits(new: Array, old: Array) -> Array:
-    """The new line with the old one's points at its beginning and end, where they lie on it."""
+    """Give a new line the old one's points at its beginning and end, where they lie on it."""
     _, gaps = locate_all(new, old)
     rests = gaps <= RESTS_MM
     if rests.all() and np.abs(new[[0, -1]] - old[[0, -1]]).max() <= RESTS_MM:

@@ -18,23 +18,23 @@ class Told:
     cut: list[tuple[str, str, str]] = field(default_factory=list)
 
     def measured(self, names: Sequence[str], edges: Sequence[str]) -> None:
-        """Marks that keep their distances from edges."""
+        """Note marks that keep their distances from edges."""
         self.by.setdefault(tuple(dict.fromkeys(edges)), []).extend(names)
 
     def parallel(self, line: str, edges: tuple[str, ...]) -> None:
-        """A line that stays parallel to an edge, or to several one after the other."""
+        """Note a line that stays parallel to an edge, or to several one after the other."""
         self.parallels.setdefault(edges, []).append(line)
 
     def around(self, names: Sequence[str]) -> None:
-        """Marks of which nothing says what they are measured from."""
+        """Note marks of which nothing says what they are measured from."""
         self.alone.extend(names)
 
     def cut_off(self, line: str, was: str, now: str) -> None:
-        """A line that ends on another edge than before."""
+        """Note a line that ends on another edge than before."""
         self.cut.append((line, was, now))
 
     def of(self, name: str) -> str:
-        """Words about one mark, to be added to what is said of it."""
+        """Say of one mark from where it is taken as measured."""
         for edges, names in self.by.items():
             if name in names:
                 return f", as far from {_list_names(edges)} as before"
@@ -44,7 +44,7 @@ class Told:
         return ""
 
     def notices(self) -> Iterator[tuple[str, str]]:
-        """What was found, and what to do, of each way in which marks were taken to be measured."""
+        """Tell what was found and what to do, of each way in which marks were measured."""
         for edges, names in self.by.items():
             yield (
                 f"{_list_names(names)} taken as measured from {_list_names(edges)}, and kept as "

@@ -50,7 +50,7 @@ class Anchored:
     values: Array
 
     def missed(self, piece: SizedPiece, ends: Array) -> Array:
-        """(3,) by how much a line with some ends misses the measures, mm."""
+        """Measure by how much a line with some ends misses the measures, (3,) mm."""
         return _measure_values(self, piece, ends) - self.values
 
 
@@ -115,7 +115,7 @@ def _measure_from(piece: SizedPiece, name: str, place: Array, way: Array) -> flo
 def laid_by_anchors(
     source: SizedPiece, points: Array, count: int, now: SizedPiece, by: Anchored
 ) -> Array | None:
-    """A line of one drawing of a piece, with what goes with it, laid on another drawing.
+    """Lay a line of one drawing of a piece, with what goes with it, on another drawing.
 
     Returns None where an anchor is gone, or its measures cannot be met.
 

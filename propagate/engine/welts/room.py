@@ -22,7 +22,7 @@ _GRAZED_MM = 0.5
 def measure_rooms(
     piece: SizedPiece, opening: WeltOpening, anchors: tuple[str, ...]
 ) -> dict[str, float]:
-    """How far the opening lies from each edge and each dart, mm; below 0 where it crosses it.
+    """Measure how far an opening lies from edges and darts, mm; below 0 where it crosses.
 
     A dart that it is measured from is asked only whether it is crossed: a welt often lies where
     the dart above it ends.

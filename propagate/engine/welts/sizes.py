@@ -13,7 +13,7 @@ __all__ = ["opening_size", "welts_in_size"]
 
 
 def opening_size(state: State, opening: WeltOpening) -> str:
-    """Size whose length and distances an opening has.
+    """Return the size whose length and distances an opening has.
 
     That of the first of its parts that is taken in the size of its place; else that which its
     line was taken from.
@@ -33,7 +33,7 @@ def opening_size(state: State, opening: WeltOpening) -> str:
 
 
 def welts_in_size(relations: Relations, state: State) -> Relations:
-    """Relations of one resulting size: of a length for each size that which holds in it."""
+    """Return relations of one resulting size: of a length for each size that which holds in it."""
     graded = {
         name: replace(one, length=Amount(mm=length_said(one, opening_size(state, one))))
         for name, one in relations.welt_openings.items()

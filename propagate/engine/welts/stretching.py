@@ -38,13 +38,13 @@ class _Stretch:
     by: float
 
     def of(self, points: Array) -> Array:
-        """(n, 2) points in their new places."""
+        """Move points (n, 2) to their new places."""
         away = (points - self.middle) @ self.ahead
         share = np.clip(away / self.half, -1.0, 1.0)
         return points + np.outer(share * self.by / 2.0, self.ahead)
 
     def breaks(self, points: Array) -> Array:
-        """A line with a point where the stretch begins and where it ends."""
+        """Add a point to a line where the stretch begins and where it ends."""
         away = (points - self.middle) @ self.ahead
         found = [points[:1]]
         for k in range(len(points) - 1):
@@ -61,7 +61,7 @@ class _Stretch:
 
 
 def stretch_span(piece: SizedPiece, span: Span, by: float) -> SizedPiece:
-    """The piece with a stretch of one of its edges longer by some millimetres, or shorter.
+    """Make a stretch of one of the edges of a piece longer by some millimetres, or shorter.
 
     Parameters
     ----------

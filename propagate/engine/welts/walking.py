@@ -15,7 +15,7 @@ __all__ = ["walk_welt_opening"]
 
 
 def walk_welt_opening(on: Walked, opening: WeltOpening) -> list[Check]:
-    """The opening against what is said of it, its parts against it, and its room."""
+    """Walk an opening: what is said of it, its parts against it, and its room."""
     piece, line = on.piece(opening.on), f"{opening.on}.{opening.line}"
     long = length(line_points(piece, opening))
     said = length_said(opening, on.size)
@@ -61,7 +61,7 @@ def _make_check(
 
 
 def _check_room(on: Walked, opening: WeltOpening) -> Check:
-    """The room to what is nearest: what is more than needed is no difference."""
+    """Check the room to what is nearest: what is more than needed is no difference."""
     piece = on.piece(opening.on)
     found = measure_rooms(piece, opening, anchors_of(on.pattern, opening))
     nearest = min(found, key=lambda name: (found[name], name))
