@@ -13,10 +13,9 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from weakref import WeakKeyDictionary
 
-from propagate.geometry.polyline import measure_apart
 from propagate.engine.graph import run_nodes
 from propagate.engine.job import Drawn, Job
-from propagate.geometry.polyline import length
+from propagate.geometry.polyline import length, measure_apart
 from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Seam

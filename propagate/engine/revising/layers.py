@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from propagate.engine.compare import redrawn_edges
-from propagate.geometry.polyline import measure_apart
 from propagate.engine.relations.given_layer import put_motion
 from propagate.engine.result import Result
 from propagate.errors import PropagateError
+from propagate.geometry.polyline import measure_apart
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import StackLayer

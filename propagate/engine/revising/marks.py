@@ -16,7 +16,6 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from propagate.geometry.polyline import measure_apart
 from propagate.engine.darts.changes import DartChange, dart_changes, dart_words, legs_along
 from propagate.engine.darts.placing import with_dart, without_dart
 from propagate.engine.marks_on_lines import kept_or_share, make_mark, put_mark
@@ -24,7 +23,7 @@ from propagate.engine.reshape import rounded
 from propagate.engine.revising.darts import DartPairs, is_numbered, pair_darts
 from propagate.engine.revising.laid import LaidDrawing, place_grain
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import as_pair
+from propagate.geometry.polyline import as_pair, measure_apart
 from propagate.pattern.model import (
     Dart,
     Edge,
