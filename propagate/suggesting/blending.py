@@ -22,6 +22,7 @@ from propagate.pattern.answers import reverse_run
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendMain, BlendPlan, Girth, Place, Run, Seam, Span
+from propagate.suggesting.nest import measure_lean
 from propagate.values import dataclass
 
 Array = npt.NDArray[np.float64]
@@ -167,7 +168,10 @@ def _list_ways(pattern: PatternSet) -> Iterator[_Way]:
         for at_begin in (True, False):
             way = _Way(seam, sides, at_begin)
             leans = [
-                _measure_lean(side.silhouette, edge) > _ACROSS
+                measure_lean(
+                    side.silhouette.edge(edge).points, side.silhouette.base.grain.direction
+                )
+                > _ACROSS
                 for side in sides
                 for edge in (side.edge, way.across(side), way.centre(side))
             ]
@@ -196,13 +200,6 @@ def _find_side(pattern: PatternSet, run: Run) -> _Side | None:
     if any(one.lead == run[0].piece for one in assemblies.values()):
         return None
     return _Side(tape(pattern, run[0].piece, pattern.base), run[0].edge, run[0].begin == "end")
-
-
-def _measure_lean(silhouette: Silhouette, edge: str) -> float:
-    """How far an edge goes along the grain: the cosine of the angle of its chord."""
-    points = silhouette.edge(edge).points
-    chord = points[-1] - points[0]
-    return abs(float(chord @ silhouette.base.grain.direction)) / float(np.hypot(*chord))
 
 
 # ------------------------------------------------------------------------------- one way

@@ -9,6 +9,7 @@ certain direction is settled first and speaks for its neighbours.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import product
 
 from propagate.pattern.relations import Run
 from propagate.suggesting.nest import Nest, Place
@@ -88,9 +89,17 @@ def _settle_seams(
     found: list[dict[bool, tuple[Link, ...]]],
 ) -> None:
     """Settle the likely seams of two pieces one after the other, the most certain first."""
-    meets = {
-        i: {turned: _find_meeting(nest, laid[i], turned) for turned in (True, False)} for i in group
-    }
+    # Each place of a lead with that of its follower that it meets, to the lead's end.
+    meets: dict[tuple[int, bool], dict[tuple[Place, Place], str]] = {}
+    for i, turned in product(group, (True, False)):
+        lead, follow = laid[i].lead[0], laid[i].follow[0]
+        meets[i, turned] = {
+            (
+                nest.end_of(lead, at_begin=end == "start"),
+                nest.end_of(follow, at_begin=(end == "start") != turned),
+            ): end
+            for end in ("start", "end")
+        }
     weights = {i: dict(laid[i].weights) for i in group}
     likeliest: list[int] = []  # the likeliest seam of each edge
     for i in sorted(group, key=lambda i: (-laid[i].score, i)):
@@ -104,8 +113,8 @@ def _settle_seams(
             if laid[i].keys & laid[j].keys:
                 continue
             for turned in (True, False):
-                for corner in sorted(meets[i][turned].keys() & meets[j][way].keys(), key=str):
-                    link, other = _say_links(corner, meets[i][turned][corner], laid[j])
+                for corner in sorted(meets[i, turned].keys() & meets[j, way].keys(), key=str):
+                    link, other = _say_links(corner, meets[i, turned][corner], laid[j])
                     for of, one in ((turned, link), (not turned, other)):
                         found[i][of] += (one,)
                         weights[i][of] += one.weight
@@ -118,14 +127,3 @@ def _say_links(corner: tuple[Place, Place], end: str, other: Laid) -> tuple[Link
     agrees = f"it ends at the same corner of {pieces} as {other}: both seams meet there"
     crosses = f"laid this way, its corners are crosswise to those of {other}"
     return Link(end, weight, Fact(0.3, agrees)), Link(None, -weight, Fact(-1.0, crosses))
-
-
-def _find_meeting(nest: Nest, one: Laid, turned: bool) -> dict[tuple[Place, Place], str]:
-    """Each place of the lead with that of the follower that it meets, to the lead's end."""
-    lead, follow = one.lead[0], one.follow[0]
-    found = {}
-    for end in ("start", "end"):
-        first = end == "start"
-        pair = nest.end_of(lead, at_begin=first), nest.end_of(follow, at_begin=first != turned)
-        found[pair] = end
-    return found

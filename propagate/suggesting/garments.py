@@ -16,6 +16,7 @@ import numpy.typing as npt
 from propagate.pattern.garments import GarmentKind, Join, Role
 from propagate.pattern.relations import Run, Span
 from propagate.suggesting.copies import find_likenesses
+from propagate.suggesting.lengths import count_doublings
 from propagate.suggesting.nest import Nest
 from propagate.suggesting.roles import Cast, Sides, list_casts
 from propagate.values import dataclass
@@ -315,7 +316,7 @@ def _judge_lengths(nest: Nest, join: Join, lead: Run, follow: Run, differ: Array
         if not eased or spread > max(STEADY_MM, STEADY_SHARE * worst):
             return None
     moved = float(np.ptp(_add_lengths(nest, lead)))
-    told = float(np.clip(np.log2((moved + 0.05) / (spread + 0.05)), 0.0, 6.0)) / 6
+    told = float(np.clip(count_doublings(moved, spread), 0.0, 6.0)) / 6
     # Equal lengths tell more than an ease, and a range of ease that is wide tells least.
     return (2.0 - worst / FITS_MM if exact else 0.4) + told
 

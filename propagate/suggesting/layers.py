@@ -117,7 +117,15 @@ def find_pockets(nest: Nest) -> list[Pocket]:
         layers = [
             Layer(one.piece, one.put, one.face_down, one.motions, filling=one) for one in fills
         ]
-        silhouettes = _tape_silhouettes(nest, mouth, fills[0])
+        # The edges of the full main piece by name, for each size that is looked at.
+        fill, silhouettes = fills[0], []
+        before, after = (edge.edge for edge in nest.beside(mouth))
+        for size, motion in zip(nest.look, fill.motions, strict=True):
+            main, part = nest.pattern.sized(mouth.piece, size), nest.pattern.sized(fill.piece, size)
+            edges = {edge.name: edge.points for edge in main.edges if edge.name != mouth.edge}
+            edges[before] = join([edges[before], motion.apply(span_points(part, fill.before))])
+            edges[after] = join([motion.apply(span_points(part, fill.after)), edges[after]])
+            silhouettes.append(edges)
         ridden = [
             replace(layer, rides=_find_rides(nest, layer, silhouettes))
             for layer in (*layers, *_find_congruent(nest, mouth))
@@ -153,20 +161,6 @@ def _find_congruent(nest: Nest, mouth: EdgeMeasure) -> list[Layer]:
                 )
                 motions = tuple(motion for motion, _ in fits)
                 found.append(Layer(edge.piece, put, face_down, motions, mouth=edge.edge))
-    return found
-
-
-def _tape_silhouettes(nest: Nest, mouth: EdgeMeasure, fill: Filling) -> list[dict[str, Array]]:
-    """The edges of the full main piece by name, for each size that is looked at."""
-    prev = nest.neighbour(mouth.piece, mouth.edge, -1).edge
-    after = nest.neighbour(mouth.piece, mouth.edge, 1).edge
-    found = []
-    for size, motion in zip(nest.look, fill.motions, strict=True):
-        main, part = nest.pattern.sized(mouth.piece, size), nest.pattern.sized(fill.piece, size)
-        edges = {edge.name: edge.points for edge in main.edges if edge.name != mouth.edge}
-        edges[prev] = join([edges[prev], motion.apply(span_points(part, fill.before))])
-        edges[after] = join([motion.apply(span_points(part, fill.after)), edges[after]])
-        found.append(edges)
     return found
 
 

@@ -11,7 +11,7 @@ from propagate.suggesting.nest import Nest
 from propagate.suggesting.proposal import Fact
 from propagate.suggesting.rows import Row
 
-__all__ = ["find_candidates", "judge_lengths", "tell_ease"]
+__all__ = ["count_doublings", "find_candidates", "judge_lengths", "tell_ease"]
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
@@ -142,8 +142,13 @@ def judge_lengths(nest: Nest, lead: Row, follow: Row, rivals: int) -> list[Fact]
     facts = [Fact(weight, words)]
     if count > 1:
         facts.append(_judge_grading(nest, lead, follow))
-        if worst > CLOSE_MM:
-            facts += _judge_uneven(lead, follow)
+        steps = np.diff([lead.lengths, follow.lengths], axis=1)
+        moved, spread = float(np.ptp(steps[0])), float(np.abs(steps[0] - steps[1]).max())
+        doublings = count_doublings(moved, spread)
+        if worst > CLOSE_MM and doublings >= 1.0:
+            # They make up for a difference in length: it is ease, most likely.
+            text = f"the steps are uneven by {moved:.1f} mm and yet the same within {spread:.2f} mm"
+            facts.append(Fact(min(doublings, 6.0) / 3, text))
     if rivals:
         many = f"more than {MOST_RIVALS}" if rivals > MOST_RIVALS else str(rivals)
         text = f"{many} other edge{'s fit' if rivals > 1 else ' fits'} these lengths as well"
@@ -153,35 +158,21 @@ def judge_lengths(nest: Nest, lead: Row, follow: Row, rivals: int) -> list[Fact]
     return facts
 
 
-def _judge_uneven(lead: Row, follow: Row) -> list[Fact]:
-    """Uneven steps that agree make up for a difference in length: it is ease, most likely."""
-    a, b = np.diff(lead.lengths), np.diff(follow.lengths)
-    moved, spread = float(np.ptp(a)), float(np.abs(a - b).max())
-    doublings = float(np.log2((moved + DRAWN_MM) / (spread + DRAWN_MM)))
-    if doublings < 1.0:
-        return []
-    words = f"the steps are uneven by {moved:.1f} mm and yet the same within {spread:.2f} mm"
-    return [Fact(min(doublings, 6.0) / 3, words)]
+def count_doublings(moved: float, spread: float) -> float:
+    """How many times what the grading moves is twice what is left of it in a difference, mm."""
+    return float(np.log2((moved + DRAWN_MM) / (spread + DRAWN_MM)))
 
 
 def _judge_grading(nest: Nest, lead: Row, follow: Row) -> Fact:
-    """How far the steps of the grading tell these two from any other pair.
-
-    The weight is the number of doublings between what the grading moves and what is left
-    of it in the difference.
-    """
+    """How far the steps of the grading tell these two from any other pair."""
     grown = lead.lengths - lead.lengths[nest.base]
     left = (follow.lengths - follow.lengths[nest.base]) - grown
     moved, spread = float(np.ptp(grown)), float(np.ptp(left))
     if moved < 2 * DRAWN_MM and spread < 2 * DRAWN_MM:
         return Fact(0.0, "neither length changes over the sizes, so that they agree says little")
-    doublings = float(np.log2((moved + DRAWN_MM) / (spread + DRAWN_MM)))
+    doublings = count_doublings(moved, spread)
     if doublings < 1.0:
-        return Fact(
-            max(doublings - 1.0, -3.0) - 0.5,
-            f"the grading differs by {spread:.2f} mm where it moves {moved:.2f} mm",
-        )
-    return Fact(
-        min(doublings, 6.0) / 2,
-        f"both are graded alike: {moved:.1f} mm over the sizes, steps apart by {spread:.2f} mm",
-    )
+        words = f"the grading differs by {spread:.2f} mm where it moves {moved:.2f} mm"
+        return Fact(max(doublings - 1.0, -3.0) - 0.5, words)
+    words = f"both are graded alike: {moved:.1f} mm over the sizes, steps apart by {spread:.2f} mm"
+    return Fact(min(doublings, 6.0) / 2, words)

@@ -7,7 +7,6 @@ seams is a join, eased as it is there.  Landmarks stand for whatever mark fits.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
 
 import numpy as np
 
@@ -35,7 +34,13 @@ def kind_of(pattern: PatternSet) -> GarmentKind:
     nest = measure_nest(pattern)
     sides = Sides(nest)
     seams = list(pattern.relations.seams.values())
-    order = _order_pieces([{span.piece for span in (*s.lead, *s.follow)} for s in seams])
+    # Pieces with most seams first, each beside one before it if it can be.
+    left = [{span.piece for span in (*s.lead, *s.follow)} for s in seams]
+    count = Counter(piece for pieces in left for piece in pieces)
+    order: list[str] = []
+    while len(order) < len(count):
+        near = {piece for pieces in left if pieces & {*order} for piece in pieces} - {*order}
+        order.append(max(near or {*count} - {*order}, key=lambda piece: (count[piece], piece)))
     roles = tuple(_make_role(nest, sides, piece, optional=k > 0) for k, piece in enumerate(order))
     joins = []
     for seam in seams:
@@ -47,16 +52,6 @@ def kind_of(pattern: PatternSet) -> GarmentKind:
         ease = (low - EASE_MM, high + EASE_MM) if max(abs(low), abs(high)) > EASE_MM else (0.0, 0.0)
         joins.append(Join(seam.name, seam.lead, seam.follow, ease, seam.mirror, check=seam.check))
     return GarmentKind(f"the set '{pattern.name}'", roles, tuple(joins), origin="set")
-
-
-def _order_pieces(left: Sequence[set[str]]) -> list[str]:
-    """Pieces that are sewn, those with most seams first, each beside one before it if it can be."""
-    count = Counter(piece for pieces in left for piece in pieces)
-    order: list[str] = []
-    while len(order) < len(count):
-        near = {piece for pieces in left if pieces & {*order} for piece in pieces} - {*order}
-        order.append(max(near or {*count} - {*order}, key=lambda piece: (count[piece], piece)))
-    return order
 
 
 def _make_role(nest: Nest, sides: Sides, piece: str, *, optional: bool) -> Role:

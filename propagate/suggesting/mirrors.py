@@ -6,7 +6,7 @@ runs with the grain, and no other run of the set fits it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
@@ -24,7 +24,7 @@ from propagate.suggesting.proposal import (
     rank_proposals,
 )
 
-__all__ = ["propose_mirror_seams"]
+__all__ = ["judge_partners", "propose_mirror_seams"]
 
 SQUARE_DEG = 1.5
 WITH_GRAIN_DEG = 20.0
@@ -107,10 +107,13 @@ def _propose_mirror_seam(
     corners = Fact(2.5, f"it is square (90°) at both ends within {worst:.1f}°")
     if len(square) < 2:
         corners = Fact(1.5, f"it is square (90°) at its {min(square)} within {worst:.1f}°")
+    free = Fact(1.5, "no other run of the set fits it")
+    if len(nest.pattern.sizes) == 1:
+        free = Fact(0.5, "no other run fits it well, as far as a single size tells")
     facts = [
         corners,
         _judge_grain(nest, edge, square),
-        _judge_partners(nest, known.on_edge.get(edge.key, ())),
+        judge_partners(known.on_edge.get(edge.key, ()), free),
         *_judge_sides(nest, edge, known),
     ]
     on = next((pocket for pocket in pockets if edge.key in pocket.ridden), None)
@@ -129,7 +132,7 @@ def _propose_mirror_seam(
     name = f"{edge.piece}_{edge.edge}_mirrored"
     crossing = {}
     for end in square:
-        across = nest.neighbour(edge.piece, edge.edge, -1 if end == "start" else 1).key
+        across = nest.beside(edge)[0 if end == "start" else 1].key
         crossing[end] = (across, across)
     run = (Span(edge.piece, edge.edge),)
     seam = Seam(name, run, (), crossing=crossing, mirror=True)
@@ -160,12 +163,11 @@ def _judge_grain(nest: Nest, edge: EdgeMeasure, square: dict[str, float]) -> Fac
     return Fact(-3.0, f"it runs across the grain ({off:.0f}° off)")
 
 
-def _judge_partners(nest: Nest, fitting: Sequence[Proposal]) -> Fact:
+def judge_partners(fitting: Iterable[Proposal], free: Fact) -> Fact:
+    """That another run fits what may be sewn to its twin, or else that none does."""
     best = max(fitting, key=lambda one: one.score, default=None)
     if best is None or best.score < NO_PARTNER:
-        if len(nest.pattern.sizes) == 1:
-            return Fact(0.5, "no other run fits it well, as far as a single size tells")
-        return Fact(1.5, "no other run of the set fits it")
+        return free
     return Fact(-5.0 * best.score, f"another run fits it: {best} (score {best.score:.2f})")
 
 

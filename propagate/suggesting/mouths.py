@@ -71,12 +71,11 @@ class Filling:
 
     def joints(self, nest: Nest) -> list[Joint]:
         """Where the main piece's neighbours of the mouth run on into this piece."""
-        prev = nest.neighbour(self.mouth.piece, self.mouth.edge, -1)
-        after = nest.neighbour(self.mouth.piece, self.mouth.edge, 1)
+        before, after = nest.beside(self.mouth)
         words = "the spans run on into each other across the opening '{}' within {:.1f}°"
         facts = [(Fact(1.0, words.format(self.mouth.key, turn)),) for turn in self.turns]
         return [
-            Joint(Span(prev.piece, prev.edge), self.before, facts[0]),
+            Joint(Span(before.piece, before.edge), self.before, facts[0]),
             Joint(self.after, Span(after.piece, after.edge), facts[1]),
         ]
 
@@ -120,7 +119,7 @@ def _measure_chords(nest: Nest, edge: EdgeMeasure) -> Array:
 def _list_corners(nest: Nest) -> Iterator[tuple[Span, Span, Array]]:
     """Spans from a landmark to a corner and on to another landmark, with their distance."""
     for incoming in nest.edges.values():
-        outgoing = nest.neighbour(incoming.piece, incoming.edge, 1)
+        _, outgoing = nest.beside(incoming)
         if incoming is outgoing:
             continue
         sized = [nest.pattern.sized(incoming.piece, size) for size in nest.pattern.sizes]
@@ -141,8 +140,7 @@ def _fit_corner(
 ) -> tuple[tuple[Motion, ...], tuple[float, float]]:
     """Lay a corner on the mouth in every size that is looked at; how far outlines turn there."""
     motions, worst = [], (0.0, 0.0)
-    prev = nest.neighbour(mouth.piece, mouth.edge, -1)
-    following = nest.neighbour(mouth.piece, mouth.edge, 1)
+    prev, following = nest.beside(mouth)
     for size in nest.look:
         main, part = nest.pattern.sized(mouth.piece, size), nest.pattern.sized(before.piece, size)
         source = [part.landmark(name).point for name in (before.begin, after.end)]

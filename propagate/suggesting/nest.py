@@ -15,7 +15,7 @@ from propagate.pattern.relations import Span
 from propagate.pattern.spans import span_length
 from propagate.values import dataclass
 
-__all__ = ["EdgeMeasure", "Nest", "Place", "measure_nest"]
+__all__ = ["EdgeMeasure", "Nest", "Place", "measure_lean", "measure_nest"]
 
 Array = npt.NDArray[np.float64]
 Place = tuple[str, str | int]
@@ -104,10 +104,12 @@ class Nest:
         info = self.pattern.info.get(edge.piece)
         return info is not None and info.fold == edge.edge
 
-    def neighbour(self, piece: str, edge: str, step: int) -> EdgeMeasure:
-        """The edge before (-1) or after (+1) another in the outline."""
-        names = self.outline_names(piece)
-        return self.edges[f"{piece}.{names[(names.index(edge) + step) % len(names)]}"]
+    def beside(self, edge: EdgeMeasure) -> tuple[EdgeMeasure, EdgeMeasure]:
+        """The edges before and after another in the outline."""
+        names = self.outline_names(edge.piece)
+        i = names.index(edge.edge)
+        before, after = names[i - 1], names[(i + 1) % len(names)]
+        return self.edges[f"{edge.piece}.{before}"], self.edges[f"{edge.piece}.{after}"]
 
     def corner(self, piece: str, edge: str, *, at_start: bool) -> Array:
         """(looks,) interior angles at an end of an edge, degrees."""
@@ -129,6 +131,12 @@ class Nest:
         return span.piece, (index - 1) % len(names) if mark == "start" else index
 
 
+def measure_lean(points: Array, grain: Array) -> float:
+    """How far a line goes along the grain: the cosine of the angle of its chord."""
+    chord = points[-1] - points[0]
+    return abs(float(chord @ grain)) / max(float(np.hypot(*chord)), 1e-9)
+
+
 def measure_nest(pattern: PatternSet) -> Nest:
     """Measure every edge of a set in all sizes."""
     look = tuple(dict.fromkeys((pattern.sizes[0], pattern.base, pattern.sizes[-1])))
@@ -139,7 +147,24 @@ def measure_nest(pattern: PatternSet) -> Nest:
         base = pattern.sized(name, pattern.base)
         nest = [pattern.sized(name, size) for size in pattern.sizes]
         for edge_name in base.edge_names:
-            edges[f"{name}.{edge_name}"] = _measure_edge(name, edge_name, base, nest)
+            listed = [mark for mark in base.landmarks_on(edge_name) if mark.kind != "dart leg"]
+            marks = {
+                mark.name: np.array(
+                    [
+                        span_length(sized, Span(name, edge_name, "start", mark.name))
+                        for sized in nest
+                    ]
+                )
+                for mark in listed
+            }
+            edges[f"{name}.{edge_name}"] = EdgeMeasure(
+                name,
+                edge_name,
+                np.array([span_length(sized, Span(name, edge_name)) for sized in nest]),
+                marks,
+                frozenset(mark.name for mark in listed if mark.kind == "notch"),
+                tangent_profile(base.edge(edge_name).points),
+            )
         outlines = [pattern.sized(name, size).edges for size in look]
         for index in range(len(base.edges)):
             corners[name, index] = np.array(
@@ -147,21 +172,3 @@ def measure_nest(pattern: PatternSet) -> Nest:
             )
         area[name] = abs(signed_area(base.outline))
     return Nest(pattern, look, pattern.sizes.index(pattern.base), edges, corners, area)
-
-
-def _measure_edge(piece: str, edge: str, base: SizedPiece, nest: list[SizedPiece]) -> EdgeMeasure:
-    listed = [mark for mark in base.landmarks_on(edge) if mark.kind != "dart leg"]
-    marks = {
-        mark.name: np.array(
-            [span_length(sized, Span(piece, edge, "start", mark.name)) for sized in nest]
-        )
-        for mark in listed
-    }
-    return EdgeMeasure(
-        piece,
-        edge,
-        np.array([span_length(sized, Span(piece, edge)) for sized in nest]),
-        marks,
-        frozenset(mark.name for mark in listed if mark.kind == "notch"),
-        tangent_profile(base.edge(edge).points),
-    )

@@ -21,6 +21,7 @@ from propagate.suggesting.copies import (
 )
 from propagate.suggesting.garments import Fit, Garment, find_garments
 from propagate.suggesting.lengths import judge_lengths
+from propagate.suggesting.mirrors import judge_partners
 from propagate.suggesting.nest import Nest
 from propagate.suggesting.proposal import (
     MIRROR_PRIOR,
@@ -150,12 +151,7 @@ def _propose_twin(nest: Nest, run: Run, sewn: Sequence[Proposal]) -> Proposal:
             facts.append(Fact(1.0, f"it is square (90°) at its {end} within {off:.1f}°"))
     claims = claim_spans(nest, run)
     rivals = (other for other in sewn if claims_meet(claims, other.claims))
-    rival = max(rivals, key=lambda other: other.score, default=None)
-    if rival is None or rival.score < 0.3:
-        facts.append(Fact(1.0, "no other run of the set fits it"))
-    else:
-        words = f"another run fits it: {rival} (score {rival.score:.2f})"
-        facts.append(Fact(-5.0 * rival.score, words))
+    facts.append(judge_partners(rivals, Fact(1.0, "no other run of the set fits it")))
     name = f"{name_run(run)}_mirrored"
     seam = Seam(name, run, (), mirror=True)
     return Proposal("mirror seam", name, (run,), MIRROR_PRIOR, tuple(facts), (seam,), claims)

@@ -20,7 +20,7 @@ from propagate.pattern.relations import (
 from propagate.suggesting.claims import claim_mouth
 from propagate.suggesting.layers import Layer, Pocket
 from propagate.suggesting.mouths import Filling
-from propagate.suggesting.nest import EdgeMeasure, Nest
+from propagate.suggesting.nest import EdgeMeasure, Nest, measure_lean
 from propagate.suggesting.proposal import PRIOR, Fact, Proposal, rank_proposals
 from propagate.suggesting.seams import EXPLAINED
 
@@ -45,10 +45,8 @@ def propose_openings(nest: Nest, pockets: Sequence[Pocket]) -> list[Proposal]:
 
 def _propose_opening(nest: Nest, pocket: Pocket, fill: Filling, name: str) -> Proposal:
     mouth = pocket.mouth
-    beside: dict[_End, EdgeMeasure] = {
-        "start": nest.neighbour(mouth.piece, mouth.edge, -1),
-        "end": nest.neighbour(mouth.piece, mouth.edge, 1),
-    }
+    before, after = nest.beside(mouth)
+    beside: dict[_End, EdgeMeasure] = {"start": before, "end": after}
     facts = [
         _judge_rigid(mouth),
         Fact(
@@ -110,9 +108,7 @@ def _tell_across(nest: Nest, beside: Mapping[_End, EdgeMeasure]) -> tuple[_End, 
     lean = {}
     for end, edge in beside.items():
         piece = nest.in_base(edge.piece)
-        points = piece.edge(edge.edge).points
-        chord = points[-1] - points[0]
-        lean[end] = abs(float(chord @ piece.grain.direction)) / float(np.hypot(*chord))
+        lean[end] = measure_lean(piece.edge(edge.edge).points, piece.grain.direction)
     return ("start", "end") if lean["start"] <= lean["end"] else ("end", "start")
 
 

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from propagate.pattern.garments import EdgeShape, Role
 from propagate.pattern.relations import Run, Span
-from propagate.suggesting.nest import Nest
+from propagate.suggesting.nest import Nest, measure_lean
 from propagate.values import dataclass
 
 __all__ = ["Cast", "Side", "Sides", "list_casts"]
@@ -135,7 +135,7 @@ def _measure_side(nest: Nest, piece: str, edges: Edges) -> Side:
     points = np.concatenate([sized.edge(edge).points for edge in edges])
     chord = points[-1] - points[0]
     straight = max(float(np.hypot(*chord)), 1e-9)
-    along = abs(float(chord @ sized.grain.direction)) / straight
+    along = measure_lean(points, np.asarray(sized.grain.direction))
     x, y = points.T
     # Twice the area between the line and its chord; what lies right of the chord bulges out.
     area = float((x[:-1] * y[1:] - x[1:] * y[:-1]).sum() + x[-1] * y[0] - x[0] * y[-1])

@@ -133,7 +133,7 @@ def _measure_span(nest: Nest, span: Span) -> Row:
 def _look_at_end(nest: Nest, span: Span, mark: str) -> End:
     if mark not in ("start", "end"):
         return End()
-    crossing = nest.neighbour(span.piece, span.edge, -1 if mark == "start" else 1)
+    crossing = nest.beside(nest.edges[span.key])[0 if mark == "start" else 1]
     return End(nest.corner(span.piece, span.edge, at_start=mark == "start"), crossing.key)
 
 

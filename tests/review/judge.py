@@ -100,11 +100,11 @@ def told_of(pattern: PatternSet) -> Told:
     """Return what is told of a set."""
     found = find_problems(pattern)
     if found:
-        return Told(find_problems=found)
+        return Told(problems=found)
     try:
         findings = review(pattern)
     except PropagateError as error:  # then this is all that is told
-        return Told(find_problems=(str(error),))
+        return Told(problems=(str(error),))
     return Told((), findings, pattern)
 
 
@@ -137,9 +137,9 @@ def told_about(mistake: Mistake) -> Told:
         try:
             return told_of(propagate.load(folder))
         except InvalidSet as error:
-            return Told(find_problems=error.problems)
+            return Told(problems=error.problems)
         except PropagateError as error:
-            return Told(find_problems=(str(error),))
+            return Told(problems=(str(error),))
 
 
 def is_told(mistake: Mistake, told: Told) -> bool:

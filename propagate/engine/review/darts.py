@@ -58,7 +58,21 @@ def _review_dart(
         yield from _find_jumps(
             pattern, piece, drawn[0].name, mouth, depth, along.mean(axis=1), edge
         )
-    yield from _find_exchanged(pattern, piece, drawn, along[:, 0] < along[:, 1])
+    # Sizes in which the legs come along their edge in another order than in the others.
+    first = along[:, 0] < along[:, 1]
+    usual = 2 * first.sum() > len(first)
+    if 2 * first.sum() == len(first):
+        usual = first[pattern.sizes.index(pattern.base)]
+    other = [size for size, here in zip(pattern.sizes, first, strict=True) if here != usual]
+    if other:
+        yield Finding(
+            "dart legs exchanged",
+            f"piece '{piece}', size '{', '.join(other)}', dart '{drawn[0].name}'",
+            f"found the legs '{drawn[0].legs[0]}' and '{drawn[0].legs[1]}' in another order along "
+            "their edge than in the other sizes, expected one order; most likely their names are "
+            "exchanged here. Exchange them, or what is held by a leg's name goes to the wrong one",
+            (piece,),
+        )
 
 
 def _judge_tip(piece: str, place: str, sized: SizedPiece, dart: Dart) -> Finding | None:
@@ -156,22 +170,3 @@ def _tell_once(
             text = f"in '{pattern.sizes[places[0]]}' {first.text}"
             first = replace(first, where=where, text=text)
         yield first
-
-
-def _find_exchanged(
-    pattern: PatternSet, piece: str, drawn: Sequence[Dart], along: npt.NDArray[np.bool_]
-) -> Iterator[Finding]:
-    """Sizes in which the legs come along their edge in another order than in the others."""
-    usual = bool(along[pattern.sizes.index(pattern.base)])
-    if 2 * (along == usual).sum() < len(along):
-        usual = not usual
-    other = [size for size, here in zip(pattern.sizes, along, strict=True) if here != usual]
-    if other:
-        yield Finding(
-            "dart legs exchanged",
-            f"piece '{piece}', size '{', '.join(other)}', dart '{drawn[0].name}'",
-            f"found the legs '{drawn[0].legs[0]}' and '{drawn[0].legs[1]}' in another order along "
-            "their edge than in the other sizes, expected one order; most likely their names are "
-            "exchanged here. Exchange them, or what is held by a leg's name goes to the wrong one",
-            (piece,),
-        )

@@ -40,7 +40,16 @@ def review_seams(pattern: PatternSet) -> Iterator[Finding]:
     turned = {name for name, (way, _) in proofs.items() if way < 0}
     for seam in seams:
         if seam.name in turned:
-            yield _tell_backwards(pattern, seam, proofs[seam.name][1])
+            yield Finding(
+                "seam written backwards",
+                f"seam '{seam.name}', size '{pattern.base}'",
+                f"found that {say_run(seam.lead)} and {say_run(seam.follow)} do not begin at "
+                f"the same end: {proofs[seam.name][1]}; expected both sides written from the "
+                "same end. Probably the one side is written in the wrong direction: add "
+                "'reversed' to one of them (or take it away)",
+                pieces_of(seam.lead, seam.follow),
+                sews=False,
+            )
     cures = [
         one
         for one in find_against_ring(*list_joined(pattern))
@@ -56,18 +65,6 @@ def review_seams(pattern: PatternSet) -> Iterator[Finding]:
                 yield lean
     yield from find_faulty_notches(pattern, without=turned)
     yield from find_parted_levels(pattern, without=turned)
-
-
-def _tell_backwards(pattern: PatternSet, seam: Seam, why: str) -> Finding:
-    return Finding(
-        "seam written backwards",
-        f"seam '{seam.name}', size '{pattern.base}'",
-        f"found that {say_run(seam.lead)} and {say_run(seam.follow)} do not begin at the same "
-        f"end: {why}; expected both sides written from the same end. Probably the one side is "
-        "written in the wrong direction: add 'reversed' to one of them (or take it away)",
-        pieces_of(seam.lead, seam.follow),
-        sews=False,
-    )
 
 
 def _tell_against_ring(cures: list[Joined]) -> Finding:

@@ -39,7 +39,20 @@ def review_marks(pattern: PatternSet) -> Iterator[Finding]:
                     f"most likely {likely}",
                     (piece.name,),
                 )
-        yield from _compare_kinds(piece.name, nest)
+        kinds: dict[str, dict[str, list[str]]] = {}
+        for size, sized in nest.items():
+            for drawn_mark in sized.landmarks:
+                kinds.setdefault(drawn_mark.name, {}).setdefault(drawn_mark.kind, []).append(size)
+        for mark_name, seen in kinds.items():
+            if len(seen) > 1:
+                told = ", ".join(f"a {kind} in size {', '.join(of)}" for kind, of in seen.items())
+                yield Finding(
+                    "mark of two kinds",
+                    f"piece '{piece.name}', mark '{mark_name}'",
+                    f"found {told}, expected one kind in every size; most likely it was drawn anew "
+                    "in one of them. Give it the kind that it has in the others",
+                    (piece.name,),
+                )
 
 
 def _is_in_a_row(pattern: PatternSet, piece: str, nest: dict[str, SizedPiece], name: str) -> bool:
@@ -49,21 +62,3 @@ def _is_in_a_row(pattern: PatternSet, piece: str, nest: dict[str, SizedPiece], n
         for run, marks in zip(buttons.sides, buttons.marks, strict=True)
         for sized in nest.values()
     )
-
-
-def _compare_kinds(piece: str, nest: dict[str, SizedPiece]) -> Iterator[Finding]:
-    """Landmarks that are a notch in some sizes and a mark that nobody cuts in others."""
-    kinds: dict[str, dict[str, list[str]]] = {}
-    for size, sized in nest.items():
-        for mark in sized.landmarks:
-            kinds.setdefault(mark.name, {}).setdefault(mark.kind, []).append(size)
-    for name, found in kinds.items():
-        if len(found) > 1:
-            told = ", ".join(f"a {kind} in size {', '.join(of)}" for kind, of in found.items())
-            yield Finding(
-                "mark of two kinds",
-                f"piece '{piece}', mark '{name}'",
-                f"found {told}, expected one kind in every size; most likely it was drawn anew "
-                "in one of them. Give it the kind that it has in the others",
-                (piece,),
-            )

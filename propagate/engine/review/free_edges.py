@@ -179,7 +179,16 @@ def find_lone_pieces(pattern: PatternSet) -> Iterator[Finding]:
     alone = [name for name in pattern.pieces if name not in named]
     if not alone:
         return
-    open_rounds = _find_open_rounds(pattern)
+    bare = {s.key for spans in free_spans(pattern, ("seam", "band")).values() for s in spans}
+    # Girths by runs of which nothing is sewn to any part: whole and half, in every size.
+    open_rounds: dict[str, Array] = {}
+    for girth in pattern.relations.girths.values():
+        round_: Run = tuple(span for run in girth.runs for span in run)
+        if round_ and all(span.key in bare for span in round_):
+            words = f"the round of girth '{girth.name}' ({say_run(round_)})"
+            half = run_lengths(pattern, round_)
+            open_rounds[words] = half * girth.times
+            open_rounds[f"half of {words}"] = half
     free = {f"'{one.span.key}'": one.lengths for one in _find_free(pattern)}
     for name in alone:
         fitting = _find_fitting(pattern, name, open_rounds, free)
@@ -195,20 +204,6 @@ def find_lone_pieces(pattern: PatternSet) -> Iterator[Finding]:
             "a seam or a band was left out: add it ('propagate suggest' proposes some)",
             (name,),
         )
-
-
-def _find_open_rounds(pattern: PatternSet) -> dict[str, Array]:
-    """Girths by runs of which nothing is sewn to any part: whole and half, in every size."""
-    free = {s.key for spans in free_spans(pattern, ("seam", "band")).values() for s in spans}
-    found = {}
-    for girth in pattern.relations.girths.values():
-        spans: Run = tuple(span for run in girth.runs for span in run)
-        if spans and all(span.key in free for span in spans):
-            words = f"the round of girth '{girth.name}' ({say_run(spans)})"
-            half = run_lengths(pattern, spans)
-            found[words] = half * girth.times
-            found[f"half of {words}"] = half
-    return found
 
 
 def _find_fitting(

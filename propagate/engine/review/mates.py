@@ -81,7 +81,19 @@ def find_unlike_lengths(pattern: PatternSet) -> Iterator[Finding]:
         if join.where in exchanged or least <= SLIP_MM:
             likely = _explain_by_ease(join) or _explain_by_dart(pattern, join)
         else:
-            likely = _tell_likely(pattern, join)
+            likely = (
+                _explain_by_unit(pattern, join)
+                or _explain_by_ease(join)
+                or _explain_by_dart(pattern, join)
+                or _explain_by_zone(pattern, join)
+                or _explain_by_mark(pattern, join)
+                or _explain_by_edge(pattern, join)
+                or _explain_as_steady(join)
+                or (
+                    "Nothing in the set fits better: probably one of the edges is named wrongly, "
+                    "or drawn in another state than the other; measure both"
+                )
+            )
         if not likely:
             continue
         off = float(join.differ[base])
@@ -134,22 +146,6 @@ def _list_joins(pattern: PatternSet) -> Iterator[Join]:
 
 
 # ------------------------------------------------------------------------ likely mistakes
-
-
-def _tell_likely(pattern: PatternSet, join: Join) -> str:
-    return (
-        _explain_by_unit(pattern, join)
-        or _explain_by_ease(join)
-        or _explain_by_dart(pattern, join)
-        or _explain_by_zone(pattern, join)
-        or _explain_by_mark(pattern, join)
-        or _explain_by_edge(pattern, join)
-        or _explain_as_steady(join)
-        or (
-            "Nothing in the set fits better: probably one of the edges is named wrongly, or drawn "
-            "in another state than the other; measure both"
-        )
-    )
 
 
 def _explain_by_unit(pattern: PatternSet, join: Join) -> str:

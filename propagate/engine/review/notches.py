@@ -31,7 +31,19 @@ def find_faulty_notches(pattern: PatternSet, *, without: Collection[str] = ()) -
         if seam.mirror or seam.name in without:
             continue
         yield from _find_left_alone(pattern, seam)
-        yield from _find_unlike_pairs(pattern, seam)
+        for pair in seam.notches:
+            marks = [name.split(".", 1) for name in pair]
+            doubled = [mark in pattern.info[piece].double_notches for piece, mark in marks]
+            if doubled[0] != doubled[1]:
+                two, one = pair if doubled[0] else pair[::-1]
+                piece, mark = marks[1] if doubled[0] else marks[0]
+                yield Finding(
+                    "double and single notch",
+                    f"seam '{seam.name}', notches '{two}' and '{one}'",
+                    f"found '{two}' drawn as a double notch and '{one}' as a single one, expected "
+                    f"both alike; add '{mark}' to double_notches of piece '{piece}'",
+                    _pieces_of_marks(*pair),
+                )
         places = {pair: notch_places(pattern, seam, pair) for pair in seam.notches}
         known = {pair: both for pair, both in places.items() if both is not None}
         crossed = set()
@@ -58,23 +70,6 @@ def find_faulty_notches(pattern: PatternSet, *, without: Collection[str] = ()) -
 
 def _pieces_of_marks(*names: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(name.partition(".")[0] for name in names))
-
-
-def _find_unlike_pairs(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
-    """Find pairs of which one notch is drawn double and the other single."""
-    for pair in seam.notches:
-        marks = [name.split(".", 1) for name in pair]
-        doubled = [mark in pattern.info[piece].double_notches for piece, mark in marks]
-        if doubled[0] != doubled[1]:
-            two, one = pair if doubled[0] else pair[::-1]
-            piece, mark = marks[1] if doubled[0] else marks[0]
-            yield Finding(
-                "double and single notch",
-                f"seam '{seam.name}', notches '{two}' and '{one}'",
-                f"found '{two}' drawn as a double notch and '{one}' as a single one, expected "
-                f"both alike; add '{mark}' to double_notches of piece '{piece}'",
-                _pieces_of_marks(*pair),
-            )
 
 
 def notch_places(pattern: PatternSet, seam: Seam, pair: Pair) -> tuple[Array, Array] | None:

@@ -23,7 +23,15 @@ Mates = Mapping[Key, Sequence[Key | None]]
 
 def review_rounds(pattern: PatternSet) -> Iterator[Finding]:
     """Find girths whose pieces are not those that go round the body."""
-    mates = _find_mates(pattern)
+    mates: dict[Key, list[Key | None]] = defaultdict(list)
+    for seam in pattern.relations.seams.values():
+        for ours, theirs in ((seam.lead, seam.follow), (seam.follow, seam.lead)):
+            for span in ours:
+                others = [(other.piece, other.edge) for other in theirs]
+                mates[span.piece, span.edge] += [None] if seam.mirror else others
+    for piece, info in pattern.info.items():
+        if info.fold is not None:
+            mates[piece, info.fold].append(None)
     for girth in pattern.relations.girths.values():
         counts = _count_pieces(pattern, girth)
         infos = [pattern.info[piece] for piece in counts]
@@ -122,19 +130,6 @@ def _find_left_out(pattern: PatternSet, girth: Girth) -> list[str]:
         if keys and keys <= {span.key for span in spans}:
             return [span.piece for span in spans if span.key not in keys]
     return []
-
-
-def _find_mates(pattern: PatternSet) -> Mates:
-    found: dict[Key, list[Key | None]] = defaultdict(list)
-    for seam in pattern.relations.seams.values():
-        for ours, theirs in ((seam.lead, seam.follow), (seam.follow, seam.lead)):
-            for span in ours:
-                mates = [(other.piece, other.edge) for other in theirs]
-                found[span.piece, span.edge] += [None] if seam.mirror else mates
-    for name, info in pattern.info.items():
-        if info.fold is not None:
-            found[name, info.fold].append(None)
-    return found
 
 
 def _find_between(

@@ -58,7 +58,16 @@ def review_sizes(pattern: PatternSet) -> Iterator[Finding]:
         yield from lie.get(piece, ())
         alike = _find_alike(pattern, nest, piece) if piece in sound else None
         if alike is not None:
-            yield _tell_not_graded(pattern, piece, alike)
+            here, after = pattern.sizes[alike], pattern.sizes[alike + 1]
+            yield Finding(
+                "size not graded",
+                f"piece '{piece}', sizes '{here}' and '{after}'",
+                "found the same outline in both sizes, where the piece changes at every "
+                "other step and what it is sewn to changes here too, expected the same of "
+                "it; most likely grading was forgotten, or one drawing was copied twice. "
+                "Compare both with the sizes beside them; nothing is wrong when it is meant",
+                (piece,),
+            )
         for at, said in sorted(off.get(piece, {}).items()):
             if alike is None or at not in (alike, alike + 1):
                 yield _tell_jump(pattern, piece, at, said, of)
@@ -227,19 +236,6 @@ def _find_mates(pattern: PatternSet, piece: str) -> Iterator[tuple[str, str]]:
         for ours, theirs in ((one, other), (other, one)):
             if any(span.piece == piece for span in ours):
                 yield from ((s.piece, s.edge) for s in theirs if s.piece != piece)
-
-
-def _tell_not_graded(pattern: PatternSet, piece: str, at: int) -> Finding:
-    first, second = pattern.sizes[at], pattern.sizes[at + 1]
-    return Finding(
-        "size not graded",
-        f"piece '{piece}', sizes '{first}' and '{second}'",
-        "found the same outline in both sizes, where the piece changes at every other step and "
-        "what it is sewn to changes here too, expected the same of it; most likely grading was "
-        "forgotten, or one drawing was copied twice. Compare both with the sizes beside them; "
-        "nothing is wrong when it is meant",
-        (piece,),
-    )
 
 
 def _tell_jump(pattern: PatternSet, piece: str, at: int, said: list[str], of: Measured) -> Finding:
