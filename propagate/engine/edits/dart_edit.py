@@ -35,7 +35,6 @@ __all__ = [
     "DartAt",
     "DartEdit",
     "check_clear",
-    "dart_at",
     "dart_drawn",
     "edge_at",
     "says_bend",
@@ -97,8 +96,32 @@ class DartEdit(SizedEdit):
         return replace(super().job_on(pattern), follow="length")
 
     def draw(self, job: Job) -> Drawn:
-        """Draw the edit in one size; raises UnknownName, EditError."""
-        return self.drawn(job, dart_at(job, self.dart))
+        """Draw the edit in one size.
+
+        Raises
+        ------
+        UnknownName
+            For a piece or dart that there is not.
+        EditError
+            When its legs differ by so much that they are not sewn on each other, or as the edit
+            itself says.
+        """
+        name, _, own = self.dart.partition(".")
+        piece = job.pattern.sized(name, job.size)
+        dart = next((one for one in piece.darts if one.name == own), None)
+        if dart is None:
+            raise UnknownName("dart", own, [one.name for one in piece.darts], f"piece '{name}'")
+        where, lie = f"{job.where(name)}, dart '{own}'", lie_of(job.pattern, name, piece)
+        at = DartAt(where, name, piece, dart, lie, named_landmarks(job.pattern, name))
+        legs = [
+            float(np.hypot(*np.subtract(piece.landmark(leg).point, dart.tip))) for leg in dart.legs
+        ]
+        if abs(legs[0] - legs[1]) > DART_LEGS_LOOK_MM:
+            raise at.refuse(
+                f"found legs of {legs[0]:.1f} mm and {legs[1]:.1f} mm, expected them alike within "
+                f"{DART_LEGS_LOOK_MM:g} mm; put the tip above the middle of the mouth first"
+            )
+        return self.drawn(job, at)
 
     @abstractmethod
     def drawn(self, job: Job, at: DartAt) -> Drawn:
@@ -114,36 +137,6 @@ class DartEdit(SizedEdit):
             return high - low
 
         return self.amount(job, amount, width)
-
-
-def dart_at(job: Job, key: str) -> DartAt:
-    """Find ``PIECE.DART``.
-
-    Raises
-    ------
-    UnknownName
-        For a piece or dart that there is not.
-    EditError
-        When its legs differ by so much that they are not sewn on each other, or the edge
-        that it lies on is an opening's.
-    """
-    pattern = job.pattern
-    piece, _, dart = key.partition(".")
-    sized = pattern.sized(piece, job.size)
-    found = next((one for one in sized.darts if one.name == dart), None)
-    if found is None:
-        raise UnknownName("dart", dart, [one.name for one in sized.darts], f"piece '{piece}'")
-    where = f"{job.where(piece)}, dart '{dart}'"
-    legs = [
-        float(np.hypot(*np.subtract(sized.landmark(leg).point, found.tip))) for leg in found.legs
-    ]
-    if abs(legs[0] - legs[1]) > DART_LEGS_LOOK_MM:
-        raise EditError(
-            f"{where}: found legs of {legs[0]:.1f} mm and {legs[1]:.1f} mm, expected them alike "
-            f"within {DART_LEGS_LOOK_MM:g} mm; put the tip above the middle of the mouth first"
-        )
-    lie = lie_of(pattern, piece, sized)
-    return DartAt(where, piece, sized, found, lie, named_landmarks(pattern, piece))
 
 
 def edge_at(at: DartAt, edge: Edge) -> EdgeOfSet:

@@ -17,6 +17,10 @@ from propagate.tolerances import SAME_POINT_MM
 __all__ = ["mouths_on"]
 
 
+_FAR_MM = 1e7
+"""From so far away two legs 50 mm apart converge by 0.001 mm over the length of a piece."""
+
+
 def mouths_on(pattern: PatternSet, of: EdgeOfSet) -> list[DartMouth]:
     """The mouths of the darts on an edge, in their order along it."""
     found = [
@@ -29,21 +33,13 @@ def mouths_on(pattern: PatternSet, of: EdgeOfSet) -> list[DartMouth]:
         for pleat in piece.pleats:
             places = [of.place(name, mark) for mark in pleat.marks]
             at = sorted(place for place in places if place is not None)
-            if len(at) == len(places):
-                found += [_fold_mouth(of, at[first], at[last]) for first, last in pleat.folds]
+            for first, last in pleat.folds if len(at) == len(places) else ():
+                # The legs of a fold are parallel, as those of a dart whose tip lies far away.
+                ends = [point_at(of.edge.points, at[k]) for k in (first, last)]
+                way = (ends[1] - ends[0]) / float(np.hypot(*(ends[1] - ends[0])))
+                tip = (ends[0] + ends[1]) / 2.0 + _FAR_MM * np.array([-way[1], way[0]])
+                found.append(DartMouth(at[first], at[last], tip, "start", False))
     return sorted(found, key=lambda mouth: mouth.low)
-
-
-_FAR_MM = 1e7
-"""From so far away two legs 50 mm apart converge by 0.001 mm over the length of a piece."""
-
-
-def _fold_mouth(of: EdgeOfSet, low: float, high: float) -> DartMouth:
-    """A fold of a pleat: its legs are parallel, as those of a dart whose tip lies far away."""
-    ends = [point_at(of.edge.points, place) for place in (low, high)]
-    way = (ends[1] - ends[0]) / float(np.hypot(*(ends[1] - ends[0])))
-    tip = (ends[0] + ends[1]) / 2.0 + _FAR_MM * np.array([-way[1], way[0]])
-    return DartMouth(low, high, tip, "start", False)
 
 
 def _find_mouth(

@@ -17,7 +17,7 @@ __all__ = ["list_joins", "with_gathering"]
 
 
 def with_gathering(
-    pattern: PatternSet, piece: str, new: Mapping[str, SizedPiece], word: str
+    pattern: PatternSet, piece: str, new: Mapping[str, SizedPiece], where: str
 ) -> PatternSet:
     """The set with the eases by which what is sewn to a changed piece keeps its length.
 
@@ -27,8 +27,8 @@ def with_gathering(
     piece : str
     new : mapping of size to SizedPiece
         The piece as it becomes, in the sizes in which it changes.
-    word : str
-        Of the edit, for messages.
+    where : str
+        Set and edit, for messages.
 
     Raises
     ------
@@ -40,16 +40,17 @@ def with_gathering(
     for name, seam in seams.items():
         more = {} if seam.mirror else _measure_growth(pattern, piece, new, seam.follow, seam.lead)
         if more:
-            where = f"set '{pattern.name}', edit '{word}', seam '{name}'"
-            seams[name] = replace(seam, ease=_add_ease(pattern, seam.ease, more, where))
+            ease = _add_ease(pattern, seam.ease, more, f"{where}, seam '{name}'")
+            seams[name] = replace(seam, ease=ease)
     bands = dict(relations.bands)
     for name, band in bands.items():
         zones = []
         for zone in band.zones:
             more = _measure_growth(pattern, piece, new, zone.run, ())
-            where = f"set '{pattern.name}', edit '{word}', zone '{name}.{zone.name}'"
-            ease = _add_ease(pattern, zone.ease, more, where) if more else zone.ease
-            zones.append(replace(zone, ease=ease))
+            if more:
+                said = f"{where}, zone '{name}.{zone.name}'"
+                zone = replace(zone, ease=_add_ease(pattern, zone.ease, more, said))
+            zones.append(zone)
         bands[name] = replace(band, zones=tuple(zones))
     return replace(pattern, relations=replace(relations, seams=seams, bands=bands))
 
@@ -78,15 +79,14 @@ def _measure_growth(
     if piece not in {span.piece for span in (*run, *lead)}:
         return {}
     found = {}
-    for size in new:
-        lengths = []
-        for now in (False, True):
+    for size, fresh in new.items():
+        before = pattern.in_size(size)
 
-            def lookup(name: str, size: str = size, now: bool = now) -> SizedPiece:
-                return new[size] if now and name == piece else pattern.sized(name, size)
+        def after(name: str, size: str = size, fresh: SizedPiece = fresh) -> SizedPiece:
+            return fresh if name == piece else pattern.sized(name, size)
 
-            lengths.append(run_length(lookup, run) - run_length(lookup, lead))
-        found[size] = lengths[1] - lengths[0]
+        was, now = (run_length(by, run) - run_length(by, lead) for by in (before, after))
+        found[size] = now - was
     return found if any(abs(mm) > RESTS_MM for mm in found.values()) else {}
 
 

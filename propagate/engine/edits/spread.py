@@ -93,7 +93,9 @@ class Widen(SizedEdit):
         if not self.gather:
             return pattern
         spread = {size: self._spread(Job.in_one_size(pattern, size))[0] for size in sizes}
-        return self.checked(pattern, with_gathering(pattern, self.piece, spread, self.word))
+        return self.checked(
+            pattern, with_gathering(pattern, self.piece, spread, self.where(pattern))
+        )
 
     def draw(self, job: Job) -> Drawn:
         """Cut, spread and draw the edges over the gaps; raises UnknownName, EditError."""

@@ -19,7 +19,7 @@ from propagate.pattern.buttons import points_of
 from propagate.pattern.model import Array, Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
 
-__all__ = ["apply", "cut_segment", "place_mark", "segment_ends", "size_of_line"]
+__all__ = ["apply", "cut_segment", "place_mark", "size_of_line"]
 
 
 CLEAR_MM = 0.02
@@ -55,7 +55,7 @@ def _cut_piece(state: State, edited: Edited, name: str, cause: str) -> bool:
         found = _find_segment(edited, name, edge.name)
         if found is not None:
             splits = state.splits.get((edited.base.name, found[0]), {})
-            begin, end = segment_ends(edited, splits, *found)
+            begin, end = _find_ends(edited, splits, *found)
             sizes |= edited.sizes_between(found[0], begin.distance, end.distance)
             if found[0] in edited.changed or splits:
                 new = _cut_edge(edited, name, edge, *found, (begin, end))
@@ -125,7 +125,7 @@ def _find_segment(edited: Edited, piece: str, edge: str) -> tuple[str, int] | No
     return None
 
 
-def segment_ends(
+def _find_ends(
     edited: Edited, splits: dict[int, Split], edge: str, index: int
 ) -> tuple[Split, Split]:
     """Where a segment begins and ends on its silhouette edge after the edit."""

@@ -13,7 +13,7 @@ from propagate.geometry.polyline import are_alike, is_straight
 from propagate.pattern.model import Array, Edge, SizedPiece
 from propagate.tolerances import FADE_MM, SAME_POINT_MM, STEP_MM
 
-__all__ = ["between_corners", "with_corners"]
+__all__ = ["with_corners"]
 
 
 def with_corners(
@@ -46,15 +46,15 @@ def with_corners(
             continue
         own = edge if source is None else source.edge(edge.name)
         ends = edge.points[[0, -1]]
-        moved = between_corners(own, ends).points
+        moved = _draw_between(own, ends).points
         if own is not edge and not are_alike(moved, edge.points, SAME_POINT_MM):
             own = edge  # it was redrawn itself
         ends[end] = corner
-        edges[j] = between_corners(own, ends)
+        edges[j] = _draw_between(own, ends)
     return replace(piece, edges=tuple(edges))
 
 
-def between_corners(edge: Edge, ends: Array) -> Edge:
+def _draw_between(edge: Edge, ends: Array) -> Edge:
     """An edge with its ends at two corners: a straight one straight, a curved one faded.
 
     What the moves of both ends have in common moves the whole edge.
