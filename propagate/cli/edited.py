@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from propagate.cli.options import Function, say_any_lines, say_json
+from propagate.cli.options import Function
 from propagate.cli.reading import load_set
 from propagate.cli.revised_set import form_of, tell_set, write_set
 
@@ -58,7 +58,6 @@ def do_edits(
     from propagate.engine.review.run import review, review_changed
     from propagate.io.output import read_from
     from propagate.pattern.validate import check_set
-    from propagate.report.review_text import review_short_lines
 
     form = form_of(out, None)
     pattern = load_set(path)
@@ -73,20 +72,5 @@ def do_edits(
     before = review(pattern)
     some = len(found.records) < len(found.pattern.sizes)
     after = review_changed(found.pattern, before, some_sizes=some)
-    if as_json:
-        from propagate.report.revise_text import revised_plain
-
-        say_json(
-            {
-                "command": command,
-                "sews": found.sews,
-                "written_to": out,
-                **revised_plain(found),
-                "review": [*before, *after],
-            }
-        )
-    else:
-        say_any_lines(review_short_lines(before, path))
-        say_any_lines(review_short_lines(after, path if out is None else out, "the changed set"))
-        tell_set(found, writing, out)
+    tell_set(found, command, (path, out), (before, after), writing=writing, as_json=as_json)
     return 0 if found.sews else 1

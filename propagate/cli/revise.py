@@ -11,8 +11,6 @@ from propagate.cli.options import (
     corners_option,
     follow_option,
     json_option,
-    say_any_lines,
-    say_json,
 )
 from propagate.cli.reading import load_set, reading_options, wishes_of
 from propagate.cli.revised_set import form_of, tell_set, write_set
@@ -106,7 +104,6 @@ def command(
     from propagate.io.output import read_from
     from propagate.io.sent import read_sent
     from propagate.pattern.validate import check_set
-    from propagate.report.review_text import review_short_lines
 
     if within is not None and not 0.001 <= within <= _WIDEST_MM:
         raise click.BadParameter(
@@ -139,29 +136,18 @@ def command(
         writing = write_set(
             found, Path(out), form, sources, onto=onto, wishes=wishes, replace=replace
         )
-    sews = found.sews
     before = review(pattern)
     after = review_changed(found.pattern, before) if found.changed else ()
-    if as_json:
-        from propagate.report.revise_text import revised_plain
-
-        say_json(
-            {
-                "command": "revise",
-                "changed": found.changed,
-                "sews": sews,
-                "written_to": out,
-                "reading": reading.plain(),
-                "writing": writing.plain() if writing is not None else None,
-                **revised_plain(found),
-                "review": [*before, *after],
-            }
-        )
-    else:
-        say_any_lines(review_short_lines(before, path))
-        say_any_lines(review_short_lines(after, path if out is None else out, "the revised set"))
-        tell_set(found, writing, out, reading)
-    return 0 if sews else 1
+    tell_set(
+        found,
+        "revise",
+        (path, out),
+        (before, after),
+        reading=reading,
+        writing=writing,
+        as_json=as_json,
+    )
+    return 0 if found.sews else 1
 
 
 def _choose_pieces(ours: Any, theirs: Any, names: tuple[str, ...], files: tuple[str, ...]) -> Any:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from propagate.cli.app import LIMITS
-from propagate.cli.options import next_lines, say_lines
+from propagate.cli.options import next_lines, say_any_lines, say_json, say_lines
 from propagate.cli.reading import headed_lines, tell_kept
 
 if TYPE_CHECKING:
+    from propagate.engine.review.finding import Finding
     from propagate.engine.revised import Revised
     from propagate.io.options import ReadOptions
     from propagate.io.report import ReadingReport, WritingReport
@@ -80,15 +82,47 @@ def write_set(
 
 def tell_set(
     found: Revised,
+    command: str,
+    paths: tuple[str, str | None],
+    reviews: tuple[Sequence[Finding], Sequence[Finding]],
+    *,
     writing: WritingReport | None,
-    out: str | None,
     reading: ReadingReport | None = None,
+    as_json: bool,
 ) -> None:
-    """Tell what changed, what followed, and where it was written."""
-    from propagate.report.layout import lay_entries, lay_heading, wrap_sentence
-    from propagate.report.revise_text import revised_lines
+    """Tell what changed, what followed, where it was written, and what looks like a mistake.
 
+    Parameters
+    ----------
+    found : Revised
+    command : str
+        What was called.
+    paths : (str, str or None)
+        The set, and where it was written.
+    reviews : (sequence of Finding, sequence of Finding)
+        Of the set before, and what came with the change.
+    writing, reading : report or None
+        Of what was written, and of drawings that were read.
+    as_json : bool
+    """
+    from propagate.report.layout import lay_entries, lay_heading, wrap_sentence
+    from propagate.report.review_text import review_short_lines
+    from propagate.report.revise_text import revised_lines, revised_plain
+
+    path, out = paths
+    if as_json:
+        plain: dict[str, Any] = {"command": command}
+        if reading is not None:
+            plain["changed"] = found.changed
+        plain |= {"sews": found.sews, "written_to": out}
+        if reading is not None:
+            plain["reading"] = reading.plain()
+            plain["writing"] = None if writing is None else writing.plain()
+        say_json({**plain, **revised_plain(found), "review": [*reviews[0], *reviews[1]]})
+        return
     word = "changed" if found.edits else "revised"
+    say_any_lines(review_short_lines(reviews[0], path))
+    say_any_lines(review_short_lines(reviews[1], out or path, f"the {word} set"))
     say_lines(revised_lines(found))
     lines = [] if reading is None else headed_lines(reading, "reading")
     lines += [] if writing is None else headed_lines(writing, "writing")

@@ -7,25 +7,21 @@ the parallel is longer by d times the angle by which the line turns (Steiner's f
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Protocol
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.geometry.corner import turns_along
 from propagate.geometry.polyline import arc_lengths, between
-from propagate.pattern.model import SizedPiece
+from propagate.pattern.model import Array, SizedPiece
 from propagate.pattern.runs import Run, Span
-from propagate.pattern.spans import folded_mouths, run_length, span_ends
+from propagate.pattern.spans import Lookup, folded_mouths, run_length, span_ends
 from propagate.pattern.told import told
 from propagate.tolerances import SAME_POINT_MM
 from propagate.values import dataclass
 
 __all__ = ["INSIDE", "OUT", "Beside", "LineBeside", "is_beside", "length_beside", "line_beside"]
 
-Array = npt.NDArray[np.float64]
-Lookup = Callable[[str], SizedPiece]
 
 OUT = told(
     "length",

@@ -8,9 +8,8 @@ from collections.abc import Sequence
 from dataclasses import field
 
 import numpy as np
-import numpy.typing as npt
 
-from propagate.pattern.model import InternalLine, Mark, SizedPiece
+from propagate.pattern.model import Array, InternalLine, Mark, SizedPiece
 from propagate.pattern.relations import Run
 from propagate.pattern.told import told
 from propagate.tolerances import BUTTON_MM
@@ -52,7 +51,7 @@ class Buttons:
     )
 
 
-def places_of_buttons(buttons: Buttons, long: float) -> npt.NDArray[np.float64]:
+def places_of_buttons(buttons: Buttons, long: float) -> Array:
     """Distances of the buttons from the start of a run, mm.
 
     As few gaps as are at most `spacing` wide, all alike: the number is the room between the first
@@ -95,14 +94,14 @@ def marks_called(piece: SizedPiece, name: str) -> list[Mark | InternalLine]:
     return [mark for _, mark in sorted(found, key=lambda one: one[0])]
 
 
-def points_of(mark: Mark | InternalLine) -> npt.NDArray[np.float64]:
+def points_of(mark: Mark | InternalLine) -> Array:
     """(n, 2) points of an inner line, or the one of a drill mark."""
     return np.array([mark.point]) if isinstance(mark, Mark) else mark.points
 
 
-def middle_of(mark: Mark | InternalLine) -> npt.NDArray[np.float64]:
+def middle_of(mark: Mark | InternalLine) -> Array:
     """(2,) place of a button, or the middle between the ends of a buttonhole."""
     if isinstance(mark, Mark):
         return np.asarray(mark.point, dtype=np.float64)
-    ends: Sequence[npt.NDArray[np.float64]] = (mark.points[0], mark.points[-1])
+    ends: Sequence[Array] = (mark.points[0], mark.points[-1])
     return np.asarray((ends[0] + ends[1]) / 2.0)

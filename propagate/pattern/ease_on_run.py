@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.pattern.beside import is_beside, line_beside
 from propagate.pattern.ease import (
@@ -15,15 +13,11 @@ from propagate.pattern.ease import (
     least_and_most,
     meant_ease,
 )
-from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Run, Seam
-from propagate.pattern.spans import distance_on_run, run_length
+from propagate.pattern.spans import Lookup, distance_on_run, run_length
 from propagate.values import dataclass
 
 __all__ = ["SeamEase", "seam_ease", "zone_places"]
-
-Lookup = Callable[[str], SizedPiece]
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -32,6 +32,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.errors import UnknownName
+from propagate.geometry.arrays import Array
 from propagate.geometry.corner import angle_inside
 from propagate.geometry.directions import alike_at, end_direction
 from propagate.geometry.motion import IDENTITY, Motion
@@ -55,7 +56,6 @@ __all__ = [
     "frozen_points",
 ]
 
-Array = npt.NDArray[np.float64]
 LandmarkKind = Literal["notch", "dart leg", "mark"]
 
 

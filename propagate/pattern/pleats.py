@@ -7,9 +7,8 @@ from dataclasses import field, replace
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
-from propagate.pattern.model import Piece, Pleat, SizedPiece
+from propagate.pattern.model import Array, Piece, Pleat, SizedPiece
 from propagate.pattern.runs import Run, Span
 from propagate.pattern.spans import dart_mouths, span_ends
 from propagate.pattern.told import told
@@ -17,8 +16,6 @@ from propagate.tolerances import WALK_MM
 from propagate.values import dataclass
 
 __all__ = ["FoldedRun", "PleatMarks", "Pleats", "folded_run", "pleated_part", "with_pleats"]
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-import numpy as np
-import numpy.typing as npt
-
 from propagate.geometry.polyline import between
-from propagate.pattern.model import SizedPiece
+from propagate.pattern.model import Array, SizedPiece
 from propagate.pattern.runs import Run, Span
 
 __all__ = [
+    "Lookup",
     "dart_mouths",
     "distance_on_run",
     "folded_mouths",
@@ -22,7 +20,6 @@ __all__ = [
     "closed_length",
 ]
 
-Array = npt.NDArray[np.float64]
 Lookup = Callable[[str], SizedPiece]
 
 

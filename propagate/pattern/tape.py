@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import field
 
 from propagate.pattern.beside import INSIDE, OUT, length_beside
 from propagate.pattern.ease import EaseSaid, zone_ease
-from propagate.pattern.model import SizedPiece
 from propagate.pattern.runs import Run
+from propagate.pattern.spans import Lookup
 from propagate.pattern.told import told
 from propagate.values import dataclass
 
@@ -36,7 +35,7 @@ class Tape:
     )
 
 
-def cut_length(lookup: Callable[[str], SizedPiece], tape: Tape, size: str) -> float:
+def cut_length(lookup: Lookup, tape: Tape, size: str) -> float:
     """Length to cut, mm: what is sewn, with the ends.
 
     Parameters

@@ -9,11 +9,10 @@ from dataclasses import field
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.errors import UnknownName
 from propagate.pattern.amount import Amount
-from propagate.pattern.model import SizedPiece
+from propagate.pattern.model import Array, SizedPiece
 from propagate.pattern.runs import Span
 from propagate.pattern.told import TITLE, told
 from propagate.tolerances import WALK_MM
@@ -31,7 +30,6 @@ __all__ = [
     "welt_points",
 ]
 
-Array = npt.NDArray[np.float64]
 AnchorKind = Literal["edge", "dart", "landmark", "level"]
 
 
