@@ -10,10 +10,10 @@ from demo import BACK, FRONT, LOWER, UPPER, blended, result, top_of, trousers, u
 from drawing import THIN, Frame, Picture, composed, lines_of, piece_of
 
 from propagate.engine.tape import tape
-from propagate.report.canvas import Stroke
 from propagate.report.scene.items import Role, Scene
 from propagate.report.scene.looks import stroke_of
 from propagate.report.scene.piece import piece_before
+from propagate.report.style import Stroke
 
 __all__ = ["before_after"]
 

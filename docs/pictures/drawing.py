@@ -24,12 +24,18 @@ from propagate.engine.tape import Silhouette
 from propagate.geometry.motion import IDENTITY, Motion
 from propagate.pattern.info import PieceInfo
 from propagate.pattern.model import SizedPiece
-from propagate.report.canvas import Anchor, Canvas, Stroke
+from propagate.report.canvas import Anchor, Canvas
 from propagate.report.scene.items import Item, Line, Role, Scene, areas_of, arrow_head, make_text
-from propagate.report.scene.legend import SAMPLE_MM, legend_of, legend_rows
-from propagate.report.scene.looks import LAYERS, paint_scene, stroke_of
+from propagate.report.scene.looks import (
+    LAYERS,
+    SAMPLE_MM,
+    legend_of,
+    legend_rows,
+    paint_scene,
+    stroke_of,
+)
 from propagate.report.scene.piece import compose_piece
-from propagate.report.style import BLUE, INK, ORANGE, PALE, write_patterns
+from propagate.report.style import BLUE, INK, ORANGE, PALE, Stroke, write_patterns
 
 __all__ = ["LEADER", "STRESS", "Frame", "Picture", "composed", "lines_of", "piece_of"]
 

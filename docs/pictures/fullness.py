@@ -16,9 +16,8 @@ from drawing import LEADER, Frame, Picture, composed
 import propagate
 from propagate.geometry.polyline import length
 from propagate.pattern.model import SizedPiece
-from propagate.report.canvas import Stroke
 from propagate.report.scene.items import Role
-from propagate.report.style import BLUE
+from propagate.report.style import BLUE, Stroke
 
 __all__ = ["fullness"]
 

@@ -18,9 +18,8 @@ from propagate.engine.finish import cut_line
 from propagate.geometry.polyline import point_at
 from propagate.io.edits_toml import edit_of_words
 from propagate.pattern.model import SizedPiece
-from propagate.report.canvas import Stroke
 from propagate.report.scene.items import Item, Line, Role, Scene, make_line
-from propagate.report.style import BLUE, ORANGE
+from propagate.report.style import BLUE, ORANGE, Stroke
 
 __all__ = ["Panel", "demo_set", "draw_panels"]
 

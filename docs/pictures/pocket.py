@@ -19,10 +19,9 @@ from propagate.engine.tape import Silhouette
 from propagate.geometry.motion import fit
 from propagate.geometry.polyline import between, length, locate
 from propagate.pattern.relations import StackLayer
-from propagate.report.canvas import Stroke
 from propagate.report.scene.items import Role, Scene
 from propagate.report.scene.piece import piece_before
-from propagate.report.style import PALE
+from propagate.report.style import PALE, Stroke
 
 __all__ = ["opening", "stack"]
 

@@ -11,8 +11,8 @@ from demo import BACK, FRONT, trousers
 from drawing import Picture
 
 from propagate.engine.graph import level_node, order_of_work, relation_graph, silhouette_node
-from propagate.report.canvas import Stroke, text_width
-from propagate.report.style import INK, PALE
+from propagate.report.canvas import text_width
+from propagate.report.style import INK, PALE, Stroke
 
 __all__ = ["graph"]
 

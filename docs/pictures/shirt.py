@@ -13,7 +13,7 @@ from propagate.geometry.motion import Motion
 from propagate.io.edits_toml import read_edits
 from propagate.pattern.info import PieceInfo
 from propagate.pattern.model import SizedPiece
-from propagate.report.scene.frames import moved_piece
+from propagate.report.scene.piece import moved_piece
 
 __all__ = ["shirt_edits"]
 

@@ -16,9 +16,8 @@ from words import level_line
 from propagate.engine.edits.blend import Side
 from propagate.engine.tape import tape
 from propagate.geometry.polyline import between, length, point_at
-from propagate.report.canvas import Stroke
 from propagate.report.scene.items import Line, Role
-from propagate.report.style import INK
+from propagate.report.style import INK, Stroke
 
 __all__ = ["edit", "taping"]
 

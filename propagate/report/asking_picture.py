@@ -21,17 +21,16 @@ from propagate.pattern.relations import Band, Run, Span
 from propagate.pattern.spans import span_points
 from propagate.pattern.titles import piece_title
 from propagate.report.asking_text import LETTERS
-from propagate.report.canvas import Canvas, Stroke, text_width
-from propagate.report.scene.frames import moved_piece
+from propagate.report.canvas import Canvas, text_width
 from propagate.report.scene.items import Role, Scene, Text, make_text
 from propagate.report.scene.looks import LAYERS, paint_scene
-from propagate.report.scene.piece import compose_piece, grain_up
-from propagate.report.style import BLUE, ORANGE, write_patterns
+from propagate.report.scene.piece import compose_piece, grain_up, moved_piece
+from propagate.report.style import BLUE, ORANGE, Stroke, write_patterns
 from propagate.suggesting import Proposal
 from propagate.suggesting.asking import can_turn
 from propagate.values import dataclass
 
-__all__ = ["Drawn", "Strand", "drawn_question", "question_picture"]
+__all__ = ["Drawn", "drawn_question", "question_picture"]
 
 Array = npt.NDArray[np.float64]
 _LEFT_OUT = (Role.LEVEL, Role.LANDMARK)

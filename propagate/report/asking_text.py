@@ -22,7 +22,6 @@ __all__ = [
     "free_words",
     "question_lines",
     "state_lines",
-    "words_of_run",
 ]
 
 LETTERS = "ABCDEFGHIJKLMNOP"
@@ -35,6 +34,12 @@ _ASKED = {
     "band": "Is this edge a band's, sewn to these, zone by zone?",
 }
 _NOTHING = "nothing, the zone keeps its length"
+NOT_TOLD = (
+    "Blending sizes is not prepared: no two pieces were found with a side seam, a centre, an edge "
+    "between them at the top, and a pair of notches that meet on the side seam near the hip. "
+    "[blend] in set.toml says it by hand."
+)
+"""What is said when nothing can be asked."""
 
 
 @dataclass(frozen=True)
@@ -88,15 +93,15 @@ def asked_of(pattern: PatternSet, proposal: Proposal) -> Asked:
 def _say_sides(pattern: PatternSet, proposal: Proposal) -> Iterator[tuple[str, str]]:
     band = next((one for one in proposal.relations if isinstance(one, Band)), None)
     if band is not None:
-        yield "A", words_of_run(pattern, proposal.runs[0])
+        yield "A", _words_of_run(pattern, proposal.runs[0])
         for number, zone in enumerate(band.zones, start=1):
-            yield str(number), words_of_run(pattern, zone.run) if zone.run else _NOTHING
+            yield str(number), _words_of_run(pattern, zone.run) if zone.run else _NOTHING
         return
     for letter, run in zip(LETTERS, proposal.runs, strict=False):
-        yield letter, words_of_run(pattern, run)
+        yield letter, _words_of_run(pattern, run)
 
 
-def words_of_run(pattern: PatternSet, run: Run) -> str:
+def _words_of_run(pattern: PatternSet, run: Run) -> str:
     """Say which part of which edge of which piece a run is, one after the other."""
     return ", then ".join(_say_span(pattern, span) for span in run)
 
@@ -163,14 +168,6 @@ def free_words(pattern: PatternSet, free: Mapping[str, Sequence[Span]]) -> list[
     return found
 
 
-NOT_TOLD = (
-    "Blending sizes is not prepared: no two pieces were found with a side seam, a centre, an edge "
-    "between them at the top, and a pair of notches that meet on the side seam near the hip. "
-    "[blend] in set.toml says it by hand."
-)
-"""What is said when nothing can be asked."""
-
-
 def blending_lines(pattern: PatternSet, found: Blending, left: int) -> list[str]:
     """Lay out what blending would go by as a question at 80 columns."""
     head = f"Last, for blending sizes ({left} left): is all of this so?"
@@ -179,7 +176,7 @@ def blending_lines(pattern: PatternSet, found: Blending, left: int) -> list[str]
 
 def _say_blending(pattern: PatternSet, found: Blending) -> Iterator[tuple[str, str]]:
     seam = pattern.relations.seams[found.plan.seam]
-    runs = " sewn to ".join(words_of_run(pattern, run) for run in (seam.lead, seam.follow))
+    runs = " sewn to ".join(_words_of_run(pattern, run) for run in (seam.lead, seam.follow))
     yield "side", f"{runs}; a change comes from the first"
     yield "waist", _say_edges(pattern, [(main, main.across) for main in found.plan.mains])
     yield "centre", _say_edges(pattern, [(main, main.centre) for main in found.plan.mains])
@@ -205,7 +202,7 @@ def _say_edges(pattern: PatternSet, edges: list[tuple[BlendMain, str]]) -> str:
     runs = []
     for main, edge in edges:
         if main.silhouette in held:
-            runs.append(words_of_run(pattern, held[main.silhouette].edges[edge]))
+            runs.append(_words_of_run(pattern, held[main.silhouette].edges[edge]))
         else:
             runs.append(_say_name(pattern, main.silhouette, edge))
     return "; ".join(runs)

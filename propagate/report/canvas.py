@@ -16,16 +16,15 @@ from xml.sax.saxutils import escape, quoteattr
 import numpy as np
 import numpy.typing as npt
 
+from propagate.report.style import Stroke
 from propagate.values import dataclass
 
 __all__ = [
-    "FONT",
     "NARROW",
     "Anchor",
     "Canvas",
     "Drawn",
     "Measured",
-    "Stroke",
     "TextLine",
     "text_width",
     "upright_angle",
@@ -34,7 +33,7 @@ __all__ = [
 Array = npt.NDArray[np.float64]
 Anchor = Literal["start", "middle", "end"]
 
-FONT = "Helvetica, Arial, 'DejaVu Sans', sans-serif"
+_FONT = "Helvetica, Arial, 'DejaVu Sans', sans-serif"
 NARROW = frozenset(" .,:;'|!()[]/ijlIft-")
 """Letters and signs that take less than others in any font."""
 _WIDE = frozenset("mwMWQO@%+=—→±°")
@@ -43,20 +42,6 @@ _NOT_XML = re.compile(r"[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """Characters that XML cannot hold."""
 _UNBROKEN = re.compile(r"(?:[\d./]+\x20)+(?:mm|in)\b\S*|\S+")
 """Words of a text; a number, also a mixed one, is one with its unit."""
-
-
-@dataclass(frozen=True)
-class Stroke:
-    """How a line is drawn: colour, width in mm, dashes in mm."""
-
-    colour: str
-    width: float
-    dash: tuple[float, ...] = ()
-
-    def words(self) -> str:
-        """The SVG attributes."""
-        dash = f' stroke-dasharray="{" ".join(f"{d:g}" for d in self.dash)}"' if self.dash else ""
-        return f'fill="none" stroke="{self.colour}" stroke-width="{self.width:g}"{dash}'
 
 
 def _as_points(points: npt.ArrayLike) -> Array:
@@ -266,7 +251,7 @@ class Canvas(Measured):
         width, height = _write_number(size[0]), _write_number(size[1])
         parts = [
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
-            f'viewBox="0 0 {width} {height}" font-family="{FONT}" stroke-linejoin="round" '
+            f'viewBox="0 0 {width} {height}" font-family="{_FONT}" stroke-linejoin="round" '
             'stroke-linecap="round">',
             f"<title>{escape(_clean_xml(title))}</title>",
             f"<desc>{escape(_clean_xml(text))}</desc>",

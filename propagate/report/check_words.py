@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable
 
 from propagate.engine.record import Record
 from propagate.engine.rows import Check
-from propagate.report.units import Unit, add_figures, say_count, subtract_figures
+from propagate.report.units import Unit, add_figures, drop_sign, say_count, subtract_figures
 from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
 
@@ -195,8 +195,7 @@ def kinds_counted(kinds: Iterable[str]) -> str:
 
 def degrees_over(check: Check) -> str:
     """Say by how much two angles of a corner add up to more than is wanted; less has a minus."""
-    text = f"{check.first - check.second:+.1f}"
-    return text if text.strip("+-0.") else "0.0"
+    return drop_sign(f"{check.first - check.second:+.1f}")
 
 
 def difference_of_row(check: Check, unit: Unit, more: int = 0) -> str:

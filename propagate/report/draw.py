@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -12,7 +12,7 @@ import numpy as np
 from propagate.engine.finish import cut_line
 from propagate.engine.record import PieceChange
 from propagate.engine.run import Result
-from propagate.geometry.polyline import length, locate, point_at
+from propagate.geometry.polyline import between, length, locate, point_at
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import in_words, name_title, piece_title
@@ -21,13 +21,18 @@ from propagate.report.blend_text import edit_words, size_taken
 from propagate.report.canvas import Canvas
 from propagate.report.lead_sentence import lead_sentence
 from propagate.report.notices import notices_of
-from propagate.report.scene.frames import laid_on_base, moved_piece
-from propagate.report.scene.items import Dot, Line, Role, Scene, make_text
+from propagate.report.scene.items import Dot, Line, Role, Scene, Tone, make_text
 from propagate.report.scene.labels import Labels
 from propagate.report.scene.lead import compose_lead
 from propagate.report.scene.looks import LAYERS, paint_scene, stroke_of
-from propagate.report.scene.piece import compose_piece, grain_up, piece_before, shown_changes
-from propagate.report.scene.texts import label_edges, label_levels, label_marks, label_title
+from propagate.report.scene.piece import (
+    compose_piece,
+    grain_up,
+    laid_on_base,
+    moved_piece,
+    piece_before,
+    shown_changes,
+)
 from propagate.report.set_text import cut_words
 from propagate.report.style import write_patterns
 from propagate.report.units import MILLIMETRES, Unit, say_count, unit_of
@@ -38,6 +43,15 @@ MARGIN_MM = 12.0
 _SMALLEST_TEXT, _LARGEST_TEXT = 3.2, 9.5
 _DOT = 0.15
 """A dot on the line that a size's name is tied to, of the size of its letters."""
+_WIDTH_MM, _HEIGHT_MM = 200.0, 190.0
+_LETTER = 3.0
+_THIN = 0.6
+_PITCH = 1.6
+_SMALLER = 0.8
+"""Names of marks and levels, of the size of ordinary text."""
+_TITLE_SIZES = (1.6, 1.3, 1.0, 0.8)
+_SECOND = 0.7
+"""Lines below a title, of its size."""
 
 
 def draw(
@@ -89,10 +103,10 @@ def _draw_size(pattern: PatternSet, name: str, size: str, unit: Unit, result: Re
     cut = cut_line(piece, info, size=size)
     scene = compose_piece(piece, info, cut=cut, before=before, same=same)
     labels, title_of = Labels(scene), partial(name_title, pattern)
-    label_title(labels, piece, [f"{info.title}  {size}", cut_words(info)], letter)
-    label_marks(labels, piece, letter, partial(title_of, of=name))
-    label_edges(labels, piece, letter, unit, longer, partial(title_of, of=name))
-    label_levels(labels, scene, letter, title_of)
+    _label_title(labels, piece, [f"{info.title}  {size}", cut_words(info)], letter)
+    _label_marks(labels, piece, letter, partial(title_of, of=name))
+    _label_edges(labels, piece, letter, unit, longer, partial(title_of, of=name))
+    _label_levels(labels, scene, letter, title_of)
     lines = [f"{pattern.name}, size {size}: {cut_words(info)}"]
     blocks = [
         sheet.legend_block(scene, letter, change.size if change else ""),
@@ -137,7 +151,7 @@ def numbered_picture(
     numbered = list(enumerate(piece.edges, start=1))
     for number, edge in sorted(numbered, key=lambda item: -item[1].length):
         labels.along(edge.points, make_text((0.0, 0.0), f"{number} {edge.name}", letter, bold=True))
-    label_marks(labels, piece, letter, str)
+    _label_marks(labels, piece, letter, str)
     rows = [[f"{number}  {edge.name}", unit.length(edge.length)] for number, edge in numbered]
     blocks = [
         sheet.legend_block(scene, letter),
@@ -268,12 +282,6 @@ def _name_sizes(
     return Scene(tuple(dots)) + labels.scene
 
 
-_WIDTH_MM, _HEIGHT_MM = 200.0, 190.0
-_LETTER = 3.0
-_THIN = 0.6
-_PITCH = 1.6
-
-
 def lead_picture(result: Result, unit: Unit, sizes: int = 1) -> str | None:
     """Draw all pieces that changed as one SVG text for a sheet of A4; None where none did.
 
@@ -300,3 +308,61 @@ def lead_picture(result: Result, unit: Unit, sizes: int = 1) -> str | None:
         order=LAYERS,
         margin=MARGIN_MM / 2,
     )
+
+
+def _label_title(labels: Labels, piece: SizedPiece, lines: Sequence[str], size: float) -> None:
+    """Write title and lines where the label of a piece lies, as large as there is room for."""
+    if piece.label is None:
+        return
+    for letter in (size * scale for scale in _TITLE_SIZES):
+        rows = [
+            make_text((0.0, 0.0), line, letter * (_SECOND if i else 1.0), bold=not i)
+            for i, line in enumerate(lines)
+        ]
+        if labels.block(rows, piece.label.point, piece.label.angle):
+            return
+
+
+def _label_edges(
+    labels: Labels,
+    piece: SizedPiece,
+    size: float,
+    unit: Unit,
+    before: Mapping[str, float],
+    words: Callable[[str], str],
+) -> None:
+    """Write name and length of every edge; its change where `before` has that, mm."""
+    for edge in sorted(piece.edges, key=lambda e: -e.length):
+        said = f"{words(edge.name)} {unit.length(edge.length)}"
+        label = make_text((0.0, 0.0), said, size)
+        if edge.name in before:
+            change = edge.length - before[edge.name]
+            tone: Tone = "longer" if change > 0 else "shorter"
+            said += f" ({unit.change(change)})"
+            label = make_text((0.0, 0.0), said, size, tone=tone)
+        labels.along(edge.points, label)
+
+
+def _label_marks(
+    labels: Labels, piece: SizedPiece, size: float, words: Callable[[str], str]
+) -> None:
+    """Write the names of notches and landmarks beside them."""
+    small = _SMALLER * size
+    for mark in piece.landmarks:
+        if mark.kind == "dart leg":
+            continue
+        edge = piece.edge(mark.edge)
+        at = piece.distance(mark.edge, mark.name)
+        name = words(mark.name)
+        reach = 0.5 * small * (len(name) + 2)
+        stretch = between(edge.points, max(at - reach, 0.0), min(at + reach, edge.length))
+        label = make_text((0.0, 0.0), name, small, tone="pale")
+        labels.along(stretch, label, point=np.asarray(mark.point))
+
+
+def _label_levels(labels: Labels, scene: Scene, size: float, words: Callable[[str], str]) -> None:
+    """Write the names of the levels that have room."""
+    for level in scene.of(Role.LEVEL):
+        assert isinstance(level, Line)
+        label = make_text((0.0, 0.0), words(level.name), _SMALLER * size, tone="pale")
+        labels.along(level.points, label, within=True)

@@ -7,12 +7,11 @@ from collections.abc import Sequence
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
 
-from propagate.report.canvas import Anchor, Canvas, Stroke
-from propagate.report.style import INK, PALE
+from propagate.report.canvas import Anchor, Canvas
+from propagate.report.style import INK, PALE, Stroke
 from propagate.values import dataclass
 
 __all__ = [
-    "BODY",
     "CELL_GAP_MM",
     "RULE",
     "SAMPLE_MM",
@@ -21,10 +20,9 @@ __all__ = [
     "TextFlow",
     "pair_rows",
     "space_lines",
-    "keep_order",
 ]
 
-BODY = 3.3
+_BODY = 3.3
 SMALL = 2.8
 CELL_GAP_MM = 2.0
 RULE = Stroke(INK, 0.2)
@@ -35,7 +33,7 @@ _FAINT = Stroke("#b8b8b8", 0.15)
 _BOX = Stroke(INK, 0.3)
 
 
-def keep_order(text: str) -> str:
+def _keep_order(text: str) -> str:
     """Keep a line to the right that begins with a name written to the left."""
     strong = [way for way in map(unicodedata.bidirectional, text) if way in ("L", "R", "AL")]
     mixed = bool(strong) and strong[0] != "L" and "L" in strong
@@ -119,7 +117,7 @@ class TextFlow:
         self,
         text: str,
         *,
-        size: float = BODY,
+        size: float = _BODY,
         indent: float = 0.0,
         lead: str = "",
         mark: str = "",
@@ -171,7 +169,7 @@ class TextFlow:
     def _put(self, text: str, size: float, x: float, *, bold: bool, colour: str) -> None:
         at = (x, self.y - size * self.leading / 2)
         self.canvas.text(
-            "sheet", at, keep_order(text), size, anchor="start", bold=bold, colour=colour
+            "sheet", at, _keep_order(text), size, anchor="start", bold=bold, colour=colour
         )
 
     # ---------------------------------------------------------------------- tables
@@ -248,7 +246,7 @@ class TextFlow:
                     for i, line in enumerate(cell if head.right else space_lines(cell)):
                         y = self.y - top - size * step * (0.5 + i)
                         at = (x + width - CELL_GAP_MM if head.right else x, y)
-                        words = keep_order(line)
+                        words = _keep_order(line)
                         self.canvas.text("sheet", at, words, size, anchor=anchor, bold=head.bold)
                 x += width
         self.y -= self._height(cells, size)

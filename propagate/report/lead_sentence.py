@@ -46,19 +46,12 @@ class _Seen:
     bare: bool = False
 
 
-@dataclass(frozen=True)
-class _Change:
-    """The same thing in all sizes in which it became so."""
+_Change = tuple[_Seen, ...]
+"""The same thing in all sizes in which it became so."""
 
-    sizes: tuple[_Seen, ...]
 
-    @property
-    def weight(self) -> float:
-        return max(seen.weight for seen in self.sizes)
-
-    @property
-    def first(self) -> _Seen:
-        return self.sizes[0]
+def _weigh_change(change: _Change) -> float:
+    return max(seen.weight for seen in change)
 
 
 def lead_sentence(result: Result | Revised, unit: Unit = MILLIMETRES) -> str:
@@ -89,7 +82,7 @@ def lead_sentence(result: Result | Revised, unit: Unit = MILLIMETRES) -> str:
     clauses = [_say_clause(pattern, group, len(records)) for group in groups]
     texts = []
     for count in range(len(groups), 0, -1):
-        told = {one.first.piece for group in groups[:count] for one in group}
+        told = {one[0].piece for group in groups[:count] for one in group}
         for rest in _say_rest(pattern, changed, told):
             text = f"{where}{', '.join(clauses[:count])}{rest}."
             texts.append(text[:1].upper() + text[1:])
@@ -108,9 +101,9 @@ def largest_changes(
     """
     found: dict[str, list[str]] = {}
     for change in _find_changes(result, unit):
-        told = found.setdefault(change.first.piece, [])
+        told = found.setdefault(change[0].piece, [])
         if len(told) < _MOST:
-            told.append(f"{change.first.of} {_say_figures([change])}")
+            told.append(f"{change[0].of} {_say_figures([change])}")
     return found
 
 
@@ -132,8 +125,7 @@ def _find_changes(result: Result | Revised, unit: Unit) -> list[_Change]:
         rows = [*_of_edges(pattern, record, widened, unit), *_of_openings(pattern, record)]
         for seen in (*rows, *_of_darts(result, size, unit)):
             found.setdefault((seen.piece, seen.of, seen.way), []).append(seen)
-    changes = [_Change(tuple(sizes)) for sizes in found.values()]
-    return sorted(changes, key=lambda change: -change.weight)
+    return sorted(map(tuple, found.values()), key=lambda change: -_weigh_change(change))
 
 
 def _of_edges(
@@ -204,19 +196,19 @@ def _told_together(pattern: PatternSet, changes: Sequence[_Change]) -> list[list
     """
 
     def same_edge(group: Sequence[_Change]) -> object:
-        seen = group[0].first
+        seen = group[0][0]
         return seen.of, seen.way, seen.bare and seen.piece
 
     def same_pieces(group: Sequence[_Change]) -> object:
-        seen = group[0].first
-        return {change.first.piece for change in group}, seen.way, seen.bare and seen.of
+        seen = group[0][0]
+        return {change[0].piece for change in group}, seen.way, seen.bare and seen.of
 
     groups: list[list[_Change]] = []
     for key in (same_edge, same_pieces):
         singles, groups = groups or [[change] for change in changes], []
         for single in singles:
             for group in groups:
-                alike = single[0].weight >= _ALIKE * group[0].weight
+                alike = _weigh_change(single[0]) >= _ALIKE * _weigh_change(group[0])
                 if alike and key(single) == key(group):
                     group += single
                     break
@@ -224,18 +216,18 @@ def _told_together(pattern: PatternSet, changes: Sequence[_Change]) -> list[list
                 groups.append(list(single))
     order = {piece: place for place, piece in enumerate(pattern.pieces)}
     for group in groups:
-        group.sort(key=lambda change: order.get(change.first.piece, len(order)))
+        group.sort(key=lambda change: order.get(change[0].piece, len(order)))
     return groups
 
 
 def _say_clause(pattern: PatternSet, group: Sequence[_Change], sizes: int) -> str:
-    pieces = list(dict.fromkeys(change.first.piece for change in group))
-    edges = list(dict.fromkeys(change.first.of for change in group))
+    pieces = list(dict.fromkeys(change[0].piece for change in group))
+    edges = list(dict.fromkeys(change[0].of for change in group))
     of = _say_names([shorten_text(edge, _NAME) for edge in edges], "edges")
-    if not group[0].first.bare:
+    if not group[0][0].bare:
         of += f" of {_say_names([_say_piece(pattern, piece) for piece in pieces], 'pieces')}"
     each = " each" if len(group) > 1 else ""
-    most = max(len(change.sizes) for change in group)
+    most = max(len(change) for change in group)
     where = f" in {most} of {sizes} sizes" if most < sizes else ""
     return f"{of}{each} {_say_figures(group)}{where}"
 
@@ -246,8 +238,8 @@ def _say_names(names: Sequence[str], what: str) -> str:
 
 def _say_figures(group: Sequence[_Change]) -> str:
     """Say ``20 to 22 mm shorter``, ``turned 7.1° clockwise``: over pieces and sizes."""
-    seen = group[0].first
-    figures = [one.figure for change in group for one in change.sizes]
+    seen = group[0][0]
+    figures = [one.figure for change in group for one in change]
     ends = min(figures), max(figures)
     # For a glance: whole from 10 on, but for inches.
     places = [2 if seen.unit == "in" else int(end < 10.0) for end in ends]

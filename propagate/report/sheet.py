@@ -7,12 +7,11 @@ from collections.abc import Callable, Sequence
 import numpy as np
 import numpy.typing as npt
 
-from propagate.report.canvas import Canvas, Stroke, text_width
+from propagate.report.canvas import Canvas, text_width
 from propagate.report.flow import CELL_GAP_MM, SAMPLE_MM, Head, TextFlow
 from propagate.report.scene.items import Role, Scene
-from propagate.report.scene.legend import legend_of, legend_rows
-from propagate.report.scene.looks import LOOKS, paint_scene
-from propagate.report.style import FRAME
+from propagate.report.scene.looks import LOOKS, legend_of, legend_rows, paint_scene
+from propagate.report.style import FRAME, Stroke
 from propagate.values import dataclass
 
 __all__ = ["Block", "lay_sheet", "legend_block", "notes_block", "table_block", "test_square"]

@@ -6,7 +6,7 @@ by colour alone; blue and orange are told apart by people who see few colours.
 
 from __future__ import annotations
 
-from propagate.report.canvas import Stroke
+from propagate.values import dataclass
 
 __all__ = [
     "ADDED",
@@ -17,6 +17,7 @@ __all__ = [
     "ORANGE",
     "PALE",
     "PAPER",
+    "Stroke",
     "TRIMMED",
     "write_patterns",
 ]
@@ -26,6 +27,21 @@ PALE = "#6b6b6b"
 BLUE = "#0b5394"
 ORANGE = "#c04f00"
 PAPER = "#f8f6f0"
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """How a line is drawn: colour, width in mm, dashes in mm."""
+
+    colour: str
+    width: float
+    dash: tuple[float, ...] = ()
+
+    def words(self) -> str:
+        """The SVG attributes."""
+        dash = f' stroke-dasharray="{" ".join(f"{d:g}" for d in self.dash)}"' if self.dash else ""
+        return f'fill="none" stroke="{self.colour}" stroke-width="{self.width:g}"{dash}'
+
 
 FRAME = Stroke(INK, 0.35)
 

@@ -13,7 +13,23 @@ from propagate.pattern.toml_text import lines_of_relation
 from propagate.report.layout import lay_entries, lay_heading, wrap_sentence
 from propagate.report.units import Unit
 
-__all__ = ["VALUES", "edit_lines", "field_words", "told_plainly"]
+__all__ = ["edit_lines", "field_words", "told_plainly"]
+_VALUES: dict[Form, str] = {
+    "edge": "PIECE.EDGE or ASSEMBLY.EDGE",
+    "dart": "PIECE.DART",
+    "place": "a level, a landmark, start, end, or a length",
+    "places": "places, with commas between them",
+    "amount": '10mm, 3/8in, 2%, or { "38" = "8mm", ... } by size',
+    "amounts": "an amount, or one for each with commas between them",
+    "levels": "a level, or several with commas between them",
+    "angle": "degrees",
+    "flag": "true or false",
+    "name": "a name",
+    "text": "text",
+    "texts": "names, with commas between them",
+    "count": "a whole number",
+}
+"""What is said for a field of each form."""
 
 
 def told_plainly(relation: object) -> dict[str, Any]:
@@ -51,24 +67,6 @@ def _say_value(value: Any) -> str:
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
-VALUES: dict[Form, str] = {
-    "edge": "PIECE.EDGE or ASSEMBLY.EDGE",
-    "dart": "PIECE.DART",
-    "place": "a level, a landmark, start, end, or a length",
-    "places": "places, with commas between them",
-    "amount": '10mm, 3/8in, 2%, or { "38" = "8mm", ... } by size',
-    "amounts": "an amount, or one for each with commas between them",
-    "levels": "a level, or several with commas between them",
-    "angle": "degrees",
-    "flag": "true or false",
-    "name": "a name",
-    "text": "text",
-    "texts": "names, with commas between them",
-    "count": "a whole number",
-}
-"""What is said for a field of each form."""
-
-
 def edit_lines(kind: EditKind) -> list[str]:
     """Describe an edit at 80 columns: what it does, what it takes, an example."""
     rows = [(one.key, _say_option(one)) for one in told_fields(kind.load())]
@@ -85,7 +83,7 @@ def edit_lines(kind: EditKind) -> list[str]:
 def _say_option(one: ToldField) -> str:
     """Return A field in one sentence: what it says, what may stand there, and what holds else."""
     told = one.told
-    value = " or ".join(told.choices) if told.choices else VALUES.get(told.form, told.form)
+    value = " or ".join(told.choices) if told.choices else _VALUES.get(told.form, told.form)
     if one.default is MISSING:
         said = "needed"
     elif told.choices:

@@ -21,13 +21,13 @@ from propagate.report.layout import Column, lay_heading, lay_table, wrap_sentenc
 from propagate.report.review_text import review_lines, review_words
 from propagate.report.units import MILLIMETRES, Unit, say_count
 
-__all__ = ["VERDICT_WORDS", "walk_lines", "walk_plain", "walks_lines"]
+__all__ = ["walk_lines", "walk_plain", "walks_lines"]
 
 _CUT_LINE_NOTE = (
     "Everything is matched on the seam line. 'cut lines' is what the two cut lines would "
     "have said; matching those is the classic mistake."
 )
-VERDICT_WORDS = {"sews": "sews", "look": "look", "does not sew": "DOES NOT SEW"}
+_VERDICT_WORDS = {"sews": "sews", "look": "look", "does not sew": "DOES NOT SEW"}
 _RANK = {"does not sew": 0, "look": 1, "sews": 2}
 
 
@@ -98,7 +98,7 @@ def walks_lines(
                     _say_difference(worst, unit),
                     size,
                     _say_amount(worst, worst.tolerance, unit),
-                    VERDICT_WORDS[worst.verdict],
+                    _VERDICT_WORDS[worst.verdict],
                     _cut_lines(worst, unit),
                 ]
             )
@@ -236,7 +236,7 @@ def _lay_checks(kind: str, checks: Sequence[Check], unit: Unit) -> list[str]:
             unit.length(check.ease) if check.ease else "",
             difference_of_row(check, unit),
             _say_amount(check, check.tolerance, unit),
-            VERDICT_WORDS[check.verdict],
+            _VERDICT_WORDS[check.verdict],
             _cut_lines(check, unit),
         ]
         for check in checks

@@ -12,7 +12,7 @@ import numpy as np
 import pikepdf
 import pytest
 
-from propagate.report.printing.sheet_map import piece_key
+from propagate.report.printing.cover import piece_key
 from propagate.report.set_text import cut_words
 from tests.examples import part_of
 from tests.print.conftest import print_set, printed

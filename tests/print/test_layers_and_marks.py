@@ -11,7 +11,7 @@ import pikepdf
 
 import propagate
 from propagate.report.printing.edge_texts import allowance_words
-from propagate.report.printing.seam_numbers import numbers_on, seam_numbers
+from propagate.report.printing.placed_piece import numbers_on, seam_numbers
 from propagate.report.printing.tile_frame import FRAMES_LAYER
 from propagate.report.units import INCHES, MILLIMETRES
 from tests.print.conftest import print_set, printed

@@ -9,8 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.lengths import parse_length
-from propagate.report.hand_lengths import is_shown, say_length, say_number
-from propagate.report.units import INCHES, MILLIMETRES
+from propagate.report.units import INCHES, MILLIMETRES, is_shown, say_length, say_number
 
 INCH = Fraction(254, 10)
 

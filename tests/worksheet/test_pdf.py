@@ -15,8 +15,7 @@ import shapely
 import propagate
 from propagate.engine.run import Result
 from propagate.pattern.titles import name_title
-from propagate.report.hand_lengths import offset_word, place_word, say_length
-from propagate.report.units import INCHES, MILLIMETRES, Unit
+from propagate.report.units import INCHES, MILLIMETRES, Unit, offset_word, place_word, say_length
 from tests.examples import part_of
 from tests.print.reader import page_size, stroked, text_of
 from tests.shared import main_job

@@ -17,9 +17,9 @@ from propagate.suggesting import Proposal
 from propagate.suggesting.asking import Asking
 from propagate.values import dataclass
 
-__all__ = ["FORMAT", "asking_page"]
+__all__ = ["asking_page"]
 
-FORMAT = 1
+_FORMAT = 1
 """Of the file of answers that the page saves."""
 _FINE = 60.0
 """Lines of a drawing are written this much finer than a mark is large."""
@@ -84,7 +84,7 @@ def asking_page(asking: Asking) -> str:
                 "rivals": list(question.rivals),
             }
         )
-    data = {"format": FORMAT, "set": pattern.name, "file": "answers.json", "questions": plain}
+    data = {"format": _FORMAT, "set": pattern.name, "file": "answers.json", "questions": plain}
     return render_page(
         ASKING,
         set_name=pattern.name,

@@ -35,7 +35,7 @@ from propagate.report.page.tables import (
 )
 from propagate.report.page.words import clean_text, json_text
 from propagate.report.scene.items import Item, Role, Scene
-from propagate.report.scene.legend import legend_of
+from propagate.report.scene.looks import legend_of
 from propagate.report.units import unit_of
 
 __all__ = ["report_page"]

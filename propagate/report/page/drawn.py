@@ -19,15 +19,7 @@ from propagate.report.scene.looks import LOOKS
 from propagate.report.style import ADDED, BLUE, INK, ORANGE, PALE, PAPER, TRIMMED
 from propagate.values import dataclass
 
-__all__ = [
-    "View",
-    "looks_style",
-    "path_data",
-    "view_of",
-    "write_item",
-    "write_number",
-    "write_scene",
-]
+__all__ = ["View", "looks_style", "view_of", "write_item", "write_number", "write_scene"]
 
 Told = Callable[[Item], Mapping[str, str]]
 
@@ -86,7 +78,7 @@ def write_item(item: Item, told: Mapping[str, str], within: float = 0.01) -> Mar
         return _write_tag("text", attributes, Markup(escape(clean_text(item.text))))
     inner = _write_tag("title", {}, Markup(escape(clean_text(title)))) if title else Markup("")
     if isinstance(item, Line):
-        attributes["d"] = path_data(item.points, closed=item.closed, within=within)
+        attributes["d"] = _path_data(item.points, closed=item.closed, within=within)
         return _write_tag("path", attributes, inner)
     if isinstance(item, Area):
         attributes["class"] = f"area {item.role.value}"
@@ -145,7 +137,7 @@ def write_point(point: npt.ArrayLike) -> tuple[str, str]:
     return write_number(float(x)), write_number(-float(y))
 
 
-def path_data(points: npt.ArrayLike, *, closed: bool = False, within: float = 0.01) -> str:
+def _path_data(points: npt.ArrayLike, *, closed: bool = False, within: float = 0.01) -> str:
     """Write a polyline as path data.
 
     Parameters
@@ -158,7 +150,7 @@ def path_data(points: npt.ArrayLike, *, closed: bool = False, within: float = 0.
 
     Examples
     --------
-    >>> path_data([[0, 0], [10, 0], [10, 2.5]])
+    >>> _path_data([[0, 0], [10, 0], [10, 2.5]])
     'm0 0l10 0 0-2.5'
     """
     line = np.asarray(points, dtype=np.float64).reshape(-1, 2)
@@ -175,7 +167,7 @@ def path_data(points: npt.ArrayLike, *, closed: bool = False, within: float = 0.
 
 def rings_data(rings: Iterable[npt.ArrayLike], within: float = 0.01) -> str:
     """Write an area and its holes as path data, to be filled by the even-odd rule."""
-    parts = (path_data(ring, closed=True, within=within) for ring in rings)
+    parts = (_path_data(ring, closed=True, within=within) for ring in rings)
     return "".join(f"M{part[1:]}" for part in parts)
 
 

@@ -15,7 +15,7 @@ from propagate.report.page.subject import STATUS_WORDS, State, Subject
 from propagate.report.page.words import PAGE_TEXTS, clean_text
 from propagate.values import dataclass
 
-__all__ = ["Graph", "Node", "graph_of"]
+__all__ = ["graph_of"]
 
 _WIDE, _TALL, _GAP = 132.0, 36.0, 11.0
 _JOIN_WIDE, _JOIN_TALL = 126.0, 32.0

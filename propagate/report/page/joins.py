@@ -21,7 +21,7 @@ from propagate.pattern.titles import in_sentence, in_words, name_title
 from propagate.report.page.subject import State, Subject
 from propagate.values import dataclass
 
-__all__ = ["Join", "Side", "joins_of", "run_of_side"]
+__all__ = ["Join", "joins_of", "run_of_side"]
 
 Kind = Literal["seam", "band", "pocket", "taped"]
 _NEAR_MM = 1e-6

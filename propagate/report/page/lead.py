@@ -14,7 +14,7 @@ from propagate.report.scene.items import Role, Scene
 from propagate.report.scene.shorten import changed_stretches, shortened_scene
 from propagate.values import dataclass
 
-__all__ = ["MOST_CARDS", "Card", "lead_cards"]
+__all__ = ["MOST_CARDS", "lead_cards"]
 
 MOST_CARDS = 12
 """So many stand there at once; the others open with a click."""

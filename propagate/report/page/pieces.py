@@ -26,7 +26,7 @@ from propagate.report.scene.piece import compose_changed, compose_piece, grain_u
 from propagate.report.set_text import cut_words
 from propagate.values import dataclass
 
-__all__ = ["EdgeView", "PieceView", "labels_of", "piece_view"]
+__all__ = ["PieceView", "labels_of", "piece_view"]
 
 Array = npt.NDArray[np.float64]
 

@@ -16,7 +16,7 @@ from propagate.report.page.words import clean_text, cut_short
 from propagate.report.units import say_count
 from propagate.values import dataclass
 
-__all__ = ["ASKING", "REPORT", "Kind", "render_page"]
+__all__ = ["ASKING", "render_page"]
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,7 @@ class Kind:
     scripts: tuple[str, ...]
 
 
-REPORT = Kind(
+_REPORT = Kind(
     "page.html.j2",
     ("page.css",),
     (
@@ -66,7 +66,7 @@ def _read_assets(kind: Kind) -> tuple[str, str]:
     return f"{looks_style()}\n{styles}", f'"use strict";\n(() => {{\n{scripts}}})();\n'
 
 
-def render_page(kind: Kind = REPORT, *, data: str, **values: Any) -> str:
+def render_page(kind: Kind = _REPORT, *, data: str, **values: Any) -> str:
     """Render a page.
 
     Parameters

@@ -21,7 +21,7 @@ from propagate.report.scene.items import Dot, Item, Role, Scene, areas_of, arrow
 from propagate.report.scene.piece import grain_up
 from propagate.values import dataclass
 
-__all__ = ["STEP_WORDS", "SwingStep", "swing_steps"]
+__all__ = ["STEP_WORDS", "swing_steps"]
 
 Array = npt.NDArray[np.float64]
 

@@ -13,7 +13,7 @@ from propagate.report.check_words import difference_of_row, words_of
 from propagate.report.page.joins import Join
 from propagate.report.page.subject import Subject
 from propagate.report.page.words import node_words
-from propagate.report.units import subtract_figures
+from propagate.report.units import drop_sign, subtract_figures
 from propagate.values import dataclass
 
 __all__ = ["causes_of_all", "curve_rows", "girth_rows", "opening_facts", "walk_rows", "WalkRow"]
@@ -24,8 +24,7 @@ _SMALL_MM = 0.005
 
 def say_degrees(value: float, decimals: int = 1) -> str:
     """Return an angle with its sign; none for nothing."""
-    text = f"{value:+.{decimals}f}"
-    return (text if text.strip("+-0.") else text[1:]) + "°"
+    return drop_sign(f"{value:+.{decimals}f}") + "°"
 
 
 @dataclass(frozen=True)

@@ -19,18 +19,21 @@ import pydyf
 
 from propagate.report.canvas import Canvas, Drawn, TextLine
 from propagate.report.pdf.fonts import FontBook, GlyphRun
-from propagate.report.pdf.measure import POINTS_PER_MM, colour_parts
+from propagate.report.pdf.paper import POINTS_PER_MM, colour_parts
 from propagate.report.pdf.tags import Element
 from propagate.report.scene.looks import LAYERS
 from propagate.report.style import ADDED, BLUE, ORANGE, TRIMMED
 from propagate.values import dataclass
 
-__all__ = ["PdfCanvas", "font_name", "write_text"]
+__all__ = ["PdfCanvas"]
 
 Array = npt.NDArray[np.float64]
 
 _ADDED_FILL, _TRIMMED_FILL = "#d9e5f0", "#f9ede3"
 _ROUND = 4.0 / 3.0 * (math.sqrt(2.0) - 1.0)  # control points of a quarter circle
+_MIDDLE = 0.35
+"""Height of the middle of a line above its foot, in parts of the text's size."""
+_HALO = 0.3
 
 
 @dataclass(frozen=True, eq=False)
@@ -125,7 +128,7 @@ class PdfCanvas(Canvas):
     def _write_item(self, stream: pydyf.Stream, item: Drawn) -> None:
         paths = [path * POINTS_PER_MM for path in item.paths]
         if item.text is not None:
-            write_text(stream, self.fonts, item.text)
+            _write_text(stream, self.fonts, item.text)
             return
         if item.fill in (ADDED, TRIMMED):
             pitch = self.hatch_pitch * POINTS_PER_MM
@@ -204,17 +207,12 @@ def _fill_with_hatching(
     stream.pop_state()
 
 
-_MIDDLE = 0.35
-"""Height of the middle of a line above its foot, in parts of the text's size."""
-_HALO = 0.3
-
-
-def font_name(fonts: FontBook, run: GlyphRun) -> str:
+def _font_name(fonts: FontBook, run: GlyphRun) -> str:
     """Name of a run's font among the resources of a page."""
     return f"F{fonts.faces.index(run.face)}"
 
 
-def write_text(stream: pydyf.Stream, fonts: FontBook, line: TextLine) -> None:
+def _write_text(stream: pydyf.Stream, fonts: FontBook, line: TextLine) -> None:
     """Write a line; the text itself is kept for search where glyphs do not tell it."""
     runs = fonts.shape(line.text, bold=line.bold)
     if not runs:
@@ -258,7 +256,7 @@ def _write_runs(
     done = 0.0
     for run in runs:
         x, y = (foot + along * done).tolist()
-        stream.set_font_size(font_name(fonts, run), size)
+        stream.set_font_size(_font_name(fonts, run), size)
         stream.set_text_matrix(cos, sin, -sin, cos, x, y)
         _show_run(stream, run, size)
         done += run.width * size / 1000.0

@@ -9,9 +9,8 @@ from typing import BinaryIO
 import pydyf
 
 from propagate.report.pdf.canvas import PdfCanvas
-from propagate.report.pdf.font_objects import put_font
-from propagate.report.pdf.fonts import FontBook
-from propagate.report.pdf.measure import POINTS_PER_MM
+from propagate.report.pdf.fonts import FontBook, put_font
+from propagate.report.pdf.paper import POINTS_PER_MM
 from propagate.report.pdf.stream_file import StreamedFile, pdf_text
 from propagate.report.pdf.tags import Element, put_tree
 from propagate.values import dataclass

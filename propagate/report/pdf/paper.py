@@ -1,4 +1,4 @@
-"""Papers by name: their size, and the margin that printers leave."""
+"""Papers by name, their size and the margin that printers leave; points and colours of a PDF."""
 
 from __future__ import annotations
 
@@ -6,10 +6,24 @@ from propagate.errors import UnknownName, nearest_names
 from propagate.lengths import MM_PER_INCH
 from propagate.values import dataclass
 
-__all__ = ["LONGEST_PAGE_MM", "PAPERS", "Paper", "paper_of"]
+__all__ = [
+    "LONGEST_PAGE_MM",
+    "PAPERS",
+    "POINTS_PER_MM",
+    "Paper",
+    "SMALLEST_MM",
+    "colour_parts",
+    "paper_of",
+]
 
 LONGEST_PAGE_MM = 200.0 * MM_PER_INCH
 """Readers of PDF stop at 14 400 points a side."""
+_HOME_MARGIN = 10.0  # home printers leave 5 to 7 mm white; common practice, no source
+_SHOP_MARGIN = 10.0
+POINTS_PER_MM = 72.0 / 25.4
+"""A point is 1/72 inch."""
+SMALLEST_MM = 6.0 / POINTS_PER_MM
+"""No letter on paper is smaller than 6 points: what many print rules ask (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -41,9 +55,6 @@ class Paper:
         return self.width - 2 * self.margin, self.height - 2 * self.margin
 
 
-_HOME_MARGIN = 10.0  # home printers leave 5 to 7 mm white; common practice, no source
-_SHOP_MARGIN = 10.0
-
 PAPERS = {
     paper.name: paper
     for paper in (
@@ -69,3 +80,9 @@ def paper_of(name: str) -> Paper:
         return found
     where = f"the papers {', '.join(PAPERS)}" if nearest_names(name, list(PAPERS)) else ""
     raise UnknownName("paper", name, list(PAPERS), where)
+
+
+def colour_parts(colour: str) -> tuple[float, float, float]:
+    """Return red, green and blue of ``#rrggbb``, from 0 to 1."""
+    red, green, blue = (int(colour[i : i + 2], 16) / 255.0 for i in (1, 3, 5))
+    return red, green, blue

@@ -14,15 +14,14 @@ from propagate.geometry.polyline import between, length, point_at
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Span
 from propagate.pattern.spans import span_ends
-from propagate.report.canvas import Stroke, upright_angle
-from propagate.report.hand_lengths import as_printed, say_length
+from propagate.report.canvas import upright_angle
 from propagate.report.pdf.canvas import PdfCanvas
-from propagate.report.pdf.measure import SMALLEST_MM
+from propagate.report.pdf.paper import SMALLEST_MM
 from propagate.report.printing.placed_piece import PaperPiece
 from propagate.report.scene.labels import Labels, box_at
 from propagate.report.scene.spots import Boxes, Spots, Taken, spots_beside
-from propagate.report.style import INK, PALE
-from propagate.report.units import Unit
+from propagate.report.style import INK, PALE, Stroke
+from propagate.report.units import Unit, as_printed, say_length
 
 __all__ = ["Written", "allowance_words", "name_line", "number_edges", "write_allowances"]
 

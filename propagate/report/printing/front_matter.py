@@ -10,23 +10,32 @@ from propagate.report.blend_text import size_taken
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.document import PdfDocument
 from propagate.report.pdf.fonts import FontBook
+from propagate.report.printing.cover import BlockText, MapPiece, draw_block, draw_map, piece_key
 from propagate.report.printing.edge_texts import allowance_words
-from propagate.report.printing.placed_piece import PaperPiece
+from propagate.report.printing.placed_piece import PaperPiece, SeamNumber
 from propagate.report.printing.plan import PrintOptions, TilePlan
 from propagate.report.printing.printed_piece import printed_roles, size_layer
-from propagate.report.printing.seam_numbers import SeamNumber
-from propagate.report.printing.sheet_map import MapPiece, draw_map, piece_key
-from propagate.report.printing.title_block import BlockText, draw_block
 from propagate.report.set_text import cut_words
 from propagate.report.units import say_count
 from propagate.values import dataclass
 
-__all__ = ["Entry", "FrontMatter", "flow_lines"]
+__all__ = ["FrontMatter"]
 
 _LISTS_MM = 70.0
 _READ_MM = 7.6
 """A page on the map is at least this wide where the map can have a page of its own: its name
 takes 0.28 of that, which is 6 points."""
+Entry = tuple[str, str]
+_Lines = list[tuple[str, float, str]]
+_SMALL = 2.7
+_PITCH = 1.5 * _SMALL
+_HEAD = 5.5
+_AFTER = 3.0
+_LEAST_MM = 56.0
+"""Columns are no narrower."""
+_INDENT = 3.0
+_LONGEST = 3
+"""Lines that one entry takes at most; a name of hundreds of letters ends in an ellipsis."""
 
 
 @dataclass(frozen=True)
@@ -102,11 +111,11 @@ class FrontMatter:
             for i, piece in enumerate(self.pieces)
         ]
         # Each list takes at least half of the room, and what the other one leaves.
-        need = flow_lines(PdfCanvas(fonts=self.fonts), "", seams, (x, down), width, lists)
+        need = _flow_lines(PdfCanvas(fonts=self.fonts), "", seams, (x, down), width, lists)
         room = max(lists / 2, lists - need)
-        first = flow_lines(canvas, "Pieces", cuts, (x, down), width, room)
+        first = _flow_lines(canvas, "Pieces", cuts, (x, down), width, room)
         down -= first
-        down -= flow_lines(canvas, "Matching numbers", seams, (x, down), width, lists - first)
+        down -= _flow_lines(canvas, "Matching numbers", seams, (x, down), width, lists - first)
         return y - down
 
     def _block_text(self) -> BlockText:
@@ -159,21 +168,7 @@ class FrontMatter:
         return f"{name}, {sizes}; {words}; print at 100 %"
 
 
-Entry = tuple[str, str]
-_Lines = list[tuple[str, float, str]]
-
-_SMALL = 2.7
-_PITCH = 1.5 * _SMALL
-_HEAD = 5.5
-_AFTER = 3.0
-_LEAST_MM = 56.0
-"""Columns are no narrower."""
-_INDENT = 3.0
-_LONGEST = 3
-"""Lines that one entry takes at most; a name of hundreds of letters ends in an ellipsis."""
-
-
-def flow_lines(
+def _flow_lines(
     canvas: PdfCanvas,
     heading: str,
     lines: Sequence[Entry],

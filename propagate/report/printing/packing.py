@@ -19,7 +19,7 @@ import shapely.affinity
 
 from propagate.values import dataclass
 
-__all__ = ["Item", "Packing", "Spot", "pack_items", "settle_spots"]
+__all__ = ["Item", "Spot", "pack_items", "settle_spots"]
 
 Mask = npt.NDArray[np.bool_]
 

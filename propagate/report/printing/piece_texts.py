@@ -14,7 +14,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import name_title
 from propagate.report.lettering import Lettered, letters_of
 from propagate.report.pdf.canvas import PdfCanvas
-from propagate.report.pdf.measure import SMALLEST_MM
+from propagate.report.pdf.paper import SMALLEST_MM
 from propagate.report.scene.items import Item, Line, Role, Scene, Text, areas_of, make_text
 from propagate.report.scene.labels import Allowed, Labels, allow_all, shapes_of
 from propagate.report.scene.looks import paint_scene
@@ -26,6 +26,7 @@ __all__ = ["write_letters", "write_names", "write_title"]
 _SIZES = (8.0, 6.5, 5.0, 4.0, 3.2, 2.6, 2.2)
 _OTHER = 0.6
 """Size of the other lines in parts of the name's."""
+_CORNER, _MARK, _NAME = 3.4, 2.7, 2.5
 
 
 def write_title(
@@ -95,9 +96,6 @@ def _title_rows(canvas: PdfCanvas, lines: Sequence[str], size: float, room: floa
     others = (canvas.fitted(line, small, room) for line in lines[1:])
     rows = [make_text((0.0, 0.0), line, size, bold=True) for line in name]
     return [*rows, *(make_text((0.0, 0.0), line, small) for line in others)]
-
-
-_CORNER, _MARK, _NAME = 3.4, 2.7, 2.5
 
 
 def write_letters(canvas: PdfCanvas, sized: SizedPiece, labels: Labels) -> None:

@@ -1,8 +1,8 @@
-"""Bring a piece into the frame of the paper: grain upwards, sizes laid over each other."""
+"""What of a set is printed: pieces in the frame of the paper, and the numbers of seams."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -12,11 +12,12 @@ from propagate.engine.finish import CutLine, cut_line
 from propagate.geometry.motion import Motion
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import PieceInfo
-from propagate.report.scene.frames import laid_on_base, moved_piece
+from propagate.pattern.relations import PieceInfo, Run, Span
+from propagate.pattern.titles import name_title, piece_title
+from propagate.report.scene.piece import laid_on_base, moved_piece
 from propagate.values import dataclass
 
-__all__ = ["PaperPiece", "moved_piece", "on_paper", "turn_piece"]
+__all__ = ["PaperPiece", "SeamNumber", "numbers_on", "on_paper", "seam_numbers", "turn_piece"]
 
 Array = npt.NDArray[np.float64]
 
@@ -65,3 +66,49 @@ def turn_piece(piece: PaperPiece) -> PaperPiece:
     sizes = {size: moved_piece(sized, _HALF_TURN) for size, sized in piece.sizes.items()}
     cuts = {size: cut_line(sized, piece.info, size=size) for size, sized in sizes.items()}
     return PaperPiece(piece.name, piece.info, sizes, cuts)
+
+
+@dataclass(frozen=True)
+class SeamNumber:
+    """A number with the two runs that carry it."""
+
+    number: int
+    title: str
+    lead: Run
+    follow: Run
+
+    @property
+    def spans(self) -> tuple[Span, ...]:
+        """Every span that carries the number, each once."""
+        return tuple(dict.fromkeys((*self.lead, *self.follow)))
+
+    def words(self, pattern: PatternSet) -> str:
+        """The seam's title and the titles of the pieces that it joins."""
+        titles = dict.fromkeys(piece_title(pattern, span.piece) for span in self.spans)
+        return f"{self.title}: {', '.join(titles)}"
+
+
+def seam_numbers(pattern: PatternSet, pieces: Collection[str]) -> list[SeamNumber]:
+    """Number the seams that concern some pieces, then the zones of their bands.
+
+    The numbers are those of the whole set, so that a piece printed alone carries the same
+    ones.
+    """
+    found: list[tuple[str, Run, Run]] = [
+        (name_title(pattern, seam.name), seam.lead, seam.follow)
+        for seam in pattern.relations.seams.values()
+    ]
+    for band in pattern.relations.bands.values():
+        for zone in (zone for zone in band.zones if zone.run):
+            title = f"{name_title(pattern, band.name)}, {name_title(pattern, zone.name, band.name)}"
+            own = Span(band.piece, band.sewn, zone.begin, zone.end)
+            found.append((title, zone.run, (own,)))
+    numbered = [SeamNumber(i + 1, *entry) for i, entry in enumerate(found)]
+    return [entry for entry in numbered if any(span.piece in pieces for span in entry.spans)]
+
+
+def numbers_on(numbers: list[SeamNumber], piece: str) -> list[tuple[Span, int]]:
+    """Return spans of a piece with the number that each carries."""
+    return [
+        (span, entry.number) for entry in numbers for span in entry.spans if span.piece == piece
+    ]

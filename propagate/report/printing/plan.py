@@ -17,16 +17,7 @@ from propagate.report.printing.packing import Item, Spot, pack_items, settle_spo
 from propagate.report.units import Unit
 from propagate.values import dataclass
 
-__all__ = [
-    "Join",
-    "Layout",
-    "PrintOptions",
-    "SheetPlan",
-    "TilePlan",
-    "check_one",
-    "plan_sheets",
-    "plan_tiles",
-]
+__all__ = ["PrintOptions", "TilePlan", "check_one", "plan_sheets", "plan_tiles"]
 
 Layout = Literal["tiled", "sheets", "one"]
 Join = Literal["overlap", "trim"]

@@ -14,9 +14,19 @@ from propagate.pattern.patternset import PatternSet
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.document import Form, PdfDocument, Placed
 from propagate.report.pdf.fonts import FontBook
+from propagate.report.printing.cover import (
+    BLOCK_WIDTH_MM,
+)
 from propagate.report.printing.front_matter import FrontMatter
 from propagate.report.printing.packing import Item, Spot
-from propagate.report.printing.placed_piece import PaperPiece, on_paper, turn_piece
+from propagate.report.printing.placed_piece import (
+    PaperPiece,
+    SeamNumber,
+    numbers_on,
+    on_paper,
+    seam_numbers,
+    turn_piece,
+)
 from propagate.report.printing.plan import (
     PrintOptions,
     TilePlan,
@@ -25,11 +35,7 @@ from propagate.report.printing.plan import (
     plan_tiles,
 )
 from propagate.report.printing.printed_piece import draw_piece, size_layer
-from propagate.report.printing.seam_numbers import SeamNumber, numbers_on, seam_numbers
 from propagate.report.printing.tile_frame import FRAMES_LAYER, draw_frame, pages_under
-from propagate.report.printing.title_block import (
-    BLOCK_WIDTH_MM,
-)
 from propagate.values import dataclass
 
 __all__ = ["PrintSummary", "print_pieces"]

@@ -15,7 +15,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Span
 from propagate.report.canvas import upright_angle
 from propagate.report.pdf.canvas import PdfCanvas
-from propagate.report.pdf.measure import SMALLEST_MM
+from propagate.report.pdf.paper import SMALLEST_MM
 from propagate.report.printing.edge_texts import Written, name_line, number_edges, write_allowances
 from propagate.report.printing.piece_texts import write_letters, write_names, write_title
 from propagate.report.printing.placed_piece import PaperPiece
@@ -27,7 +27,7 @@ from propagate.report.scene.piece import compose_piece
 from propagate.report.scene.spots import Taken, spots_at
 from propagate.report.units import Unit
 
-__all__ = ["THIN", "draw_piece", "printed_roles", "series_of", "size_layer"]
+__all__ = ["THIN", "draw_piece", "printed_roles", "size_layer"]
 
 Array = npt.NDArray[np.float64]
 
@@ -48,7 +48,7 @@ def size_layer(size: str) -> str:
     return f"size {size}"
 
 
-def series_of(order: Sequence[str], size: str, several: bool) -> int | None:
+def _series_of(order: Sequence[str], size: str, several: bool) -> int | None:
     """Tell which dashes a size has: its own when several sizes lie on each other."""
     return list(order).index(size) if several else None
 
@@ -107,7 +107,7 @@ def draw_piece(
     once = (*levels, *shared.of(Role.GRAIN))
     taken, marks, lines = Taken(pages.words), Taken(), {}
     for size in piece.sizes:
-        scene = _compose_size(piece, size, series_of(order, size, several))
+        scene = _compose_size(piece, size, _series_of(order, size, several))
         scene = scene.without(*_NOT_ALWAYS, *_SHARED)
         with canvas.in_group(size_layer(size) if several else None):
             paint_scene(scene, canvas, thin=THIN)
@@ -138,7 +138,7 @@ def draw_piece(
         labels = _make_labels(canvas, taken, marks)
         for share, (size, cut) in zip(shares, piece.cuts.items(), strict=True):
             others = [known for s, known in lines.items() if s != size]
-            stroke = stroke_of(Role.CUT, series_of(order, size, True), THIN)
+            stroke = stroke_of(Role.CUT, _series_of(order, size, True), THIN)
             with canvas.in_group(size_layer(size)):
                 name_line(canvas, np.asarray(cut.points), size, stroke, labels, share, others)
     inner = shapely.intersection_all([shapely.Polygon(p.outline) for p in piece.sizes.values()])

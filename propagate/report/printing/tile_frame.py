@@ -9,12 +9,11 @@ import numpy.typing as npt
 import shapely
 import shapely.affinity
 
-from propagate.report.canvas import Stroke
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.printing.grid import Box, Grid, Tile
 from propagate.report.printing.packing import Spot
 from propagate.report.printing.plan import TilePlan
-from propagate.report.style import PALE
+from propagate.report.style import PALE, Stroke
 from propagate.values import dataclass
 
 __all__ = ["FRAMES_LAYER", "Pages", "draw_frame", "pages_under"]

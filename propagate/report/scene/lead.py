@@ -18,7 +18,7 @@ from propagate.geometry.motion import Motion
 from propagate.pattern.titles import piece_title
 from propagate.report.lead_sentence import largest_changes
 from propagate.report.scene.items import Item, Role, Scene, make_text
-from propagate.report.scene.legend import SAMPLE_MM, legend_of, legend_rows
+from propagate.report.scene.looks import SAMPLE_MM, legend_of, legend_rows
 from propagate.report.scene.piece import (
     NOTCH_MM,
     changed_areas,

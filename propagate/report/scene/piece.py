@@ -6,29 +6,35 @@ sheet and the page take the same items, and leave out the roles that they do not
 
 from __future__ import annotations
 
+import cmath
 import math
 from collections.abc import Collection
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
 from propagate.engine.finish import CutLine, allowances
+from propagate.engine.main_sides import two_sided_mains
 from propagate.engine.record import PieceChange, Record
+from propagate.geometry.crossing import line_crossings
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import between, length, point_at
-from propagate.pattern.model import Edge, Landmark, SizedPiece
-from propagate.pattern.relations import PieceInfo
+from propagate.pattern.model import Edge, Label, Landmark, SizedPiece, frozen_points
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import PieceInfo, Span
 from propagate.report.scene.items import Dot, Item, Role, Scene, areas_of, arrow_head, make_line
 
 __all__ = [
     "NOTCH_MM",
     "changed_areas",
-    "changed_items",
     "compose_changed",
     "compose_piece",
     "drill_mark",
     "grain_up",
+    "laid_on_base",
+    "moved_piece",
     "outward_at",
     "piece_before",
     "shown_changes",
@@ -40,6 +46,9 @@ NOTCH_MM = 6.0
 """Notches that no cut line ends, and no allowance makes shorter."""
 _DOUBLE_MM = 6.0
 """Ticks of a double notch are a quarter inch apart (common practice, no source)."""
+_SLIVER_MM = 0.04
+"""Thinner areas come from rounding."""
+_SMALLEST_MM2 = 0.5
 
 
 def grain_up(piece: SizedPiece) -> Motion:
@@ -76,7 +85,7 @@ def compose_piece(
     """
     items: list[Item] = [*areas_of(Role.FACE, shapely.Polygon(piece.outline))]
     if before is not None:
-        items += changed_items(before, piece, same)
+        items += _changed_items(before, piece, same)
     items += _level_lines(piece)
     if cut is not None and any(allowances(piece, info).values()):
         items.append(make_line(Role.CUT, cut.points, closed=True, series=series))
@@ -203,11 +212,6 @@ def _edge_marks(
     return found
 
 
-_SLIVER_MM = 0.04
-"""Thinner areas come from rounding."""
-_SMALLEST_MM2 = 0.5
-
-
 def shown_changes(record: Record) -> dict[str, PieceChange]:
     """Tell what became of each piece of which there is something to show."""
     return {c.piece: c for c in record.pieces if c.status != "same" and c.before}
@@ -240,7 +244,7 @@ def _worth_showing(area: shapely.Geometry) -> shapely.Geometry:
     return shapely.MultiPolygon([p for p in parts if p.area >= _SMALLEST_MM2])
 
 
-def changed_items(before: SizedPiece, now: SizedPiece, same: Collection[str]) -> list[Item]:
+def _changed_items(before: SizedPiece, now: SizedPiece, same: Collection[str]) -> list[Item]:
     """Make areas to tape on and to trim, and the seam line before where it lies off the new one.
 
     `same` names the edges that stayed as they were.
@@ -256,3 +260,78 @@ def changed_items(before: SizedPiece, now: SizedPiece, same: Collection[str]) ->
             make_line(Role.BEFORE, part.coords, edge.name) for part in parts if not part.is_empty
         ]
     return found
+
+
+def moved_piece(piece: SizedPiece, motion: Motion) -> SizedPiece:
+    """Move everything on a piece by a rigid motion that does not turn it face down."""
+
+    def point(given: tuple[float, float]) -> tuple[float, float]:
+        x, y = motion.apply(given).tolist()
+        return x, y
+
+    label = piece.label
+    if label is not None:
+        angle = label.angle + math.degrees(cmath.phase(motion.turn))
+        label = Label(point(label.point), angle)
+    return SizedPiece(
+        edges=tuple(
+            Edge(edge.name, frozen_points(motion.apply(edge.points)), edge.turns)
+            for edge in piece.edges
+        ),
+        grain=replace(piece.grain, start=point(piece.grain.start), end=point(piece.grain.end)),
+        landmarks=tuple(replace(mark, point=point(mark.point)) for mark in piece.landmarks),
+        darts=tuple(replace(dart, tip=point(dart.tip)) for dart in piece.darts),
+        lines=tuple(
+            replace(line, points=frozen_points(motion.apply(line.points))) for line in piece.lines
+        ),
+        drills=tuple(replace(drill, point=point(drill.point)) for drill in piece.drills),
+        levels={name: point(place) for name, place in piece.levels.items()},
+        label=label,
+    )
+
+
+def laid_on_base(pattern: PatternSet, name: str, size: str) -> Motion:
+    """Return motion that lays a size on the base size: grain parallel, place on place."""
+    piece, base = pattern.sized(name, size), pattern.sized(name, pattern.base)
+    turn = complex(*base.grain.direction) / complex(*piece.grain.direction)
+    turned = Motion(turn / abs(turn))
+    shift = _place_of_size(pattern, name, base) - turned.apply(_place_of_size(pattern, name, piece))
+    return Motion(turned.turn, complex(*shift))
+
+
+def _place_of_size(pattern: PatternSet, name: str, piece: SizedPiece) -> Array:
+    """Return the place of a size that is laid on its twin.
+
+    The height is the lay level's.  Across the grain it is where the centre edge of a main
+    crosses its hold, else the level's own point.  A piece without the level is laid on
+    its first corner.
+    """
+    if pattern.lay_on not in piece.levels:
+        return np.asarray(piece.edges[0].points[0])
+    grain = piece.grain.direction
+    across = np.array([-grain[1], grain[0]])
+    level = np.asarray(piece.levels[pattern.lay_on])
+    centre = _centre_at_hold(pattern, name, piece)
+    beside = level if centre is None else centre
+    return np.asarray(grain * (level @ grain) + across * (beside @ across))
+
+
+def _centre_at_hold(pattern: PatternSet, name: str, piece: SizedPiece) -> Array | None:
+    """Tell where the centre edge of a main crosses the level of its hold; None elsewhere."""
+    plan, assemblies = pattern.relations.blend, pattern.relations.assemblies
+    middles = two_sided_mains(pattern, plan) if plan else frozenset()
+    for main in plan.mains if plan else ():
+        if main.silhouette in middles:
+            continue
+        assembly = assemblies.get(main.silhouette)
+        run = assembly.edges[main.centre] if assembly else (Span(name, main.centre),)
+        lead = assembly.lead if assembly else main.silhouette
+        if lead != name or main.centre_hold not in piece.levels:
+            continue
+        points = piece.edge(run[0].edge).points
+        grain = piece.grain.direction
+        across = np.array([-grain[1], grain[0]])
+        hits = line_crossings(points, np.asarray(piece.levels[main.centre_hold]), across)
+        if len(hits):
+            return point_at(points, float(hits[0]))
+    return None

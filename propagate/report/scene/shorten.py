@@ -14,7 +14,7 @@ import shapely
 
 from propagate.report.scene.items import Role, Scene, make_line
 
-__all__ = ["Stretch", "changed_stretches", "height_of", "shortened_scene", "stretches_shown"]
+__all__ = ["Stretch", "changed_stretches", "height_of", "shortened_scene"]
 
 Array = npt.NDArray[np.float64]
 Stretch = tuple[float, float]
@@ -51,10 +51,10 @@ def changed_stretches(changed: shapely.Geometry, low: Array, high: Array) -> tup
     wide = changed.buffer(-_SEEN_MM / 2).buffer(_SEEN_MM)
     parts = shapely.get_parts(changed if wide.is_empty else wide)
     spans = [(part.bounds[1], part.bounds[3]) for part in parts if not part.is_empty]
-    return stretches_shown(spans, float(low[1]), float(high[1]), float(high[0] - low[0]))
+    return _stretches_shown(spans, float(low[1]), float(high[1]), float(high[0] - low[0]))
 
 
-def stretches_shown(
+def _stretches_shown(
     changed: Sequence[Stretch], low: float, high: float, width: float
 ) -> tuple[Stretch, ...]:
     """Return the parts of the height of a piece that a drawing of its changes shows, lowest first.

@@ -18,6 +18,8 @@ Boxes = npt.NDArray[np.object_]
 """Shapes, one for every spot."""
 
 _HALF_WAYS = (0.0, 0.2, -0.2, 0.4, -0.4, 0.6, -0.6, 0.8, -0.8)
+_LATE = 24
+"""So many places are looked through one by one before the tree is made anew."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,10 +115,6 @@ def places_inside(
     centres = np.concatenate([place + ways for place in around])
     for turn in dict.fromkeys((own, 0.0, 90.0)):
         yield spots_at(centres, turn, around[0])
-
-
-_LATE = 24
-"""So many places are looked through one by one before the tree is made anew."""
 
 
 class Taken:

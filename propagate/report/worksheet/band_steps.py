@@ -6,8 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from propagate.geometry.polyline import is_straight
 from propagate.pattern.relations import Band
-from propagate.report.hand_lengths import PENCIL_MM, as_printed, is_drawable, is_shown
-from propagate.report.units import Unit
+from propagate.report.units import PENCIL_MM, Unit, as_printed, is_drawable, is_shown
 from propagate.report.worksheet.edges import AS_IT_IS, edge_work
 from propagate.report.worksheet.value import Sentence, Step
 from propagate.report.worksheet.words import Source

@@ -11,10 +11,9 @@ from propagate.errors import EditError
 from propagate.pattern.titles import say_turn
 from propagate.pattern.welts import part_span
 from propagate.report.blend_text import edit_words, list_failures
-from propagate.report.hand_lengths import say_signed
 from propagate.report.notices import list_warnings
 from propagate.report.set_text import cut_words
-from propagate.report.units import MILLIMETRES, Unit
+from propagate.report.units import MILLIMETRES, Unit, say_signed
 from propagate.report.worksheet.band_steps import band_steps, fitted_bands
 from propagate.report.worksheet.edges import AS_IT_IS, KEPT, edge_work, piece_work
 from propagate.report.worksheet.lay_steps import (
@@ -43,14 +42,22 @@ from propagate.report.worksheet.value import (
 from propagate.report.worksheet.words import Source
 from propagate.tolerances import GIRTH_MM, OPENING_LENGTH_MM
 
-__all__ = ["CAUTIONS", "checks_of", "steps_of", "work_sheet"]
+__all__ = ["work_sheet"]
 
-CAUTIONS = (
+_CAUTIONS = (
     "Measure; do not trace the drawings on these pages, whatever their scale.",
     "Lines and lengths are matched; fit is not judged: sew a trial garment before cutting good "
     "cloth.",
     "Garments for children, for protection or for medical use follow their own standards; check "
     "them first.",
+)
+_TRACING: tuple[Callable[[Source], Iterable[Step]], ...] = (
+    tape_steps,
+    lay_steps,
+    corner_steps,
+    opening_steps,
+    layer_steps,
+    cut_apart_steps,
 )
 
 
@@ -84,7 +91,7 @@ def work_sheet(result: Result, unit: Unit = MILLIMETRES) -> WorkSheet:
             "changed; print the pieces, whose allowances and marks are as the set says now"
         )
     taken = taken_out(source)
-    steps = steps_of(source, taken)
+    steps = _steps_of(source, taken)
     works = {(work.piece, work.edge): work for step in steps for work in step.edges}
     pieces = tuple(
         piece_work(source, piece, tuple(works[piece, edge] for edge in source.changed_edges(piece)))
@@ -97,7 +104,7 @@ def work_sheet(result: Result, unit: Unit = MILLIMETRES) -> WorkSheet:
         edit=edit_words(result),
         edits=edits_told(source),
         unit=unit,
-        cautions=(*CAUTIONS, *(f"{source.in_words(text).rstrip('.')}." for text in told)),
+        cautions=(*_CAUTIONS, *(f"{source.in_words(text).rstrip('.')}." for text in told)),
         take_out=taken,
         cut_list=tuple(
             CutRow(
@@ -113,22 +120,12 @@ def work_sheet(result: Result, unit: Unit = MILLIMETRES) -> WorkSheet:
             if name not in source.changed
         ),
         steps=steps,
-        checks=checks_of(source),
+        checks=_checks_of(source),
         pieces=pieces,
     )
 
 
-_TRACING: tuple[Callable[[Source], Iterable[Step]], ...] = (
-    tape_steps,
-    lay_steps,
-    corner_steps,
-    opening_steps,
-    layer_steps,
-    cut_apart_steps,
-)
-
-
-def steps_of(source: Source, taken: tuple[Taken, ...]) -> tuple[Step, ...]:
+def _steps_of(source: Source, taken: tuple[Taken, ...]) -> tuple[Step, ...]:
     """Return every step, numbered: by figures first, then what tracing does instead."""
     text = "Draw the cut line anew along every edge that changed, at its allowance, and cut."
     if len(source.changed) < len(source.pattern.info):
@@ -171,7 +168,7 @@ def _piece_steps(source: Source) -> Iterator[Step]:
         yield Step(0, "Leave as they are", names, (Sentence(text),), tuple(left))
 
 
-def checks_of(source: Source) -> tuple[Check, ...]:
+def _checks_of(source: Source) -> tuple[Check, ...]:
     """Return everything that the record walked, in its numbers."""
     return (
         *_check_walked(source),

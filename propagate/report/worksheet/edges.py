@@ -9,9 +9,9 @@ import numpy as np
 
 from propagate.geometry.polyline import length, point_at
 from propagate.pattern.titles import list_words
-from propagate.report.hand_lengths import PENCIL_MM, is_drawable
 from propagate.report.lettering import in_tip, letters_of
 from propagate.report.set_text import cut_words
+from propagate.report.units import PENCIL_MM, is_drawable
 from propagate.report.worksheet.old_line import OldLine, lines_of_rows
 from propagate.report.worksheet.outlines import KEPT_LEAST_MM
 from propagate.report.worksheet.value import (
@@ -25,18 +25,17 @@ from propagate.report.worksheet.value import (
 )
 from propagate.report.worksheet.words import Source
 
-__all__ = [
-    "AS_IT_IS",
-    "ENDS",
-    "KEPT",
-    "NEAR",
-    "TURNED",
-    "edge_work",
-    "kept_words",
-    "length_words",
-    "mouths_mm",
-    "piece_work",
-]
+__all__ = ["AS_IT_IS", "KEPT", "edge_work", "piece_work"]
+KEPT = "As it is"
+AS_IT_IS = f"{KEPT}: the change is finer than a pencil line."
+_NEAR = "Follow the old line from {} to {}: the new one is too close to it to tell apart."
+_TURNED = (
+    "‘To turn’ and ‘from turn’ are one new corner, told from the old line before its own corner "
+    "and from that after it, each run on past it."
+)
+_ENDS = "it ends there now, in"
+_GAP_MM = 1.0
+"""A new part shorter than this needs no word."""
 
 
 def edge_work(source: Source, piece: str, edge: str, instead: str = "") -> EdgeWork:
@@ -66,12 +65,12 @@ def edge_work(source: Source, piece: str, edge: str, instead: str = "") -> EdgeW
         kept_start_mm=min(told[0], row.after_mm),
         kept_end_mm=min(told[1], row.after_mm),
         kept_between_mm=pair.between[edge],
-        mouth_mm=mouths_mm(source, piece, edge),
+        mouth_mm=_mouths_mm(source, piece, edge),
         allowance_mm=source.pattern.info[piece].allowance.of(edge),
     )
     if drawn and not instead:
         work = replace(_with_rows(source, work, from_end=from_end), drawn=True)
-    length = length_words(source, row.before_mm, row.after_mm, work.mouth_mm)
+    length = _length_words(source, row.before_mm, row.after_mm, work.mouth_mm)
     return replace(work, text=f"{work.text} {length}")
 
 
@@ -82,11 +81,11 @@ def _with_rows(source: Source, work: EdgeWork, *, from_end: bool) -> EdgeWork:
     rows, lines = pair.rows(edge, unit, from_end=from_end), pair.old_lines(edge, from_end=from_end)
     turned = len(lines) > 1
     plain = all(row.at in ("corner", "old line", "to turn", "from turn") for row in rows)
-    words = kept_words(source, piece, edge, from_end=from_end, plain=plain)
+    words = _kept_words(source, piece, edge, from_end=from_end, plain=plain)
     if turned:
-        words.append(TURNED)
+        words.append(_TURNED)
     elif rows and not plain and not any(is_drawable(row.out_mm, unit) for row in rows):
-        words = [NEAR.format(*work.letters)]
+        words = [_NEAR.format(*work.letters)]
         rows = tuple(row for row in rows if row.at == "corner")
     chord = pair.chord_rows(edge, unit)
     if chord is not None:
@@ -97,7 +96,7 @@ def _with_rows(source: Source, work: EdgeWork, *, from_end: bool) -> EdgeWork:
             if chord
             else f"Straight from {first} to {last}."
         )
-    if any(ENDS in said for said in words):
+    if any(_ENDS in said for said in words):
         rows = ()
     return replace(
         work,
@@ -194,19 +193,7 @@ def piece_work(source: Source, piece: str, edges: tuple[EdgeWork, ...]) -> Piece
     )
 
 
-KEPT = "As it is"
-AS_IT_IS = f"{KEPT}: the change is finer than a pencil line."
-NEAR = "Follow the old line from {} to {}: the new one is too close to it to tell apart."
-TURNED = (
-    "‘To turn’ and ‘from turn’ are one new corner, told from the old line before its own corner "
-    "and from that after it, each run on past it."
-)
-ENDS = "it ends there now, in"
-_GAP_MM = 1.0
-"""A new part shorter than this needs no word."""
-
-
-def kept_words(source: Source, piece: str, edge: str, *, from_end: bool, plain: bool) -> list[str]:
+def _kept_words(source: Source, piece: str, edge: str, *, from_end: bool, plain: bool) -> list[str]:
     """Tell where the old line stays; `plain` when the rest is straight."""
     pair = source.compared(piece)
     row, kept, inner = pair.row(edge), pair.kept[edge], pair.between[edge]
@@ -220,7 +207,7 @@ def kept_words(source: Source, piece: str, edge: str, *, from_end: bool, plain: 
     if words and max(kept) >= row.before_mm - PENCIL_MM:
         return [f"Keep the whole old line and run it on{' straight' if plain else ''}."]
     if words and max(kept) >= row.after_mm - PENCIL_MM:
-        return [f"Keep the old line for {words[0]}; {ENDS} {end if kept[0] > kept[1] else start}."]
+        return [f"Keep the old line for {words[0]}; {_ENDS} {end if kept[0] > kept[1] else start}."]
     found = []
     if len(words) == 2:
         after = "draw it anew between" if not inner else "what lies between is told next"
@@ -258,7 +245,7 @@ def _say_part(
     return f"between {first}{'' if near == far else near} and {second}{far}"
 
 
-def mouths_mm(source: Source, piece: str, edge: str) -> float:
+def _mouths_mm(source: Source, piece: str, edge: str) -> float:
     """Tell how much of an edge lies in mouths of darts now, mm."""
     now = source.sized(piece)
     return sum(
@@ -268,7 +255,7 @@ def mouths_mm(source: Source, piece: str, edge: str) -> float:
     )
 
 
-def length_words(source: Source, before: float, after: float, mouths: float) -> str:
+def _length_words(source: Source, before: float, after: float, mouths: float) -> str:
     """Tell how long it was and is, with the mouths of darts in it."""
     old, new = source.said(before), source.said(after)
     told = f"Length {new}, as before" if old == new else f"Length {old}, now {new}"

@@ -10,29 +10,19 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from propagate.report.hand_lengths import offset_word, place_word
 from propagate.report.lettering import letters_of
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.scene.items import Line, Role, Scene, make_line, make_text
 from propagate.report.scene.labels import Labels, label_box
 from propagate.report.scene.lead import SCALES
 from propagate.report.scene.piece import compose_changed, grain_up
+from propagate.report.units import offset_word, place_word
 from propagate.report.worksheet.old_line import lines_of_rows
 from propagate.report.worksheet.value import PieceWork
 from propagate.report.worksheet.words import Source
 from propagate.values import dataclass
 
-__all__ = [
-    "Figure",
-    "GAP_MM",
-    "StepFigures",
-    "drawn_height",
-    "largest_scale",
-    "share_of",
-    "slice_window",
-    "step_figures",
-    "windows_of",
-]
+__all__ = ["Figure", "StepFigures", "largest_scale", "step_figures"]
 
 Array = npt.NDArray[np.float64]
 _Arranged = tuple[tuple[Array, ...], tuple[float, float], bool]
@@ -47,6 +37,12 @@ _ROW_SIZE, _LETTER_SIZE, _MARK_SIZE, _NAME_SIZE = 2.3, 3.4, 2.7, 2.5
 _HEAD_MM = 1.8
 _TRIES = 6
 """Rows without both figures are written first in the next try; most figures need one."""
+_ROOM_MM = 19.0
+"""Room around what is shown, for labels."""
+_LEAST_MM = 4.0
+_GAP_MM = 5.0
+_APART = 0.18
+"""Changes farther apart than this share of the piece can have windows of their own."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -107,8 +103,8 @@ class StepFigures:
         """Scale (4.0 stands for 1:4) and height in mm of the drawing in a room of that size."""
         parts, size, beside = self._arranged(room)
         scales = [largest_scale(part, size) for part in parts]
-        tall = [drawn_height(part, scale, size) for part, scale in zip(parts, scales, strict=True)]
-        return max(scales), max(tall) if beside else sum(tall) + GAP_MM * (len(parts) - 1)
+        tall = [_drawn_height(part, scale, size) for part, scale in zip(parts, scales, strict=True)]
+        return max(scales), max(tall) if beside else sum(tall) + _GAP_MM * (len(parts) - 1)
 
     def drawn(self, fonts: FontBook, room: tuple[float, float]) -> list[tuple[Figure, float]]:
         """The figures from the top down, each with its distance from the left, mm.
@@ -117,7 +113,10 @@ class StepFigures:
         """
         parts, size, beside = self._arranged(room)
         return [
-            (_draw_window(self.shown, fonts, part, size), i * (size[0] + GAP_MM) if beside else 0.0)
+            (
+                _draw_window(self.shown, fonts, part, size),
+                i * (size[0] + _GAP_MM) if beside else 0.0,
+            )
             for i, part in enumerate(parts)
         ]
 
@@ -128,11 +127,13 @@ class StepFigures:
         whole = np.array([low, high])
         found: list[_Arranged] = [((whole,), room, False)]
         if len(self.windows) > 1:
-            found += [(self.windows, share_of(room, 2, beside), beside) for beside in (True, False)]
+            found += [
+                (self.windows, _share_of(room, 2, beside), beside) for beside in (True, False)
+            ]
         if self._is_crowded(whole, largest_scale(whole, room)):
             beside = bool(np.argmax(high - low))
             found += [
-                (slice_window(whole, count), share_of(room, count, beside), beside)
+                (_slice_window(whole, count), _share_of(room, count, beside), beside)
                 for count in (2, 3)
             ]
         scales = [max(largest_scale(window, size) for window in parts) for parts, size, _ in found]
@@ -153,7 +154,7 @@ def step_figures(source: Source, work: PieceWork) -> StepFigures | None:
     if not shown.whiskers:
         return None
     turn = grain_up(source.sized(work.piece))
-    return StepFigures(shown, tuple(windows_of(turn.apply(shown.points))))
+    return StepFigures(shown, tuple(_windows_of(turn.apply(shown.points))))
 
 
 def _find_shown(source: Source, work: PieceWork) -> _Shown:
@@ -193,7 +194,7 @@ def _draw_window(
     """Draw one window and its labels; rows without room are written first in another try."""
     scale = largest_scale(window, room)
     turn = grain_up(shown.source.sized(shown.work.piece))
-    height = drawn_height(window, scale, room)
+    height = _drawn_height(window, scale, room)
     middle = np.array([room[0], height]) / 2
 
     def at(xy: Array) -> Array:
@@ -299,15 +300,7 @@ def _write_row(labels: Labels, whisker: _Whisker, words: str, at: Callable[[Arra
     )
 
 
-_ROOM_MM = 19.0
-"""Room around what is shown, for labels."""
-_LEAST_MM = 4.0
-GAP_MM = 5.0
-_APART = 0.18
-"""Changes farther apart than this share of the piece can have windows of their own."""
-
-
-def windows_of(points: Array) -> list[Array]:
+def _windows_of(points: Array) -> list[Array]:
     """Return boxes around what changed: [low, high] of each, the upper first; two at most."""
     low, high = points.min(axis=0), points.max(axis=0)
     reach = _APART * float(np.hypot(*(high - low)))
@@ -321,7 +314,7 @@ def windows_of(points: Array) -> list[Array]:
     return sorted(boxes, key=lambda box: (-box[1][1], box[0][0]))
 
 
-def slice_window(window: Array, count: int) -> tuple[Array, ...]:
+def _slice_window(window: Array, count: int) -> tuple[Array, ...]:
     """Cut a box into equal parts along its longer side, the upper or left ones first."""
     axis = int(np.argmax(window[1] - window[0]))
     cuts = np.linspace(window[0, axis], window[1, axis], count + 1)
@@ -333,10 +326,10 @@ def slice_window(window: Array, count: int) -> tuple[Array, ...]:
     return tuple(parts[::-1] if axis else parts)
 
 
-def share_of(room: tuple[float, float], count: int, beside: bool) -> tuple[float, float]:
+def _share_of(room: tuple[float, float], count: int, beside: bool) -> tuple[float, float]:
     """Return the room of one of some windows, beside or below each other."""
     across, down = (count, 1) if beside else (1, count)
-    return (room[0] + GAP_MM) / across - GAP_MM, (room[1] + GAP_MM) / down - GAP_MM
+    return (room[0] + _GAP_MM) / across - _GAP_MM, (room[1] + _GAP_MM) / down - _GAP_MM
 
 
 def largest_scale(window: Array, room: tuple[float, float]) -> float:
@@ -349,6 +342,6 @@ def largest_scale(window: Array, room: tuple[float, float]) -> float:
     return next((float(s) for s in SCALES if s >= need - 1e-9), math.ceil(need / 10.0) * 10.0)
 
 
-def drawn_height(window: Array, scale: float, room: tuple[float, float]) -> float:
+def _drawn_height(window: Array, scale: float, room: tuple[float, float]) -> float:
     """Tell how tall a window is in a room, mm, with room for labels."""
     return float(min((window[1] - window[0])[1] / scale + 2 * _ROOM_MM, room[1]))

@@ -24,14 +24,13 @@ from propagate.geometry.polyline import (
     points_at,
 )
 from propagate.pattern.model import SizedPiece
-from propagate.report.hand_lengths import PENCIL_MM
-from propagate.report.units import Unit
+from propagate.report.units import PENCIL_MM, Unit
 from propagate.report.worksheet.old_line import OldLine
 from propagate.report.worksheet.rows import Place, RowMaker, Table, table_rows
 from propagate.report.worksheet.value import At, Offset
 from propagate.values import dataclass
 
-__all__ = ["KEPT_LEAST_MM", "OldAndNew", "Turn", "corners_inside", "legs_inside", "same_corners"]
+__all__ = ["KEPT_LEAST_MM", "OldAndNew"]
 
 Array = npt.NDArray[np.float64]
 
@@ -48,6 +47,13 @@ _LOOK_MM = 0.5
 _HALVINGS = 12
 _INNER_MM = 1.0
 """A corner inside an edge stays where the old line stays for so much around it."""
+_LEG_DEG, _LEG_MM = 5.0, 3.0
+"""An old line that turns by more at one place breaks there, as at a dart leg; its direction is
+taken over that stretch on either side."""
+_CORNER_DEG, _CORNER_MM = 20.0, 1.0
+"""The same for a corner inside an edge; a rounding of 3 mm and more is none."""
+_ALIKE_DEG = 45.0
+"""An old and a new corner turn alike within this."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -239,7 +245,7 @@ class OldAndNew:
     def _moved_corners(self, edge: str) -> list[tuple[Turn, Turn]]:
         """Corners inside an edge, old and new, from which its rows are measured anew."""
         old, new = self._corners(edge)
-        if not same_corners(old, new):
+        if not _same_corners(old, new):
             return []
         stays = self._stays(edge, from_end=False)
         return [
@@ -254,7 +260,7 @@ class OldAndNew:
         """Corners inside the old and the new edge; none where darts have legs in it."""
         if any(dart.edge == edge for dart in self.now.darts):
             return [], []
-        return corners_inside(self.old(edge)), corners_inside(self.now.edge(edge).points)
+        return _corners_inside(self.old(edge)), _corners_inside(self.now.edge(edge).points)
 
     def _makers(self, edge: str, unit: Unit, *, from_end: bool) -> list[RowMaker]:
         """One for the rows of each stretch from corner to corner."""
@@ -281,7 +287,7 @@ class OldAndNew:
         arc, moved = arc_lengths(now.points), [b.along for _, b in self._moved_corners(edge)]
         turns = [float(arc[i]) for i in now.turns]
         old, new = self._corners(edge)
-        if not same_corners(old, new):
+        if not _same_corners(old, new):
             turns += [turn.along for turn in new]
         told: list[float] = list(moved)
         for along in turns:
@@ -294,18 +300,9 @@ class OldAndNew:
         """Where the old line broke, at dart legs and at corners that the new one has not."""
         points, (old, new) = self.old(edge), self._corners(edge)
         if any(dart.edge == edge for dart in self.now.darts):
-            return [("old leg", point_at(points, turn.along)) for turn in legs_inside(points)]
-        turns = [] if same_corners(old, new) else old
+            return [("old leg", point_at(points, turn.along)) for turn in _legs_inside(points)]
+        turns = [] if _same_corners(old, new) else old
         return [("turn", point_at(points, turn.along)) for turn in turns]
-
-
-_LEG_DEG, _LEG_MM = 5.0, 3.0
-"""An old line that turns by more at one place breaks there, as at a dart leg; its direction is
-taken over that stretch on either side."""
-_CORNER_DEG, _CORNER_MM = 20.0, 1.0
-"""The same for a corner inside an edge; a rounding of 3 mm and more is none."""
-_ALIKE_DEG = 45.0
-"""An old and a new corner turn alike within this."""
 
 
 @dataclass(frozen=True)
@@ -316,17 +313,17 @@ class Turn:
     degrees: float
 
 
-def legs_inside(points: Array) -> list[Turn]:
+def _legs_inside(points: Array) -> list[Turn]:
     """Return vertices at which the old line of an edge with darts breaks, one of each bend."""
     return _find_turns(points, _LEG_DEG, _LEG_MM)
 
 
-def corners_inside(points: Array) -> list[Turn]:
+def _corners_inside(points: Array) -> list[Turn]:
     """Return corners of a line (n, 2) apart from its ends."""
     return _find_turns(points, _CORNER_DEG, _CORNER_MM)
 
 
-def same_corners(old: list[Turn], new: list[Turn]) -> bool:
+def _same_corners(old: list[Turn], new: list[Turn]) -> bool:
     """Tell whether two lines have the same corners, one after the other."""
     return len(old) == len(new) and all(
         abs(a.degrees - b.degrees) <= _ALIKE_DEG for a, b in zip(old, new, strict=True)

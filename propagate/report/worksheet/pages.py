@@ -10,19 +10,21 @@ import numpy as np
 from propagate.pattern.titles import list_words
 from propagate.report.check_words import CHECKS, words_of
 from propagate.report.flow import SMALL, Head, pair_rows
-from propagate.report.hand_lengths import (
+from propagate.report.scene.items import Role
+from propagate.report.scene.looks import paint_scene
+from propagate.report.style import PALE
+from propagate.report.units import (
+    MINUS,
+    Unit,
     as_printed,
     is_shown,
     offset_word,
     place_word,
     say_angle,
     say_number,
+    say_ratio,
     within_word,
 )
-from propagate.report.scene.items import Role
-from propagate.report.scene.looks import paint_scene
-from propagate.report.style import PALE
-from propagate.report.units import Unit, say_ratio
 from propagate.report.worksheet.band_figure import BandFigure
 from propagate.report.worksheet.band_steps import fitted_bands
 from propagate.report.worksheet.edges import AS_IT_IS
@@ -39,12 +41,12 @@ from propagate.report.worksheet.value import (
 from propagate.report.worksheet.words import Source
 from propagate.values import dataclass
 
-__all__ = ["check_pages", "step_pages", "tracing_pages"]
+__all__ = ["THIN", "check_pages", "step_pages", "tracing_pages"]
 
 _TOLD_AT = ("old leg", "turn", "to turn", "from turn")
 """What a row says beneath its figures; corners and new legs have letters."""
-_MINUS = "\N{MINUS SIGN}"
-_THIN = 0.55
+THIN = 0.55
+"""Lines of a work sheet against those of a picture."""
 _COLUMNS = {"mm": 10, "in": 8}
 _COLUMN_INDENT_MM = 9.0
 _MOST_MM = 165.0
@@ -148,7 +150,7 @@ def _draw_figures(
         at = np.array([flow.left + aside, foot])
         words = say_ratio(figure.scale)
         with flow.tagged("Figure", f"{one.step.title}: the new lines, drawn at {words}"):
-            paint_scene(figure.scene.placed(1.0, at.__add__), flow.canvas, thin=_THIN)
+            paint_scene(figure.scene.placed(1.0, at.__add__), flow.canvas, thin=THIN)
             corner = at + np.array([1.0, 2.0])
             flow.canvas.text("sheet", corner, words, SMALL, anchor="start", colour=PALE, halo=True)
         lowest = min(lowest, foot - 3.0)
@@ -231,7 +233,7 @@ def _write_rows(flow: Flow, rows: Sequence[Offset], origin: str, unit: Unit) -> 
         )
         outs = (offset_word(row.out_mm, unit) for row in part)
         sides = {row.out_mm > 0.0 for row in part if is_shown(row.out_mm, unit)}
-        words = [f"trim {_MINUS}"] * (False in sides) + ["tape on +"] * (True in sides)
+        words = [f"trim {MINUS}"] * (False in sides) + ["tape on +"] * (True in sides)
         lines: list[tuple[str, ...]] = [(", ".join(words) or "on it", *outs)]
         if any(row.at in _TOLD_AT for row in part):
             lines.append(("at", *(row.at if row.at in _TOLD_AT else "" for row in part)))

@@ -13,14 +13,13 @@ import shapely
 
 from propagate.geometry.polyline import between, length, locate
 from propagate.lengths import MM_PER_INCH
-from propagate.report.hand_lengths import PENCIL_MM, PER_INCH
-from propagate.report.units import Unit
+from propagate.report.units import PENCIL_MM, PER_INCH, Unit
 from propagate.report.worksheet.old_line import OldLine
 from propagate.report.worksheet.smooth import smooth_values
 from propagate.report.worksheet.value import At, Offset
 from propagate.values import dataclass
 
-__all__ = ["Place", "RowMaker", "Stretch", "Table", "table_rows"]
+__all__ = ["Place", "RowMaker", "Table", "table_rows"]
 
 Array = npt.NDArray[np.float64]
 

@@ -12,24 +12,16 @@ from propagate.engine.tape import Silhouette, tape
 from propagate.geometry.polyline import locate
 from propagate.pattern.relations import Opening, Seam, Stack, StackLayer
 from propagate.pattern.titles import list_words, say_turn
-from propagate.report.hand_lengths import is_shown, say_angle
+from propagate.report.units import is_shown, say_angle
 from propagate.report.worksheet.value import Sentence, Step
 from propagate.report.worksheet.words import Source
 
-__all__ = [
-    "at_top",
-    "corner_steps",
-    "cut_apart_steps",
-    "ends_of",
-    "layer_steps",
-    "layers_of",
-    "opening_steps",
-    "side_corner",
-    "tape_silhouette",
-]
+__all__ = ["at_top", "corner_steps", "cut_apart_steps", "layer_steps", "opening_steps"]
+_STRAIGHT_DEG = 0.1
+"""An angle across a seam that is off a straight line by less is one, to a hand."""
 
 
-def layers_of(source: Source) -> dict[str, tuple[Stack, StackLayer]]:
+def _layers_of(source: Source) -> dict[str, tuple[Stack, StackLayer]]:
     """Find changed layers of pockets; one that was revised by a drawing is redrawn instead."""
     return {
         layer.piece: (stack, layer)
@@ -39,10 +31,10 @@ def layers_of(source: Source) -> dict[str, tuple[Stack, StackLayer]]:
     }
 
 
-def ends_of(source: Source, opening: Opening) -> tuple[float, float]:
+def _ends_of(source: Source, opening: Opening) -> tuple[float, float]:
     """Return distances of the opening's two ends from the side corner, on the new lines, mm."""
-    whole = tape_silhouette(source, opening.silhouette)
-    corner = side_corner(whole, opening)
+    whole = _tape_silhouette(source, opening.silhouette)
+    corner = _side_corner(whole, opening)
     line = source.sized(opening.piece).edge(opening.edge).points
     found = []
     for name, end in (
@@ -61,7 +53,7 @@ def opening_steps(source: Source) -> Iterable[Step]:
     for (piece, _edge), opening in source.openings.items():
         rows = {row.opening: row for row in source.record.openings}
         row = rows.get(opening.name)
-        pin, landing = ends_of(source, opening)
+        pin, landing = _ends_of(source, opening)
         across, side = (
             source.called(edge, opening.silhouette) for edge in (opening.across, opening.side)
         )
@@ -118,7 +110,7 @@ def _tell_swing(source: Source, row: OpeningRow, opening: Opening) -> list[Sente
 
 def layer_steps(source: Source) -> Iterable[Step]:
     """Yield one step for each pocket: register the layers, trim through all."""
-    layers = layers_of(source)
+    layers = _layers_of(source)
     for stack in source.relations.stacks.values():
         mine = [layer for layer in stack.layers if layer.piece in layers]
         if not mine:
@@ -174,7 +166,7 @@ def cut_apart_steps(source: Source) -> Iterable[Step]:
         parts = [part.piece for part in assembly.parts if part.piece in source.changed]
         if not parts:
             continue
-        cut = [part for part in parts if part in layers_of(source)]
+        cut = [part for part in parts if part in _layers_of(source)]
         rest = [part for part in parts if part not in cut]
         text = (
             f"Cut ‘{source.called(assembly.name)}’ along the line of the opening. What lies inside "
@@ -192,16 +184,12 @@ def cut_apart_steps(source: Source) -> Iterable[Step]:
         yield Step(0, "Cut apart along the split line", pieces, (Sentence(text),))
 
 
-_STRAIGHT_DEG = 0.1
-"""An angle across a seam that is off a straight line by less is one, to a hand."""
-
-
-def tape_silhouette(source: Source, silhouette: str) -> Silhouette:
+def _tape_silhouette(source: Source, silhouette: str) -> Silhouette:
     """Return A silhouette as it is in the result."""
     return tape(source.pattern, silhouette, source.record.size)
 
 
-def side_corner(whole: Silhouette, opening: Opening) -> np.ndarray:
+def _side_corner(whole: Silhouette, opening: Opening) -> np.ndarray:
     """Return the corner of the crossing edge and the side: (2,) mm, in the lead's frame."""
     across, side = whole.edge(opening.across).points, whole.edge(opening.side).points
     ends = [(float(np.hypot(*(a - b))), a) for a in across[[0, -1]] for b in side[[0, -1]]]

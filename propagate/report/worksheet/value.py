@@ -28,7 +28,6 @@ __all__ = [
     "Sentence",
     "Step",
     "Taken",
-    "Way",
     "Widest",
     "WorkSheet",
     "sheet_plain",

@@ -17,9 +17,8 @@ from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Opening, parse_span
 from propagate.pattern.titles import in_sentence, in_words, list_words, name_title, piece_title
 from propagate.report.blend_text import size_taken
-from propagate.report.hand_lengths import PENCIL_MM, say_length
 from propagate.report.lettering import letters_of
-from propagate.report.units import Unit
+from propagate.report.units import PENCIL_MM, Unit, say_length
 from propagate.report.worksheet.outlines import OldAndNew
 from propagate.values import dataclass
 

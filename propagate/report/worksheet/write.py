@@ -16,22 +16,43 @@ from propagate.report.pdf.fonts import FontBook
 from propagate.report.pdf.paper import PAPERS, Paper
 from propagate.report.scene.items import Role
 from propagate.report.scene.lead import Lead, compose_lead
-from propagate.report.scene.legend import SAMPLE_MM, legend_of, legend_rows
-from propagate.report.scene.looks import paint_scene
+from propagate.report.scene.looks import SAMPLE_MM, legend_of, legend_rows, paint_scene
 from propagate.report.style import PALE
+from propagate.report.units import MINUS
 from propagate.report.worksheet.flow import Flow
-from propagate.report.worksheet.pages import check_pages, step_pages, tracing_pages
+from propagate.report.worksheet.pages import THIN, check_pages, step_pages, tracing_pages
 from propagate.report.worksheet.value import WorkSheet
 from propagate.report.worksheet.words import Source
 from propagate.values import dataclass
 
-__all__ = ["SHEET_PAPERS", "SheetSummary", "first_page", "sheet_paper", "write_sheet"]
+__all__ = ["sheet_paper", "write_sheet"]
 
-SHEET_PAPERS = ("a4", "letter")
+_SHEET_PAPERS = ("a4", "letter")
 _SMALL = 2.6
 _STUB = 0.25
 """A last page filled by less is nearly empty."""
 _TIGHTER = (0.95, 0.9)
+_WHAT = (
+    "How to change the old paper pieces by hand. Lengths are in {unit}, on the seam line, without "
+    "allowances."
+)
+_READ = (
+    "Every short line of a figure is a point of the new line. Of its two figures the first is how "
+    "far to go along the old line, from the old place of the letter that the table names; the "
+    "second is how far from there square to it: {minus} into the piece, to trim; + out of it, to "
+    "tape on; 0 on the old line. A place can lie beyond the end of the old line ({minus}: before "
+    "its beginning): run that straight on. Where there is room for one figure only, it is the "
+    "first; the table has both. Draw one smooth line through the points, from corner to corner; at "
+    "a dart draw to one leg, close the dart and go on from the other.{breaks} Where a line misses "
+    "its corner, the corner wins; where drawing and figure differ, the figure."
+)
+_TURN = " At a ‘turn’ do not round the line."
+_OLD_LEG = " At ‘old leg’ a leg of the dart met the old line."
+_LEADS = ((88.0, 1.0), (80.0, 1.0), (84.0, 0.93), (76.0, 0.88), (72.0, 0.84), (68.0, 0.8))
+"""Heights of the lead picture, mm, and how close the lines stand: the first that fits a page."""
+_LEGEND_MM = 3.4
+_BEYOND = "straight line to measure from"
+"""The old line run on, or one from corner to corner."""
 
 
 @dataclass(frozen=True)
@@ -51,9 +72,9 @@ class SheetSummary:
 def sheet_paper(name: str) -> Paper:
     """Return the paper of a work sheet; raises UnknownName, which lists those that are known."""
     known = name.strip().lower()
-    if known not in SHEET_PAPERS:
+    if known not in _SHEET_PAPERS:
         raise UnknownName(
-            "paper", name, list(SHEET_PAPERS), f"the papers {', '.join(SHEET_PAPERS)}"
+            "paper", name, list(_SHEET_PAPERS), f"the papers {', '.join(_SHEET_PAPERS)}"
         )
     return PAPERS[known]
 
@@ -79,7 +100,7 @@ def write_sheet(
     flow, steps = Flow(fonts, paper), Flow(fonts, paper)
     source = Source(result, sheet.unit)
     held = step_pages(steps, source, sheet)
-    first_page(flow, result, sheet, held)
+    _fit_first_page(flow, result, sheet, held)
     _write_last_pages(steps, source, sheet)
     flow.pages += steps.pages
     flow.root.kids += steps.root.kids
@@ -122,32 +143,7 @@ def _probe_pages(flow: Flow, build: Callable[[Flow], None], tight: float) -> tup
     return len(probe.pages), (top - probe.y) / (top - probe.bottom)
 
 
-_WHAT = (
-    "How to change the old paper pieces by hand. Lengths are in {unit}, on the seam line, without "
-    "allowances."
-)
-_READ = (
-    "Every short line of a figure is a point of the new line. Of its two figures the first is how "
-    "far to go along the old line, from the old place of the letter that the table names; the "
-    "second is how far from there square to it: {minus} into the piece, to trim; + out of it, to "
-    "tape on; 0 on the old line. A place can lie beyond the end of the old line ({minus}: before "
-    "its beginning): run that straight on. Where there is room for one figure only, it is the "
-    "first; the table has both. Draw one smooth line through the points, from corner to corner; at "
-    "a dart draw to one leg, close the dart and go on from the other.{breaks} Where a line misses "
-    "its corner, the corner wins; where drawing and figure differ, the figure."
-)
-_TURN = " At a ‘turn’ do not round the line."
-_OLD_LEG = " At ‘old leg’ a leg of the dart met the old line."
-_MINUS = "\N{MINUS SIGN}"
-_THIN = 0.55
-_LEADS = ((88.0, 1.0), (80.0, 1.0), (84.0, 0.93), (76.0, 0.88), (72.0, 0.84), (68.0, 0.8))
-"""Heights of the lead picture, mm, and how close the lines stand: the first that fits a page."""
-_LEGEND_MM = 3.4
-_BEYOND = "straight line to measure from"
-"""The old line run on, or one from corner to corner."""
-
-
-def first_page(flow: Flow, result: Result, sheet: WorkSheet, held: Collection[Role]) -> None:
+def _fit_first_page(flow: Flow, result: Result, sheet: WorkSheet, held: Collection[Role]) -> None:
     """Write the lead picture, the two ways, how to read; cautions, what to take out: on one page.
 
     `held` are the roles of all figures, for their legend.
@@ -156,13 +152,13 @@ def first_page(flow: Flow, result: Result, sheet: WorkSheet, held: Collection[Ro
         lead = compose_lead(result, sheet.unit, width=flow.width, height=mm)
         flow.tight = tight
         probe = Flow(flow.fonts, flow.paper, tight=tight)
-        _first_page(probe, result, sheet, held, lead)
+        _write_first_page(probe, result, sheet, held, lead)
         if len(probe.pages) == 1:
             break
-    _first_page(flow, result, sheet, held, lead)
+    _write_first_page(flow, result, sheet, held, lead)
 
 
-def _first_page(
+def _write_first_page(
     flow: Flow, result: Result, sheet: WorkSheet, held: Collection[Role], lead: Lead | None
 ) -> None:
     flow.heading(f"Work sheet: {sheet.set_name}, size {sheet.size}", 6.0, room=40.0)
@@ -174,7 +170,7 @@ def _first_page(
         flow.need(lead.height)
         at = np.array([flow.left, flow.y - lead.height])
         with flow.tagged("Figure", "The pieces that changed, before and now."):
-            paint_scene(lead.scene.placed(1.0, at.__add__), flow.canvas, thin=_THIN)
+            paint_scene(lead.scene.placed(1.0, at.__add__), flow.canvas, thin=THIN)
         flow.skip(lead.height + 3.0)
         held = set(held) - set(lead.scene.roles)
     unit = "millimetres" if sheet.unit.name == "mm" else "inches, to the nearest 1/16"
@@ -184,7 +180,7 @@ def _first_page(
     flow.heading("How to read the figures")
     at_rows = {row.at for edge in sheet.edges for row in (*edge.offsets, *edge.chord)}
     breaks = _TURN * ("turn" in at_rows) + _OLD_LEG * ("old leg" in at_rows)
-    flow.paragraph(_READ.format(minus=_MINUS, breaks=breaks))
+    flow.paragraph(_READ.format(minus=MINUS, breaks=breaks))
     _write_legend(flow, held)
     flow.skip(1.5)
     flow.heading("Before you begin")
@@ -245,5 +241,5 @@ def _write_legend(flow: Flow, held: Collection[Role]) -> None:
     legend, low = legend_rows(entries, flow.width, SMALL, flow.canvas.width)
     at = np.array([flow.left, flow.y - 2.2])
     with flow.tagged("Figure", f"What lines mean: {', '.join(entry.words for entry in entries)}."):
-        paint_scene(legend.placed(1.0, at.__add__), flow.canvas, thin=_THIN, layer="sheet")
+        paint_scene(legend.placed(1.0, at.__add__), flow.canvas, thin=THIN, layer="sheet")
     flow.skip(6.0 - low)
