@@ -74,13 +74,7 @@ def claim_relations(nest: Nest, relations: Sequence[Joining]) -> Iterator[Claim]
 
 
 class Claimed:
-    """What several proposals claim, by their edges.
-
-    Parameters
-    ----------
-    claims : sequence of iterables of Claim
-        Those of each proposal.
-    """
+    """What several proposals claim, by their edges; each gives its own claims."""
 
     def __init__(self, claims: Sequence[Iterable[Claim]]) -> None:
         self._on: dict[tuple[str, str, str], list[tuple[int, Claim]]] = {}

@@ -113,14 +113,7 @@ def find_garments(
     """Recognise garments among pieces, the most telling first; a piece has one role.
 
     A lining is as often as not the same kind again.  A particular set goes before all kinds.
-
-    Parameters
-    ----------
-    nest : Nest
-    kinds : iterable of GarmentKind
-    pieces : sequence of str
-    weigh : function of Fit
-        All that is measured of a join; it is asked for the ways alone that fit best by lengths.
+    `weigh` tells all that is measured of a join, for the ways alone that fit best by lengths.
     """
     sides, left, found = Sides(nest), list(pieces), list[Garment]()
     waiting = list(kinds)

@@ -24,13 +24,7 @@ EASE_MM = 4.0
 
 
 def kind_of(pattern: PatternSet) -> GarmentKind:
-    """The kind of garment that a set is, from its own pieces and seams.
-
-    Parameters
-    ----------
-    pattern : PatternSet
-        With relations; of these, seams are taken.
-    """
+    """The kind of garment that a set is, from its own pieces and seams."""
     nest = measure_nest(pattern)
     sides = Sides(nest)
     seams = list(pattern.relations.seams.values())

@@ -39,14 +39,7 @@ TWIN = 0.12
 
 
 class _Sewn:
-    """What is proposed, by the edges that it is of.
-
-    Attributes
-    ----------
-    on_edge : dict of ``PIECE.EDGE`` to proposals
-    sides : dict of piece to its edges that are likely sewn
-    far : dict of ``PIECE.EDGE`` to the bands of which it is the far side
-    """
+    """What is proposed, by its edges; `far` tells the bands of which an edge is the far side."""
 
     def __init__(self, sewn: Sequence[Proposal]) -> None:
         self.on_edge: dict[str, list[Proposal]] = {}
@@ -66,13 +59,7 @@ def propose_mirror_seams(
 ) -> list[Proposal]:
     """Return the mirror seam proposals, the likeliest first.
 
-    Parameters
-    ----------
-    nest : Nest
-    sewn : sequence of Proposal
-        Seams and bands that are proposed, for what else fits each edge.
-    pockets : sequence of Pocket
-        A layer's edges have their place already.
+    Seams and bands that are proposed tell what else fits each edge; a pocket's layer has its place.
     """
     known = _Sewn(sewn)
     looked = []

@@ -110,16 +110,7 @@ def suggest(pattern: PatternSet, *, kinds: Sequence[GarmentKind] = ()) -> Sugges
 
 
 def suggest_beside(nest: Nest, known: Known, garments: Sequence[Garment] = ()) -> Suggestions:
-    """Propose how pieces are joined, beside what holds and what does not.
-
-    Parameters
-    ----------
-    nest : Nest
-    known : Known
-        Facts for all that is proposed beside them.
-    garments : sequence of Garment
-        That were recognised in the set.
-    """
+    """Propose how pieces are joined, beside what holds, with what the garments know of them."""
     settled = Settled(nest, known)
     pocketed = find_pockets(nest)
     fillings = [fill for pocket in pocketed for fill in pocket.fillings]

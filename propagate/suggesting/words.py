@@ -27,12 +27,8 @@ def name_run(run: Run) -> str:
 def share_titles(pattern: PatternSet, seams: Iterable[Seam]) -> dict[str, str]:
     """Call an edge without a name that says something after what it is sewn to.
 
-    So a seam goes by one word on both its pieces.
-
-    Returns
-    -------
-    dict of ``PIECE.EDGE`` to title
-        Of whole edges alone, and of none whose piece has another edge of that name.
+    So a seam goes by one word on both its pieces: ``PIECE.EDGE`` to title of whole edges alone,
+    and of none whose piece has another edge of that name.
     """
     found: dict[str, str] = {}
     for seam in seams:

@@ -9,9 +9,9 @@ import numpy.typing as npt
 
 from propagate.engine.levels import girth_length
 from propagate.engine.review.finding import Finding
-from propagate.engine.review.line import expected_beside, median, out_of_line
+from propagate.engine.review.line import find_jumps, median, out_of_line
 from propagate.engine.review.taken import pieces_of, silhouette_pieces
-from propagate.engine.review.units import unit_of_ratio
+from propagate.engine.review.units import find_other_units, unit_of_ratio
 from propagate.errors import InvalidSet, UnknownName
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Girth
@@ -35,53 +35,38 @@ def review_chart(pattern: PatternSet) -> Iterator[Finding]:
     measured = {girth.chart for girth in pattern.relations.girths.values()}
     for name in pattern.chart:
         row = _read_row(pattern, name)
-        found = list(_find_other_unit(pattern, name, row))
-        if not found and len(row) > 2:
-            found = list(_find_jumps(pattern, name, row))
-        if not found and name not in measured and row.max() < SHORTEST_BODY_MM:
-            found = [
-                Finding(
-                    "chart in another unit",
-                    f"chart, row '{name}'",
-                    f"found {row.min():.1f} to {row.max():.1f} mm, expected at least "
-                    f"{SHORTEST_BODY_MM:g} mm of a measure of the body; most likely the row was "
-                    "written in centimetres or inches. Write it in millimetres, or each value with "
-                    "its unit",
-                )
-            ]
-        yield from found
-
-
-def _read_row(pattern: PatternSet, name: str) -> Array:
-    return np.array([pattern.chart[name][size] for size in pattern.sizes], dtype=np.float64)
-
-
-def _find_other_unit(pattern: PatternSet, name: str, row: Array) -> Iterator[Finding]:
-    if len(row) < 3 or row.max() < 2 * row.min():
-        return
-    for at, size in enumerate(pattern.sizes):
-        others = float(median(np.delete(row, at)))
-        words = unit_of_ratio(float(row[at]) / others, 0.25)
-        if words is not None:
+        faulty = False
+        for at, others, words in find_other_units(row):
+            faulty = True
             yield Finding(
                 "chart in another unit",
-                f"chart, row '{name}', size '{size}'",
+                f"chart, row '{name}', size '{pattern.sizes[at]}'",
                 f"found {row[at]:.1f} mm where the other sizes have about {others:.0f} mm, "
                 f"expected a value between its neighbours; most likely it was written {words}. "
                 'Write it in the unit of its row, or with its unit, such as "31.5in"',
             )
+        for at, expected in () if faulty else find_jumps(row, OUT_OF_LINE_MM):
+            faulty = True
+            yield Finding(
+                "chart out of line",
+                f"chart, row '{name}', size '{pattern.sizes[at]}'",
+                f"found {row[at]:.1f} mm where the sizes beside it lead to about {expected:.1f} mm "
+                f"({row[at] - expected:+.1f}), expected the row to grow evenly here; most likely "
+                "two digits are exchanged or one is mistyped. Look it up in the chart it came from",
+            )
+        if not faulty and name not in measured and row.max() < SHORTEST_BODY_MM:
+            yield Finding(
+                "chart in another unit",
+                f"chart, row '{name}'",
+                f"found {row.min():.1f} to {row.max():.1f} mm, expected at least "
+                f"{SHORTEST_BODY_MM:g} mm of a measure of the body; most likely the row was "
+                "written in centimetres or inches. Write it in millimetres, or each value with "
+                "its unit",
+            )
 
 
-def _find_jumps(pattern: PatternSet, name: str, row: Array) -> Iterator[Finding]:
-    for at in np.flatnonzero(out_of_line(row[None], OUT_OF_LINE_MM)[0]).tolist():
-        expected = expected_beside(row, at)
-        yield Finding(
-            "chart out of line",
-            f"chart, row '{name}', size '{pattern.sizes[at]}'",
-            f"found {row[at]:.1f} mm where the sizes beside it lead to about {expected:.1f} mm "
-            f"({row[at] - expected:+.1f}), expected the row to grow evenly here; most likely two "
-            "digits are exchanged or one is mistyped. Look it up in the chart it came from",
-        )
+def _read_row(pattern: PatternSet, name: str) -> Array:
+    return np.array([pattern.chart[name][size] for size in pattern.sizes], dtype=np.float64)
 
 
 def find_chart_disorder(pattern: PatternSet) -> Iterator[Finding]:
@@ -162,8 +147,7 @@ def _judge_girth(
             _list_pieces(pattern, girth),
         )
     elif graded and not out_of_line(garment[None], OUT_OF_LINE_MM).any():
-        for at in np.flatnonzero(out_of_line(ease[None], OUT_OF_LINE_EASE_MM)[0]).tolist():
-            expected = expected_beside(ease, at)
+        for at, expected in find_jumps(ease, OUT_OF_LINE_EASE_MM):
             yield Finding(
                 "ease out of line",
                 f"girth '{girth.name}', size '{pattern.sizes[at]}'",

@@ -42,13 +42,11 @@ def _review_dart(
     faulty: dict[int, Finding] = {}
     for at, size in enumerate(pattern.sizes):
         place = f"piece '{piece}', size '{size}', dart '{drawn[at].name}'"
-        finding = (
-            _judge_tip(piece, place, nest[at], drawn[at])
-            or _judge_legs(piece, place, drawn[at], lengths[at], float(mouth[at]))
-            or _judge_width(piece, place, float(mouth[at]), float(depth[at]))
+        found = _judge_drawing(
+            piece, place, nest[at], drawn[at], lengths[at], float(mouth[at]), float(depth[at])
         )
-        if finding is not None:
-            faulty[at] = finding
+        for finding in found:
+            faulty.setdefault(at, finding)  # what is told first is the reason of the rest
     yield from _tell_once(pattern, piece, drawn[0].name, faulty)
     along = np.array(
         [[sized.landmark_distances[leg] for leg in dart.legs] for sized, dart in sizes]
@@ -75,51 +73,51 @@ def _review_dart(
         )
 
 
-def _judge_tip(piece: str, place: str, sized: SizedPiece, dart: Dart) -> Finding | None:
+def _judge_drawing(
+    piece: str,
+    place: str,
+    sized: SizedPiece,
+    dart: Dart,
+    lengths: Array,
+    mouth: float,
+    depth: float,
+) -> Iterator[Finding]:
+    """What cannot be sewn as it is drawn, in one size: tip, legs, width."""
     away = float(shapely.Polygon(sized.outline).distance(shapely.Point(dart.tip)))
-    if away <= ON_LINE_MM:
-        return None
-    return Finding(
-        "dart tip outside",
-        place,
-        f"found the tip {away:.1f} mm outside the piece, expected it inside; most likely a "
-        "number was mistyped, or it was taken from another piece or unit. Put the tip where the "
-        "dart ends on the cloth",
-        (piece,),
-        sews=False,
-    )
-
-
-def _judge_legs(piece: str, place: str, dart: Dart, lengths: Array, mouth: float) -> Finding | None:
+    if away > ON_LINE_MM:
+        yield Finding(
+            "dart tip outside",
+            place,
+            f"found the tip {away:.1f} mm outside the piece, expected it inside; most likely a "
+            "number was mistyped, or it was taken from another piece or unit. Put the tip where "
+            "the dart ends on the cloth",
+            (piece,),
+            sews=False,
+        )
     apart = float(abs(lengths[1] - lengths[0]))
-    if apart <= DART_LEGS_LOOK_MM:
-        return None
-    aside = (lengths[0] ** 2 - lengths[1] ** 2) / (2 * mouth)
-    long, short = (0, 1) if lengths[0] > lengths[1] else (1, 0)
-    return Finding(
-        "dart legs differ",
-        place,
-        f"found legs of {lengths[0]:.1f} mm ('{dart.legs[0]}') and {lengths[1]:.1f} mm "
-        f"('{dart.legs[1]}'), expected them alike within {DART_LEGS_LOOK_MM:g} mm, as they are "
-        f"sewn on each other; most likely the tip slipped aside ({abs(aside):.1f} mm from above "
-        f"the middle of the mouth, away from '{dart.legs[long]}'), or a leg's mark is off. Put "
-        f"the tip above the middle, or true '{dart.legs[long]}' to '{dart.legs[short]}'",
-        (piece,),
-        sews=apart <= DART_LEGS_MM,
-    )
-
-
-def _judge_width(piece: str, place: str, mouth: float, depth: float) -> Finding | None:
-    if mouth <= depth:
-        return None
-    return Finding(
-        "dart wider than long",
-        place,
-        f"found a mouth of {mouth:.1f} mm and a depth of {depth:.1f} mm, expected a dart that is "
-        "longer than it is wide; most likely the tip is too near the edge, or a leg belongs to "
-        "the dart beside it. Look at the tip and at the names of the legs",
-        (piece,),
-    )
+    if apart > DART_LEGS_LOOK_MM:
+        aside = (lengths[0] ** 2 - lengths[1] ** 2) / (2 * mouth)
+        long, short = dart.legs if lengths[0] > lengths[1] else dart.legs[::-1]
+        yield Finding(
+            "dart legs differ",
+            place,
+            f"found legs of {lengths[0]:.1f} mm ('{dart.legs[0]}') and {lengths[1]:.1f} mm "
+            f"('{dart.legs[1]}'), expected them alike within {DART_LEGS_LOOK_MM:g} mm, as they are "
+            f"sewn on each other; most likely the tip slipped aside ({abs(aside):.1f} mm from "
+            f"above the middle of the mouth, away from '{long}'), or a leg's mark is off. Put the "
+            f"tip above the middle, or true '{long}' to '{short}'",
+            (piece,),
+            sews=apart <= DART_LEGS_MM,
+        )
+    if mouth > depth:
+        yield Finding(
+            "dart wider than long",
+            place,
+            f"found a mouth of {mouth:.1f} mm and a depth of {depth:.1f} mm, expected a dart that "
+            "is longer than it is wide; most likely the tip is too near the edge, or a leg belongs "
+            "to the dart beside it. Look at the tip and at the names of the legs",
+            (piece,),
+        )
 
 
 def _find_jumps(

@@ -27,10 +27,7 @@ SHARE = 0.012
 def find_parted_levels(pattern: PatternSet, *, without: Collection[str] = ()) -> Iterator[Finding]:
     """Find a level that lies elsewhere along a seam on the one piece than on its mate.
 
-    Parameters
-    ----------
-    pattern : PatternSet
-    without : names of seams that are not looked at
+    `without` names seams that are not looked at.
     """
     for seam in pattern.relations.seams.values():
         if seam.mirror or seam.name in without:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 import numpy.typing as npt
 
 from propagate.tolerances import OUT_OF_LINE_SHARE
 
-__all__ = ["expected_beside", "median", "out_of_line"]
+__all__ = ["expected_beside", "find_jumps", "median", "out_of_line"]
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -140,3 +142,9 @@ def expected_beside(row: Array, at: int) -> float:
         return float(row[at - 1] + row[at + 1]) / 2
     first, second = (1, 2) if at == 0 else (-2, -3)
     return float(2 * row[first] - row[second])
+
+
+def find_jumps(row: Array, least: float) -> Iterator[tuple[int, float]]:
+    """Yield each place of a row that is out of line, with what the sizes beside it lead to."""
+    for at in np.flatnonzero(out_of_line(row[None], least)[0]).tolist():
+        yield at, expected_beside(row, at)

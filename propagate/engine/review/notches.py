@@ -22,10 +22,7 @@ Pair = tuple[str, str]
 def find_faulty_notches(pattern: PatternSet, *, without: Collection[str] = ()) -> Iterator[Finding]:
     """Find crossed notch pairs, pairs whose mate was probably another mark, marks left alone.
 
-    Parameters
-    ----------
-    pattern : PatternSet
-    without : names of seams that are not looked at
+    `without` names seams that are not looked at.
     """
     for seam in pattern.relations.seams.values():
         if seam.mirror or seam.name in without:

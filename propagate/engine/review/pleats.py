@@ -23,57 +23,53 @@ def find_faulty_pleats(pattern: PatternSet) -> Iterator[Finding]:
         span = one.run[0]
         for size in pattern.sizes:
             lies = folded_run(pattern.sized(span.piece, size), one)
-            found = _judge_folds(one, lies) or _judge_room(one, lies)
-            if found:
+            found = next(_judge_folds(one, lies), None)
+            if found is not None:
                 rule, text, sews = found
                 where = f"pleats '{one.name}', size '{size}'"
                 yield Finding(rule, where, text, (span.piece,), sews=sews)
                 break  # the others tell the same
 
 
-def _judge_folds(one: Pleats, lies: FoldedRun) -> tuple[str, str, bool] | None:
-    takes = float(wanted_takes(one, lies).sum())
+def _judge_folds(one: Pleats, lies: FoldedRun) -> Iterator[tuple[str, str, bool]]:
+    """What is wrong with the pleats in a size, and whether it can be sewn all the same."""
+    takes = wanted_takes(one, lies)
+    named = {fold: name for name, fold, _ in reversed(lies.marks)}
+    both = {fold for _, fold, share in lies.marks if 0.0 < share < 1.0}
     for k, ((_, end), (begin, _)) in enumerate(pairwise(lies.folds.tolist())):
         if begin < end - ON_LINE_MM:
-            named = {fold: name for name, fold, _ in reversed(lies.marks)}
-            names = " and ".join(f"'{named[fold]}'" for fold in (k, k + 1))
-            return (
+            yield (
                 "pleats overlap",
-                f"found {names} with {end - begin:.1f} mm of the edge in both, expected each "
-                "beside the other: cloth is folded away once. Most likely a mark is named in the "
-                "wrong pleat, or lies on the wrong side of its neighbour",
+                f"found '{named[k]}' and '{named[k + 1]}' with {end - begin:.1f} mm of the edge in "
+                "both, expected each beside the other: cloth is folded away once. Most likely a "
+                "mark is named in the wrong pleat, or lies on the wrong side of its neighbour",
                 False,
             )
     low, high = lies.folds.min(), lies.folds.max()
     if low < -ON_LINE_MM or high > lies.open_mm + ON_LINE_MM:
-        return (
+        yield (
             "pleat outside of its run",
             f"found marks up to {max(-low, high - lies.open_mm):.1f} mm outside of '{one.run[0]}', "
             "expected all of them on it. Most likely the run ends at the wrong mark; let it reach "
             "over the last pleat",
             False,
         )
-    if takes > lies.open_mm - ON_LINE_MM:
-        return (
+    taken = float(takes.sum())
+    if taken > lies.open_mm - ON_LINE_MM:
+        yield (
             "pleats take up more than their run",
-            f"found {takes:.1f} mm taken up of {lies.open_mm:.1f} mm, expected something left to "
+            f"found {taken:.1f} mm taken up of {lies.open_mm:.1f} mm, expected something left to "
             "sew. Most likely the depth is the whole of what a pleat takes up; write half of it",
             False,
         )
-    return None
-
-
-def _judge_room(one: Pleats, lies: FoldedRun) -> tuple[str, str, bool] | None:
-    """Two pleats behind which the cloth lies five times, as nobody means it."""
-    takes = wanted_takes(one, lies).tolist()
-    both = {fold for _, fold, share in lies.marks if 0.0 < share < 1.0}
     for k, (first, last) in enumerate(pairwise(lies.folds.tolist())):
-        room = last[0] - first[1]
-        reach = max(takes[k], takes[k + 1]) / 2.0
-        if k in both or k + 1 in both:
-            reach = sum(takes[i] / (4.0 if i in both else 2.0) for i in (k, k + 1))
+        room, depths = last[0] - first[1], takes[k : k + 2] / 2.0
+        reach = float(depths.max())
+        if {k, k + 1} & both:
+            reach = sum(float(d) / (2.0 if i in both else 1.0) for i, d in enumerate(depths, k))
         if one.fold == "pleat" and room < reach - _OVER_MM:
-            return (
+            # The cloth behind them lies five times, as nobody means it.
+            yield (
                 "pleats lie over each other",
                 f"found {room:.1f} mm between two pleats that are {reach:.1f} mm deep behind it, "
                 "expected as much room as depth (3 to 1 in all): the cloth behind them lies five "
@@ -81,4 +77,3 @@ def _judge_room(one: Pleats, lies: FoldedRun) -> tuple[str, str, bool] | None:
                 "is off; it is right where they are to lie over each other",
                 True,
             )
-    return None

@@ -50,13 +50,7 @@ class Joined:
 
 
 class Points:
-    """Points that are one when sewn.
-
-    Parameters
-    ----------
-    pairs : iterable of (Point, Point)
-        What meets.
-    """
+    """Points that are one when sewn: a pair for each two that meet."""
 
     def __init__(self, pairs: Iterable[tuple[Point, Point]]) -> None:
         self._of: dict[Point, Point] = {}

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from propagate.engine.review.finding import Finding
 from propagate.engine.review.line import expected_beside, median
 from propagate.engine.review.measures import Measured, find_out_of_line, measure_pieces
-from propagate.engine.review.units import unit_of_ratio
+from propagate.engine.review.units import find_other_units
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Span
 from propagate.tolerances import OFF_GRAIN_DEG, ON_LINE_MM, OUT_OF_LINE_MM
@@ -120,20 +120,15 @@ def _measure_roughness(lengths: Array) -> float:
 
 def _find_other_unit(pattern: PatternSet, piece: str, of: Measured) -> Iterator[Finding]:
     round_ = of.lengths.sum(axis=0)
-    if round_.max() < 2 * round_.min():
-        return
-    for at, size in enumerate(pattern.sizes):
-        others = float(median(np.delete(round_, at)))
-        words = unit_of_ratio(float(round_[at]) / others, 0.25)
-        if words is not None:
-            yield Finding(
-                "size in another unit",
-                f"piece '{piece}', size '{size}'",
-                f"found an outline of {round_[at]:.1f} mm where the other sizes have about "
-                f"{others:.0f} mm, expected a size between its neighbours; most likely this size "
-                f"was drawn {words}. Read its drawing again in its own unit",
-                (piece,),
-            )
+    for at, others, words in find_other_units(round_):
+        yield Finding(
+            "size in another unit",
+            f"piece '{piece}', size '{pattern.sizes[at]}'",
+            f"found an outline of {round_[at]:.1f} mm where the other sizes have about "
+            f"{others:.0f} mm, expected a size between its neighbours; most likely this size "
+            f"was drawn {words}. Read its drawing again in its own unit",
+            (piece,),
+        )
 
 
 def _find_exchanged(pattern: PatternSet, piece: str, of: Measured) -> Iterator[Finding]:

@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.review.line import median
 from propagate.lengths import MM_PER_INCH
 
-__all__ = ["unit_of_ratio"]
+__all__ = ["find_other_units", "unit_of_ratio"]
 
 _RATIOS = {
     "in inches, read as millimetres": 1 / MM_PER_INCH,
@@ -41,3 +46,14 @@ def unit_of_ratio(ratio: float, within: float = 0.1) -> str | None:
         key=lambda pair: pair[1],
     )
     return words if miss <= math.log(1 + within) else None
+
+
+def find_other_units(row: npt.NDArray[np.float64]) -> Iterator[tuple[int, float, str]]:
+    """Yield each place of a row in another unit, what the others have, and which unit."""
+    if len(row) < 3 or row.max() < 2 * row.min():
+        return
+    for at, value in enumerate(row.tolist()):
+        others = float(median(np.delete(row, at)))
+        words = unit_of_ratio(value / others, 0.25)
+        if words is not None:
+            yield at, others, words
