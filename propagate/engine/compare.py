@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from propagate.engine.record import EdgeChange, PieceChange, Status
+from propagate.engine.record import EDIT, Change, ChangeKind, EdgeChange, PieceChange, Status
 from propagate.errors import EditError
 from propagate.geometry.motion import fit
 from propagate.geometry.polyline import close_points, measure_apart
@@ -17,6 +17,7 @@ from propagate.pattern.model import Edge, Landmark, SizedPiece
 __all__ = [
     "LOOK_MM",
     "changed_edges",
+    "drawn_changes",
     "compare_pieces",
     "edge_moved_mm",
     "edge_status",
@@ -56,6 +57,13 @@ def changed_edges(old: SizedPiece, new: SizedPiece) -> list[str]:
     """Names of the edges of a piece that are not what they were, in their order."""
     pairs = zip(old.edges, new.edges, strict=True)
     return [after.name for before, after in pairs if before != after]
+
+
+def drawn_changes(name: str, old: SizedPiece, new: SizedPiece, text: str) -> list[Change]:
+    """What an edit itself drew of a piece, as nodes of the relation graph."""
+    return [
+        Change(f"{name}.{edge}", ChangeKind.DRAWN, text, EDIT) for edge in changed_edges(old, new)
+    ]
 
 
 def redrawn_edges(old: Mapping[str, SizedPiece], new: Mapping[str, SizedPiece]) -> frozenset[str]:

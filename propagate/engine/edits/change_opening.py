@@ -13,12 +13,12 @@ from typing import ClassVar
 
 import numpy as np
 
-from propagate.engine.compare import changed_edges
+from propagate.engine.compare import drawn_changes
 from propagate.engine.edits.opening_at import LEAST_MM, OpeningAt
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.edits.welt_at import open_welt, with_length
 from propagate.engine.job import Drawn, Given, Job
-from propagate.engine.record import EDIT, Change, ChangeKind, Notice
+from propagate.engine.record import Notice
 from propagate.engine.state import Split
 from propagate.errors import EditError, UnknownName
 from propagate.pattern.amount import Amount
@@ -123,10 +123,7 @@ class ChangeOpening(SizedEdit):
         return Drawn(
             said=said,
             words=self.words(job, [owner]),
-            changes=tuple(
-                Change(f"{owner}.{edge}", ChangeKind.DRAWN, text, EDIT)
-                for edge in changed_edges(laying.piece, new)
-            ),
+            changes=tuple(drawn_changes(owner, laying.piece, new, text)),
             given=Given({owner: new}, loose=frozenset({owner}), openings=frozenset({self.opening})),
             notices=tuple(Notice(owner, *told) for told in notices),
         )

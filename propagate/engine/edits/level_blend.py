@@ -15,12 +15,12 @@ from typing import Literal
 
 import numpy as np
 
-from propagate.engine.compare import changed_edges
+from propagate.engine.compare import drawn_changes
 from propagate.engine.edits.level_laying import LaidSizes, lay_sizes, level_changes, with_places
 from propagate.engine.edits.size_between import with_sizes_asked
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.marks_on_lines import nearest_place, put_mark, put_mark_at
-from propagate.engine.record import EDIT, Change, ChangeKind, Notice
+from propagate.engine.record import Notice
 from propagate.engine.reshape import rounded, share_corners
 from propagate.errors import EditError, UnknownName
 from propagate.geometry.correspond import match_lines
@@ -103,6 +103,7 @@ class BlendLevels:
         ]
         given = {n: piece for n, piece in given.items() if piece != job.pattern.sized(n, job.size)}
         said = ", ".join(f"{level} {size}" for level, size in job.levels.items())
+        text = f"blended by level: {said}"
         return Drawn(
             said=f"blend of sizes by level: {said}",
             words={
@@ -113,9 +114,11 @@ class BlendLevels:
             },
             changes=(
                 *(
-                    Change(f"{name}.{edge}", ChangeKind.DRAWN, f"blended by level: {said}", EDIT)
-                    for name, piece in sorted(given.items())
-                    for edge in changed_edges(job.pattern.sized(name, job.size), piece)
+                    change
+                    for name in sorted(given)
+                    for change in drawn_changes(
+                        name, job.pattern.sized(name, job.size), given[name], text
+                    )
                 ),
                 *level_changes(job),
             ),

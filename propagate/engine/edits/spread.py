@@ -10,7 +10,7 @@ from typing import ClassVar
 import numpy as np
 import shapely
 
-from propagate.engine.compare import changed_edges
+from propagate.engine.compare import drawn_changes
 from propagate.engine.darts.cap import lie_of
 from propagate.engine.darts.changes import mouth_of
 from propagate.engine.edits.edge_of_set import EdgeOfSet, edge_place, opening_on
@@ -18,7 +18,7 @@ from propagate.engine.edits.gathering import list_joins, with_gathering
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.edits.slashed import Slash, part_areas, spread_piece
 from propagate.engine.job import Drawn, Given, Job
-from propagate.engine.record import EDIT, Change, ChangeKind, Notice
+from propagate.engine.record import Notice
 from propagate.errors import EditError
 from propagate.geometry.polyline import point_at
 from propagate.pattern.amount import Amount, amount_words
@@ -105,10 +105,7 @@ class Widen(SizedEdit):
         return Drawn(
             said=f"{self.piece} {text}",
             words=self.words(job, [self.piece]),
-            changes=tuple(
-                Change(f"{self.piece}.{edge}", ChangeKind.DRAWN, text, EDIT)
-                for edge in changed_edges(old, new)
-            ),
+            changes=tuple(drawn_changes(self.piece, old, new, text)),
             given=Given(
                 {self.piece: new},
                 loose=frozenset({self.piece}),

@@ -74,12 +74,14 @@ class TrueEdge(SizedEdit):
         whole, asked = whole_edges(job.pattern), []
         for seam in job.pattern.relations.seams.values():
             for end, keys in seam.crossing.items():
-                joint = None
-                if of.key in {whole.get(key, key) for key in keys}:
-                    joint = find_joint(job, seam, end)
-                own = [side for side in joint.sides if side[0].key == of.key] if joint else []
-                if joint and own and (self.at == "both" or self.at in [at for _, at in own]):
-                    others = [side for side in joint.sides if side[0].key != of.key]
+                if of.key not in {whole.get(key, key) for key in keys}:
+                    continue
+                joint = find_joint(job, seam, end)
+                if joint is None:
+                    continue
+                own = [side for side in joint.sides if side[0].key == of.key]
+                others = [side for side in joint.sides if side[0].key != of.key]
+                if own and (self.at == "both" or self.at in [at for _, at in own]):
                     asked.append(replace(joint, sides=(*own, *others)))
         found = [joint for joint in asked if joint.end not in joint.seam.peak]
         if found:
