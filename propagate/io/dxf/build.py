@@ -25,10 +25,10 @@ from propagate.pattern.model import (
 )
 from propagate.tolerances import ON_LINE_MM
 
-__all__ = ["align", "sized_pieces"]
+__all__ = ["align_edges", "sized_pieces"]
 
 
-def align(drafts: Mapping[str, Draft], base: str, notes: ReportNotes, where: str) -> None:
+def align_edges(drafts: Mapping[str, Draft], base: str, notes: ReportNotes, where: str) -> None:
     """Let the edges of every size begin at the corner that the base size begins at."""
     first = drafts[base]
     for size, other in drafts.items():
@@ -46,10 +46,10 @@ def align(drafts: Mapping[str, Draft], base: str, notes: ReportNotes, where: str
             shift = other.names.index(first.names[0])
         else:
             shift = _best_shift(first, other, notes, f"{where}, size {size}")
-        _roll(other, shift)
+        _roll_edges(other, shift)
 
 
-def _corners(draft: Draft) -> Array:
+def _place_corners(draft: Draft) -> Array:
     """(k, 2) where edges begin, about their middle, the grain along x."""
     corners = np.array([edge[0] for edge in draft.edges])
     x, y = draft.grain.direction
@@ -57,7 +57,7 @@ def _corners(draft: Draft) -> Array:
     return turned
 
 
-def _lengths(draft: Draft) -> Array:
+def _measure_edges(draft: Draft) -> Array:
     """(k,) lengths of the edges, mm."""
     outline = draft.outline
     steps = np.roll(outline, -1, axis=0) - outline
@@ -66,8 +66,8 @@ def _lengths(draft: Draft) -> Array:
 
 
 def _best_shift(first: Draft, other: Draft, notes: ReportNotes, where: str) -> int:
-    a, b = _corners(first), _corners(other)
-    lengths_a, lengths_b = _lengths(first), _lengths(other)
+    a, b = _place_corners(first), _place_corners(other)
+    lengths_a, lengths_b = _measure_edges(first), _measure_edges(other)
     shifted = (np.arange(len(a))[:, None] + np.arange(len(a))) % len(a)
     costs = ((b[shifted] - a) ** 2).sum(axis=(1, 2))
     costs += ((lengths_b[shifted] - lengths_a) ** 2).sum(axis=1)
@@ -83,7 +83,7 @@ def _best_shift(first: Draft, other: Draft, notes: ReportNotes, where: str) -> i
     return best
 
 
-def _roll(draft: Draft, shift: int) -> None:
+def _roll_edges(draft: Draft, shift: int) -> None:
     if not shift:
         return
     count = len(draft.edges)
@@ -103,7 +103,8 @@ def sized_pieces(
     names = _edge_names(drafts[base])
     _notch_names(drafts, base, notes, where)
     return {
-        size: _sized(draft, names, notes, f"{where}, size {size}") for size, draft in drafts.items()
+        size: _build_sized(draft, names, notes, f"{where}, size {size}")
+        for size, draft in drafts.items()
     }
 
 
@@ -142,7 +143,7 @@ def _notch_names(drafts: Mapping[str, Draft], base: str, notes: ReportNotes, whe
         )
 
 
-def _sized(draft: Draft, names: Sequence[str], notes: ReportNotes, where: str) -> SizedPiece:
+def _build_sized(draft: Draft, names: Sequence[str], notes: ReportNotes, where: str) -> SizedPiece:
     if len(names) != len(draft.edges):
         names = [f"edge_{index + 1}" for index in range(len(draft.edges))]
     edges = tuple(
@@ -153,16 +154,16 @@ def _sized(draft: Draft, names: Sequence[str], notes: ReportNotes, where: str) -
     return SizedPiece(
         edges=edges,
         grain=draft.grain,
-        landmarks=landmarks(draft, edges, notes, where),
-        darts=darts(draft.ours),
-        lines=_lines(draft),
+        landmarks=build_landmarks(draft, edges, notes, where),
+        darts=find_darts(draft.ours),
+        lines=_build_lines(draft),
         drills=tuple(Mark(name, point) for name, point in drill_marks(draft) if point not in tips),
-        levels=levels(draft.ours),
-        label=label(draft.ours),
+        levels=find_levels(draft.ours),
+        label=find_label(draft.ours),
     )
 
 
-def _lines(draft: Draft) -> tuple[InternalLine, ...]:
+def _build_lines(draft: Draft) -> tuple[InternalLine, ...]:
     named = {item.at: item.names[0] for item in draft.ours.of("line")}
     counts: dict[str, int] = {}
     found = []
@@ -181,7 +182,7 @@ _AGREES_MM = 0.5
 _STRAYED_MM = 30.0
 
 
-def landmarks(
+def build_landmarks(
     draft: Draft, edges: Sequence[Edge], notes: ReportNotes, where: str
 ) -> tuple[Landmark, ...]:
     """Return the landmarks of a piece: named places first, then unnamed notches.
@@ -252,7 +253,7 @@ def _on_edges(
     return found
 
 
-def _places(notches: Sequence[PlacedNotch], edges: Sequence[Edge]) -> Array:
+def _place_notches(notches: Sequence[PlacedNotch], edges: Sequence[Edge]) -> Array:
     """(n, 2) where notch points lie on their edges."""
     found = np.zeros((len(notches), 2))
     on = np.array([notch.edge for notch in notches])
@@ -267,7 +268,7 @@ class _Notches:
 
     def __init__(self, notches: Sequence[PlacedNotch], edges: Sequence[Edge]) -> None:
         self._notches = notches
-        self._places = _places(notches, edges)
+        self._places = _place_notches(notches, edges)
         self._on = np.array([edges[notch.edge].name for notch in notches], dtype=str)
         self._free = np.ones(len(notches), dtype=bool)
 
@@ -289,7 +290,7 @@ class _Notches:
         return [n for n, free in zip(self._notches, self._free, strict=True) if free]
 
 
-def darts(ours: Ours) -> tuple[Dart, ...]:
+def find_darts(ours: Ours) -> tuple[Dart, ...]:
     """Return the darts named in the drawing."""
     return tuple(
         Dart(item.names[0], item.names[1], (item.names[2], item.names[3]), item.at)
@@ -309,12 +310,12 @@ def drill_marks(draft: Draft) -> Iterator[tuple[str, tuple[float, float]]]:
         yield (names.pop(0) if names else f"drill_{next(numbers)}"), point
 
 
-def levels(ours: Ours) -> dict[str, tuple[float, float]]:
+def find_levels(ours: Ours) -> dict[str, tuple[float, float]]:
     """Return the levels named in the drawing."""
     return {item.names[0]: item.at for item in ours.of("level")}
 
 
-def label(ours: Ours) -> Label | None:
+def find_label(ours: Ours) -> Label | None:
     """Return where the piece's text sits, when the drawing says so."""
     found = ours.of("label")
     return Label(found[0].at, found[0].angle) if found else None

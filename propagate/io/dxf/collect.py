@@ -12,19 +12,19 @@ from propagate.errors import FormatError
 from propagate.geometry.corner import measure_turns
 from propagate.geometry.polyline import near_vertices
 from propagate.io.dxf.conventions import GRADED_LAYERS, MAX_DRAWINGS, MAX_GRADED, VALIDATION, Layer
-from propagate.io.dxf.draft import Draft, draft
-from propagate.io.dxf.grading import Grade, graded, has_rules, without_numbers
+from propagate.io.dxf.draft import Draft, draft_block
+from propagate.io.dxf.grading import Grade, grade_shapes, has_rules, without_numbers
 from propagate.io.dxf.outline import closed_lines, find_loops
-from propagate.io.dxf.shapes import Line, Shapes, moved, scaled
+from propagate.io.dxf.shapes import Line, Shapes, move_shapes, scale_shapes
 from propagate.io.dxf.source import BlockOf
-from propagate.io.dxf.style import Style, StyleBlock, size_slug, slug
+from propagate.io.dxf.style import Style, StyleBlock, make_slug, size_slug
 from propagate.io.dxf.texts import read_ours
 from propagate.io.options import DxfChoices
 from propagate.io.report import ReportNotes
 from propagate.pattern.model import Array
 from propagate.recognise.folds import ON_MIRROR_MM, find_run_along
 
-__all__ = ["Found", "collect"]
+__all__ = ["Found", "collect_blocks"]
 
 
 @dataclass
@@ -40,7 +40,7 @@ class Found:
     ruled: bool = False
 
 
-def collect(
+def collect_blocks(
     style: Style,
     found: dict[str, Found],
     choices: DxfChoices,
@@ -56,9 +56,9 @@ def collect(
     for block in style.blocks:
         ours, _ = read_ours(block.shapes.texts)
         title = ours.first("title") or block.words.get("piece name", "").strip()
-        name = ours.first("piece") or slug(block.words.get("piece name", "") or block.name)
+        name = ours.first("piece") or make_slug(block.words.get("piece name", "") or block.name)
         where = f"{style.name}, piece '{name}'"
-        shapes = closed_lines(scaled(block.shapes, style.units.mm), notes, where)
+        shapes = closed_lines(scale_shapes(block.shapes, style.units.mm), notes, where)
         ruled = style.table is not None and has_rules(shapes)
         if ruled:
             drawn = _by_rules(style, block, shapes, choices, notes, where)
@@ -70,7 +70,9 @@ def collect(
                     option="--rules",
                     where=where,
                 )
-            size = ours.first("size") or _size(style, block, notes, where, several=several)
+            size = ours.first("size") or _tell_block_size(
+                style, block, notes, where, several=several
+            )
             drawn = {size: without_numbers(shapes)}
         free = _free_name(name, spelt, drawn, found, style, notes, where, ruled=ruled)
         if free is None:
@@ -123,19 +125,21 @@ def _by_rules(
             where=where,
         )
     grade = Grade(style.table, style.table_unit_mm, choices.deltas, choices.axis)
-    return graded(shapes, grade, notes, where)
+    return grade_shapes(shapes, grade, notes, where)
 
 
-def _size(style: Style, block: StyleBlock, notes: ReportNotes, where: str, *, several: bool) -> str:
+def _tell_block_size(
+    style: Style, block: StyleBlock, notes: ReportNotes, where: str, *, several: bool
+) -> str:
     stated = block.words.get("size", "").strip()
     if stated:
         return size_slug(stated)
     title = block.words.get("piece name", "").strip()
     if title and block.name.lower().startswith(title.lower()) and len(block.name) > len(title):
-        size = slug(block.name[len(title) :].strip(" -_"))
+        size = make_slug(block.name[len(title) :].strip(" -_"))
         why = "the end of its block's name"
     elif several:
-        size, why = slug(Path(style.name).stem), "its file's name"
+        size, why = make_slug(Path(style.name).stem), "its file's name"
     else:
         size = size_slug(style.words.get("sample size", "") or "one")
         why = "the sample size" if style.words.get("sample size") else "only one size"
@@ -190,14 +194,14 @@ def _draft_all(
 ) -> bool:
     drafts: dict[str, Draft] = {}
     for size, shapes in drawn.items():
-        placed = moved(shapes, block.place)
+        placed = move_shapes(shapes, block.place)
         place = f"{where}, size {size}"
         if choices.mirror == "unfold":
-            whole = unfold(placed)
+            whole = unfold_shapes(placed)
             if whole is not None:
                 notes.info("the half piece was unfolded", option="--dxf mirror=...", where=where)
                 placed, item.halved = whole, True
-        made = draft(placed, choices, notes, place)
+        made = draft_block(placed, choices, notes, place)
         if isinstance(made, str):
             notes.warn(f"the block is no piece: {made}; it is kept as it is", where=place)
             return False
@@ -226,7 +230,7 @@ def _draft_all(
 _SMOOTH_DEG = 5.0
 
 
-def unfold(shapes: Shapes) -> Shapes | None:
+def unfold_shapes(shapes: Shapes) -> Shapes | None:
     """Return the whole piece, or None when no outline has an edge on the mirror line.
 
     Points on the mirror line stay single; a corner there stays one only where the outline
@@ -249,7 +253,7 @@ def unfold(shapes: Shapes) -> Shapes | None:
                 return None
             lines.append(Line(layer, loops[0].points, True, loops[0].lines[0].source))
             continue
-        whole = _unfolded(loops[0].points, run, start, end)
+        whole = _unfold_outline(loops[0].points, run, start, end)
         lines.append(Line(layer, whole, True, loops[0].lines[0].source))
         bends = np.abs(measure_turns(whole))
         on_fold = near_vertices(whole, loops[0].points[run])
@@ -260,7 +264,7 @@ def unfold(shapes: Shapes) -> Shapes | None:
             continue
         lines.append(line)
         if line.layer in (Layer.INTERNAL, Layer.CUT_OUT, *VALIDATION.values()):
-            lines.append(replace(line, points=_mirrored(line.points, start, end)))
+            lines.append(replace(line, points=_mirror_points(line.points, start, end)))
     dropped = np.array(smooth).reshape(-1, 2)
     inside = np.array(ends).reshape(-1, 2)
     points = []
@@ -271,24 +275,24 @@ def unfold(shapes: Shapes) -> Shapes | None:
                 points.append(point)
             continue
         points.append(point)
-        twin = _mirrored(at, start, end)[0]
+        twin = _mirror_points(at, start, end)[0]
         if point.layer in GRADED_LAYERS and np.hypot(*(twin - at[0])) > 0.05:
             points.append(replace(point, at=(float(twin[0]), float(twin[1]))))
     return Shapes(lines, points, shapes.texts, shapes.inserts, shapes.extras)
 
 
-def _mirrored(points: Array, start: Array, end: Array) -> Array:
+def _mirror_points(points: Array, start: Array, end: Array) -> Array:
     along = (end - start) / np.hypot(*(end - start))
     off = points - start
     image: Array = start + 2.0 * np.outer(off @ along, along) - off
     return image
 
 
-def _unfolded(points: Array, run: list[int], start: Array, end: Array) -> Array:
+def _unfold_outline(points: Array, run: list[int], start: Array, end: Array) -> Array:
     """Return the outline with its mirror image; `run` are the vertices on the fold."""
     count = len(points)
     first, last = run[0], run[-1]
     size = (first - last) % count
     rest = points[np.arange(last, last + size + 1) % count]
-    image = _mirrored(rest[1:-1][::-1], start, end)
+    image = _mirror_points(rest[1:-1][::-1], start, end)
     return np.vstack([rest, image])

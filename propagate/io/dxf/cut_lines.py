@@ -65,14 +65,14 @@ def drawn_cut(piece: SizedPiece, info: PieceInfo, size: str) -> DrawnCut | str:
         points = np.concatenate([part[:-1] for _, part in parts])
         at = np.abs(measure_turns(points)) > _TURN_DEG
         at[np.cumsum([0, *(len(part) - 1 for _, part in parts[:-1])])] = True
-    curves, turns = _answering(piece, info)
+    curves, turns = _find_answering(piece, info)
     at |= near_vertices(turns, points, _ANSWERS_MM) >= 0
     at &= near_vertices(curves, points, _ANSWERS_MM) < 0
     at &= ~_on_a_curve(piece, points)
     return DrawnCut(points, tuple(np.flatnonzero(at).tolist()), tuple(parts) if whole else ())
 
 
-def _answering(piece: SizedPiece, info: PieceInfo) -> tuple[Array, Array]:
+def _find_answering(piece: SizedPiece, info: PieceInfo) -> tuple[Array, Array]:
     """Where the cut line answers to vertices inside edges: to those of curves, and to corners.
 
     A curve that is drawn with few chords turns at every one of them and has no corners, beside

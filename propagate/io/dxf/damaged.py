@@ -8,7 +8,15 @@ from typing import Any
 
 from propagate.errors import FormatError
 from propagate.io.dxf.conventions import MAX_CUT_OFF_LINES, MAX_RECOVER_LINES
-from propagate.io.dxf.frame import BrokenFrame, Entity, RawBlock, RawFile, check_size, decode, parse
+from propagate.io.dxf.frame import (
+    BrokenFrame,
+    Entity,
+    RawBlock,
+    RawFile,
+    check_size,
+    decode_text,
+    parse_file,
+)
 from propagate.io.report import ReportNotes
 
 __all__ = ["load_raw"]
@@ -27,11 +35,11 @@ def load_raw(data: bytes, name: str, notes: ReportNotes) -> tuple[RawFile, bytes
     if not data.startswith(BINARY):
         if not data.strip():
             raise FormatError(f"{name}: the file is empty, expected a DXF file")
-        text, encoding = decode(data)
+        text, encoding = decode_text(data)
         if encoding != "ascii":
             notes.info(f"the file holds characters beyond ASCII, read as {encoding}", where=name)
         try:
-            file = parse(text, name, encoding)
+            file = parse_file(text, name, encoding)
         except BrokenFrame as error:
             reason = str(error)
         else:
@@ -47,7 +55,7 @@ def load_raw(data: bytes, name: str, notes: ReportNotes) -> tuple[RawFile, bytes
                 where=name,
             )
             return _made_sound(file, name, "it is cut off")
-    file = recover(data, name, reason)
+    file = recover_file(data, name, reason)
     notes.warn(
         f"the file is not sound text ({reason}); what could be read of it was made sound",
         where=name,
@@ -73,7 +81,7 @@ def _made_sound(file: RawFile, name: str, reason: str) -> tuple[RawFile, bytes]:
     )
     again = sound.encode("utf-8", errors="surrogateescape")
     try:
-        repaired = parse(again.decode("utf-8", errors="surrogateescape"), name, "utf-8")
+        repaired = parse_file(again.decode("utf-8", errors="surrogateescape"), name, "utf-8")
     except BrokenFrame as error:
         raise FormatError(
             f"{name}: cannot be read as DXF ({reason}; repair failed: {error}); export it again"
@@ -87,7 +95,7 @@ def _made_sound(file: RawFile, name: str, reason: str) -> tuple[RawFile, bytes]:
 BINARY = b"AutoCAD Binary DXF"  # how a binary file begins
 
 
-def recover(data: bytes, name: str, reason: str) -> RawFile:
+def recover_file(data: bytes, name: str, reason: str) -> RawFile:
     """Read what can be read of a damaged or binary file.
 
     Raises
@@ -104,7 +112,7 @@ def recover(data: bytes, name: str, reason: str) -> RawFile:
             "many to repair; export it again"
         )
     try:
-        return _convert(_document(data), name)
+        return _convert_document(_load_document(data), name)
     except FormatError:
         raise
     except Exception as error:  # the recovery reader raises whatever its input provokes
@@ -114,7 +122,7 @@ def recover(data: bytes, name: str, reason: str) -> RawFile:
         ) from error
 
 
-def _document(data: bytes) -> Any:
+def _load_document(data: bytes) -> Any:
     from ezdxf import recover as reader
     from ezdxf.document import Drawing
     from ezdxf.lldxf.tagger import binary_tags_loader
@@ -132,7 +140,7 @@ def _document(data: bytes) -> Any:
     return document
 
 
-def _convert(document: Any, name: str) -> RawFile:
+def _convert_document(document: Any, name: str) -> RawFile:
     codes: list[str] = []
     values: list[str] = []
     file = RawFile(name, codes, values, "utf-8", recovered=True)
@@ -145,14 +153,14 @@ def _convert(document: Any, name: str) -> RawFile:
             continue
         x, y, *_ = layout.block.dxf.base_point
         block = RawBlock(layout.name, len(codes), len(codes), base=(float(x), float(y)))
-        block.entities = [_entity(entity, codes, values) for entity in layout]
+        block.entities = [_convert_entity(entity, codes, values) for entity in layout]
         block.tail = block.end = len(codes)
         file.blocks.append(block)
-    file.entities = [_entity(entity, codes, values) for entity in document.modelspace()]
+    file.entities = [_convert_entity(entity, codes, values) for entity in document.modelspace()]
     return file
 
 
-def _entity(entity: Any, codes: list[str], values: list[str]) -> Entity:
+def _convert_entity(entity: Any, codes: list[str], values: list[str]) -> Entity:
     from ezdxf.lldxf.tagwriter import TagCollector
 
     begin = len(codes)

@@ -17,16 +17,16 @@ from propagate.io.dxf.conventions import (
     VALIDATION,
     Layer,
 )
-from propagate.io.dxf.outline import Loop, corner_vertices, find_loops, fold_run, truer
-from propagate.io.dxf.shapes import Line, Shapes, tabled
-from propagate.io.dxf.texts import Ours, places, read_ours
+from propagate.io.dxf.outline import Loop, check_outline, corner_vertices, find_loops, fold_run
+from propagate.io.dxf.shapes import Line, Shapes, table_points
+from propagate.io.dxf.texts import Ours, list_places, read_ours
 from propagate.io.options import DxfChoices
 from propagate.io.report import ReportNotes
 from propagate.io.words import say_count
 from propagate.pattern.model import Array, Grain
 from propagate.tolerances import SAME_PLACE_MM, SAME_POINT_MM
 
-__all__ = ["Draft", "PlacedNotch", "draft"]
+__all__ = ["Draft", "PlacedNotch", "draft_block"]
 
 MAX_OUTLINE = 50_000
 MAX_INSIDE = 5_000
@@ -87,27 +87,27 @@ class Draft:
         return np.concatenate([edge[:-1] for edge in self.edges])
 
 
-def draft(shapes: Shapes, choices: DxfChoices, notes: ReportNotes, where: str) -> Draft | str:
+def draft_block(shapes: Shapes, choices: DxfChoices, notes: ReportNotes, where: str) -> Draft | str:
     """Read one block in millimetres; text says why it is no piece."""
     by_layer: dict[str, list[Line]] = {}
     for line in shapes.lines:
         by_layer.setdefault(line.layer, []).append(line)
-    at = tabled(shapes.points).by_layer()
+    at = table_points(shapes.points).by_layer()
     ours, _ = read_ours(shapes.texts)
     _list_unknown(by_layer, at, notes, where)
     if max(len(by_layer.get(layer, ())) for layer in (Layer.BOUNDARY, Layer.SEW)) > MAX_INSIDE:
         return f"it has more than {MAX_INSIDE} lines on layer 1 or 14"
     if len(ours.items) > MAX_INSIDE:
         return f"it has more than {MAX_INSIDE} texts that begin with '@'"
-    boundary = _boundary(by_layer.get(Layer.BOUNDARY, []), notes, where)
+    boundary = _find_boundary(by_layer.get(Layer.BOUNDARY, []), notes, where)
     if boundary is None:
         return "it has no closed line on layer 1"
     if sum(len(at.get(layer, ())) for layer in (*NOTCH_NAMES, Layer.DRILL)) > MAX_NOTCHES:
         return f"it has more than {MAX_NOTCHES} notches and drill holes"
-    seam, stitches = _seam(boundary, by_layer.get(Layer.SEW, []), choices, notes, where)
+    seam, stitches = _find_seam(boundary, by_layer.get(Layer.SEW, []), choices, notes, where)
     if max(len(seam.points), len(boundary.points)) > MAX_OUTLINE:
         return f"its outline has more than {MAX_OUTLINE} points"
-    outline = truer(
+    outline = check_outline(
         seam.points,
         by_layer.get(VALIDATION[Layer.SEW if seam is not boundary else "1"], []),
         notes,
@@ -122,15 +122,15 @@ def draft(shapes: Shapes, choices: DxfChoices, notes: ReportNotes, where: str) -
     if len(corners) > MAX_CORNERS:
         return f"it has more than {MAX_CORNERS} corners"
     _check_points(shapes, at, len(outline) > len(corners), notes, where)
-    found = _split(outline, corners, ours, _grain(by_layer, outline, notes, where))
+    found = _split_outline(outline, corners, ours, _find_grain(by_layer, outline, notes, where))
     found.cut = boundary.points if seam is not boundary else None
     found.alone = seam is boundary and choices.boundary == "cut"
     found.fold_inside = mirrored is not None and mirrored.outside
     if fold is not None:
         found.fold = _fold_edge(found, outline[fold[len(fold) // 2 - 1 : len(fold) // 2 + 1]])
-    _names(found, inside, notes, where)
+    _name_edges(found, inside, notes, where)
     _place_notches(found, at, notes, where)
-    _inside(found, by_layer, stitches, at)
+    _add_inside(found, by_layer, stitches, at)
     return found
 
 
@@ -147,7 +147,7 @@ def _list_unknown(
             )
 
 
-def _boundary(lines: Sequence[Line], notes: ReportNotes, where: str) -> Loop | None:
+def _find_boundary(lines: Sequence[Line], notes: ReportNotes, where: str) -> Loop | None:
     loops, opened = find_loops(lines)
     if not loops:
         long = [line for line in opened if len(line.points) >= 3]
@@ -173,7 +173,7 @@ def _boundary(lines: Sequence[Line], notes: ReportNotes, where: str) -> Loop | N
     return loops[0] if loops else None
 
 
-def _seam(
+def _find_seam(
     boundary: Loop, lines: Sequence[Line], choices: DxfChoices, notes: ReportNotes, where: str
 ) -> tuple[Loop, list[Array]]:
     """Return the seam line and the other lines on the sew layer."""
@@ -228,7 +228,7 @@ def _check_points(
         )
 
 
-def _grain(
+def _find_grain(
     by_layer: dict[str, list[Line]], outline: Array, notes: ReportNotes, where: str
 ) -> Grain:
     lines = by_layer.get(Layer.GRAIN, [])
@@ -255,9 +255,9 @@ def _grain(
     return Grain((float(start[0]), float(start[1])), (float(end[0]), float(end[1])))
 
 
-def _split(outline: Array, corners: list[int], ours: Ours, grain: Grain) -> Draft:
+def _split_outline(outline: Array, corners: list[int], ours: Ours, grain: Grain) -> Draft:
     """Cut the outline at its corners; those marked as inside an edge stay inside."""
-    inner = set(near_vertices(outline, places(ours.of("turn"))).tolist()) & set(corners)
+    inner = set(near_vertices(outline, list_places(ours.of("turn"))).tolist()) & set(corners)
     starts = [index for index in corners if index not in inner] or [0]
     if not ours.of("edge"):
         # a stable place to begin: the corner at the lower left, the grain pointing up
@@ -282,12 +282,12 @@ def _fold_edge(found: Draft, chord: Array) -> int:
     return int(np.argmin([locate_all(edge, middle)[1][0] for edge in found.edges]))
 
 
-def _names(found: Draft, inside: float, notes: ReportNotes, where: str) -> None:
+def _name_edges(found: Draft, inside: float, notes: ReportNotes, where: str) -> None:
     """Give edges the names that stand at their middles."""
     named = found.ours.of("edge")
     if not named:
         return
-    where_at = places(named)
+    where_at = list_places(named)
     gaps = np.array([locate_all(edge, where_at)[1] for edge in found.edges])
     for index, item in enumerate(named):
         edge = int(gaps[:, index].argmin())
@@ -326,7 +326,7 @@ def _place_notches(found: Draft, at: dict[str, Array], notes: ReportNotes, where
         found.notches.append(PlacedNotch(word, edge, along, gap, point))
 
 
-def _inside(
+def _add_inside(
     found: Draft, by_layer: dict[str, list[Line]], stitches: list[Array], at: dict[str, Array]
 ) -> None:
     for layer, word in ((Layer.INTERNAL, "line"), (Layer.CUT_OUT, "cutout")):

@@ -22,7 +22,7 @@ from propagate.io.words import quoted
 from propagate.pattern.model import Array
 from propagate.tolerances import CHORD_ERROR_MM
 
-__all__ = ["Counter", "number", "read_shapes", "refuse_no_numbers"]
+__all__ = ["Counter", "parse_number", "read_shapes", "refuse_no_numbers"]
 
 _FAR = 1e9
 _CHORDS = 720  # in one arc at most
@@ -67,25 +67,25 @@ def read_shapes(file: RawFile, entities: list[Entity], counter: Counter) -> Shap
     )
     for entity in entities:
         try:
-            known = _read(file, entity, shapes)
+            known = _read_entity(file, entity, shapes)
         except (ValueError, LookupError, OverflowError):
             known = False
         if shapes.unrolled:
             counter.take(shapes.unrolled)
             shapes.unrolled = 0
         if not known:
-            shapes.extras.append((_layer(file, entity), entity))
+            shapes.extras.append((_find_layer(file, entity), entity))
     return shapes
 
 
-def _layer(file: RawFile, entity: Entity) -> str:
+def _find_layer(file: RawFile, entity: Entity) -> str:
     for index in range(entity.begin, entity.end):
         if file.codes[index] == "8":
             return file.value(index).strip()
     return ""
 
 
-def number(text: str) -> float:
+def parse_number(text: str) -> float:
     """Read a number with decimal point or comma; raises ValueError when it is not finite."""
     try:
         value = float(text)
@@ -104,12 +104,12 @@ def _plain_point(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
     begin = entity.begin
     if file.codes[begin : entity.end] not in _PLAIN:
         return False
-    at = number(file.values[begin + 2]), number(file.values[begin + 3])
+    at = parse_number(file.values[begin + 2]), parse_number(file.values[begin + 3])
     shapes.add(Point(file.value(begin + 1).strip(), at, entity))
     return True
 
 
-def _groups(file: RawFile, begin: int, end: int) -> dict[str, str]:
+def _list_groups(file: RawFile, begin: int, end: int) -> dict[str, str]:
     """Group code to its first value."""
     found: dict[str, str] = {}
     for code, value in zip(file.codes[begin:end], file.values[begin:end], strict=True):
@@ -117,37 +117,40 @@ def _groups(file: RawFile, begin: int, end: int) -> dict[str, str]:
     return found
 
 
-def _read(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
+def _read_entity(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
     kind = entity.kind
     if kind == "POINT" and _plain_point(file, entity, shapes):
         return True
     if kind == "POLYLINE":
-        return _polyline(file, entity, shapes)
+        return _read_polyline(file, entity, shapes)
     if kind == "LWPOLYLINE":
-        return _light(file, entity, shapes)
-    groups = _groups(file, entity.begin, entity.end)
+        return _read_light_polyline(file, entity, shapes)
+    groups = _list_groups(file, entity.begin, entity.end)
     layer = groups.get("8", "0").strip()
-    flipped = number(groups.get("230", "1")) < 0  # drawn seen from behind
+    flipped = parse_number(groups.get("230", "1")) < 0  # drawn seen from behind
     if kind == "POINT":
-        place = number(groups["10"]), number(groups["20"])
+        place = parse_number(groups["10"]), parse_number(groups["20"])
         shapes.add(Point(layer, place, entity))
     elif kind == "LINE":
-        ends = [[number(groups[x]), number(groups[y])] for x, y in (("10", "20"), ("11", "21"))]
+        ends = [
+            [parse_number(groups[x]), parse_number(groups[y])]
+            for x, y in (("10", "20"), ("11", "21"))
+        ]
         shapes.lines.append(Line(layer, np.array(ends), False, entity))
     elif kind == "TEXT":
-        at = np.array([number(groups["10"]), number(groups["20"])])
-        angle = number(groups.get("50", "0"))
-        text = file.value(_index(file, entity, "1")).strip()
+        at = np.array([parse_number(groups["10"]), parse_number(groups["20"])])
+        angle = parse_number(groups.get("50", "0"))
+        text = file.value(_find_group(file, entity, "1")).strip()
         shapes.texts.append(Text(layer, at, text, angle, entity))
     elif kind == "MTEXT":
         _long_text(file, entity, groups, shapes)
     elif kind == "INSERT":
         shapes.inserts.append(
             Insert(
-                file.value(_index(file, entity, "2")).strip(),
-                (number(groups.get("10", "0")), number(groups.get("20", "0"))),
-                (number(groups.get("41", "1")), number(groups.get("42", "1"))),
-                number(groups.get("50", "0")),
+                file.value(_find_group(file, entity, "2")).strip(),
+                (parse_number(groups.get("10", "0")), parse_number(groups.get("20", "0"))),
+                (parse_number(groups.get("41", "1")), parse_number(groups.get("42", "1"))),
+                parse_number(groups.get("50", "0")),
                 entity,
             )
         )
@@ -160,7 +163,7 @@ def _read(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
     return True
 
 
-def _index(file: RawFile, entity: Entity, code: str) -> int:
+def _find_group(file: RawFile, entity: Entity, code: str) -> int:
     for index in range(entity.begin, entity.end):
         if file.codes[index] == code:
             return index
@@ -173,7 +176,7 @@ def _long_text(file: RawFile, entity: Entity, groups: dict[str, str], shapes: Sh
         for index in range(entity.begin, entity.end)
         if file.codes[index] in ("1", "3")
     ]
-    at = np.array([number(groups["10"]), number(groups["20"])])
+    at = np.array([parse_number(groups["10"]), parse_number(groups["20"])])
     whole = "".join(parts)
     if whole.count("\\P") > _TEXT_LINES:
         raise ValueError("a text of too many lines")
@@ -182,7 +185,7 @@ def _long_text(file: RawFile, entity: Entity, groups: dict[str, str], shapes: Sh
         shapes.texts.append(Text(groups.get("8", "0").strip(), at, line.strip(), 0.0, entity))
 
 
-def _polyline(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
+def _read_polyline(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
     """Read an old polyline; splines' frame points are left out, meshes are not lines."""
     codes, values = file.codes, file.values
     layer, flags, mirrored = "0", 0, False
@@ -193,7 +196,7 @@ def _polyline(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
         elif codes[index] == "70":
             flags = int(values[index])
         elif codes[index] == "230":
-            mirrored = number(values[index]) < 0
+            mirrored = parse_number(values[index]) < 0
         index += 1
     if flags & (16 | 64) or mirrored:
         return False
@@ -216,7 +219,7 @@ def _polyline(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
             frame = x = y = None
             bulge = 0.0
         elif code == "42":
-            bulge = number(value)
+            bulge = parse_number(value)
         elif code == "70" and int(value) & 16:
             frame = value
     if inside and x is not None and y is not None and frame is None:
@@ -226,7 +229,7 @@ def _polyline(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
     return _add_line(shapes, entity, layer, bool(flags & 1), (xs, ys, bulges))
 
 
-def _light(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
+def _read_light_polyline(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
     layer, flags, mirrored = "0", 0, False
     xs: list[str] = []
     ys: list[str] = []
@@ -243,9 +246,9 @@ def _light(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
         elif code == "20":
             ys.append(value)
         elif code == "42" and bulges:
-            bulges[-1] = number(value)
+            bulges[-1] = parse_number(value)
         elif code == "230":
-            mirrored = number(value) < 0
+            mirrored = parse_number(value) < 0
     if mirrored:
         return False
     return _add_line(shapes, entity, layer, bool(flags & 1), (xs, ys, bulges))
@@ -264,19 +267,19 @@ def _add_line(
     try:
         points = np.array([xs, ys], dtype=np.float64).T
     except ValueError:
-        points = np.array([[number(x) for x in xs], [number(y) for y in ys]]).T
+        points = np.array([[parse_number(x) for x in xs], [parse_number(y) for y in ys]]).T
     if not (np.abs(points) < _FAR).all():
         return False
     if any(bulges):
         if sum(map(bool, bulges)) * _CHORDS > MAX_SHAPES:
             return False
-        points = np.concatenate(list(_unrolled(points, bulges, closed)))
+        points = np.concatenate(list(_unroll_arcs(points, bulges, closed)))
         shapes.unrolled += len(points) - len(xs)
     shapes.lines.append(Line(layer, points, closed, entity))
     return True
 
 
-def _unrolled(points: Array, bulges: list[float], closed: bool) -> Iterator[Array]:
+def _unroll_arcs(points: Array, bulges: list[float], closed: bool) -> Iterator[Array]:
     """Replace arcs by chords: a bulge is the tangent of a quarter of the arc's angle."""
     count = len(points)
     for index, start in enumerate(points):
@@ -367,12 +370,12 @@ def _makes_a_piece(file: RawFile, layer: str, entity: Entity) -> bool:
     if entity.kind == "TEXT":
         return any(
             code == "1" and RULE_NUMBER.fullmatch(value) is not None
-            for code, value in _inside(file, entity)
+            for code, value in _walk_inside(file, entity)
         )
     return entity.kind in _OF_A_PIECE and layer in _NAMES
 
 
-def _inside(file: RawFile, entity: Entity) -> Iterator[tuple[str, str]]:
+def _walk_inside(file: RawFile, entity: Entity) -> Iterator[tuple[str, str]]:
     inside = slice(entity.begin, entity.end)
     return zip(file.codes[inside], file.values[inside], strict=True)
 
@@ -381,7 +384,7 @@ def _no_numbers(file: RawFile, entity: Entity) -> Iterator[tuple[int, str, str]]
     """Coordinates that are no numbers: vertex, counted from 1 (0: a single place), axis, value."""
     vertex = 0
     many = entity.kind in ("POLYLINE", "LWPOLYLINE", "LINE")
-    for code, value in _inside(file, entity):
+    for code, value in _walk_inside(file, entity):
         if entity.kind == "POLYLINE":
             vertex += code == "0" and value.strip().upper() == "VERTEX"
         elif many:
@@ -391,6 +394,6 @@ def _no_numbers(file: RawFile, entity: Entity) -> Iterator[tuple[int, str, str]]
         if code == "42" and "POLYLINE" not in entity.kind:
             continue
         try:
-            number(value)
+            parse_number(value)
         except ValueError:
             yield vertex, _AXES[code], value.strip()

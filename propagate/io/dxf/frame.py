@@ -18,7 +18,15 @@ from typing import NamedTuple
 from propagate.errors import FormatError
 from propagate.io.dxf.conventions import MAX_BLOCKS, MAX_BYTES, MAX_ENTITIES, MAX_LINES
 
-__all__ = ["BrokenFrame", "Entity", "RawBlock", "RawFile", "check_size", "decode", "parse"]
+__all__ = [
+    "BrokenFrame",
+    "Entity",
+    "RawBlock",
+    "RawFile",
+    "check_size",
+    "decode_text",
+    "parse_file",
+]
 
 _CODE_PAGE = re.compile(rb"\$DWGCODEPAGE\s+3\s+(\S+)", re.IGNORECASE)
 _VERSION = re.compile(rb"\$ACADVER\s+1\s+AC(\d+)", re.IGNORECASE)
@@ -137,7 +145,7 @@ def _every_other_is_nul(data: bytes) -> bool:
     )  # fmt: skip
 
 
-def decode(data: bytes) -> tuple[str, str]:
+def decode_text(data: bytes) -> tuple[str, str]:
     """Return the text of a file and its encoding; any byte survives the way back."""
     if data.isascii():
         return data.decode("ascii"), "ascii"
@@ -159,7 +167,7 @@ def decode(data: bytes) -> tuple[str, str]:
     return data.decode(encoding, errors="surrogateescape"), encoding
 
 
-def parse(text: str, name: str, encoding: str = "ascii") -> RawFile:
+def parse_file(text: str, name: str, encoding: str = "ascii") -> RawFile:
     """Find sections, blocks and entities.
 
     Raises
@@ -169,7 +177,7 @@ def parse(text: str, name: str, encoding: str = "ascii") -> RawFile:
     FormatError
         More blocks than can be read.
     """
-    codes, values, odd = _pairs(text)
+    codes, values, odd = _pair_lines(text)
     last = [*itertools.chain.from_iterable(zip(codes[-10:], values[-10:], strict=True)), odd or ""]
     ended = any(line.strip().upper() == "EOF" for line in last)
     if odd is not None and ended:
@@ -182,11 +190,11 @@ def parse(text: str, name: str, encoding: str = "ascii") -> RawFile:
             shown = "".join(char if char.isprintable() else "?" for char in code[:20])
             raise BrokenFrame(f"found the group code '{shown}', expected a whole number")
     file = RawFile(name, codes, values, encoding)
-    _sections(file)
+    _find_sections(file)
     return file
 
 
-def _pairs(text: str) -> tuple[list[str], list[str], str | None]:
+def _pair_lines(text: str) -> tuple[list[str], list[str], str | None]:
     """Group codes without blanks, values, and the line left over when their number is odd.
 
     A stretch at a time, so that each group code is held once and not once for each line.
@@ -212,7 +220,7 @@ def _pairs(text: str) -> tuple[list[str], list[str], str | None]:
     return codes, values, held[1:] if held else None
 
 
-def _sections(file: RawFile) -> None:
+def _find_sections(file: RawFile) -> None:
     zeros = [index for index, code in enumerate(file.codes) if code == "0"]
     if len(zeros) > MAX_ENTITIES:
         raise FormatError(
@@ -234,11 +242,11 @@ def _sections(file: RawFile) -> None:
             if kind == "SECTION":
                 section = file.values[index + 1].strip().upper() if index + 1 < end else "?"
             if section == "HEADER":
-                _header(file, index + 2, end)
+                _read_header(file, index + 2, end)
         elif section == "BLOCKS" and kind == "BLOCK":
             if block is not None:
                 raise BrokenFrame("found BLOCK inside a block")
-            block = _block(file, index, end)
+            block = _read_block(file, index, end)
         elif section == "BLOCKS" and kind == "ENDBLK":
             if block is None:
                 raise BrokenFrame("found ENDBLK without BLOCK")
@@ -256,13 +264,13 @@ def _sections(file: RawFile) -> None:
             file.blocks.pop()
 
 
-def _header(file: RawFile, begin: int, end: int) -> None:
+def _read_header(file: RawFile, begin: int, end: int) -> None:
     for index in range(begin, end - 1):
         if file.codes[index] == "9":
             file.header[file.values[index].strip().upper()] = file.values[index + 1].strip()
 
 
-def _block(file: RawFile, begin: int, end: int) -> RawBlock:
+def _read_block(file: RawFile, begin: int, end: int) -> RawBlock:
     if len(file.blocks) >= MAX_BLOCKS:
         raise FormatError(
             f"{file.name}: found more than {MAX_BLOCKS} blocks; split the style into several files"

@@ -14,9 +14,9 @@ import numpy as np
 from propagate.geometry.beside import moves_at
 from propagate.geometry.polyline import locate_all, near_vertices
 from propagate.io.dxf.conventions import GRADED_LAYERS, RULE_NUMBER, VALIDATION, Layer
-from propagate.io.dxf.line_moves import Numbers, around, line_moves
-from propagate.io.dxf.rules import RuleTable, displacements, listed
-from propagate.io.dxf.shapes import Line, Point, Shapes, Text, tabled
+from propagate.io.dxf.line_moves import Numbers, find_near_places, line_moves
+from propagate.io.dxf.rules import RuleTable, list_rules, read_moves
+from propagate.io.dxf.shapes import Line, Point, Shapes, Text, table_points
 from propagate.io.options import Deltas
 from propagate.io.report import ReportNotes
 from propagate.io.words import say_count
@@ -24,7 +24,7 @@ from propagate.pattern.model import Array
 from propagate.tolerances import SAME_PLACE_MM, SAME_POINT_MM
 from propagate.values import dataclass
 
-__all__ = ["Grade", "graded", "has_rules", "without_numbers"]
+__all__ = ["Grade", "grade_shapes", "has_rules", "without_numbers"]
 
 _ON_LINE_MM = 1.0
 _OUTLINES = (Layer.BOUNDARY, Layer.SEW, *VALIDATION.values())
@@ -63,13 +63,15 @@ def without_numbers(shapes: Shapes) -> Shapes:
     return Shapes(shapes.lines, shapes.points, texts, shapes.inserts, shapes.extras)
 
 
-def graded(shapes: Shapes, grade: Grade, notes: ReportNotes, where: str) -> Mapping[str, Shapes]:
+def grade_shapes(
+    shapes: Shapes, grade: Grade, notes: ReportNotes, where: str
+) -> Mapping[str, Shapes]:
     """Return the block drawn in every size of the table; shapes are in millimetres."""
     sizes = grade.table.sizes
-    frame = _frame(shapes, grade.axis, notes, where)
-    numbers = _numbers(shapes, grade, frame, notes, where)
+    frame = _find_grade_frame(shapes, grade.axis, notes, where)
+    numbers = _collect_numbers(shapes, grade, frame, notes, where)
     lines = line_moves(shapes, numbers, notes, where)
-    points = tabled(shapes.points)
+    points = table_points(shapes.points)
     point_moves = _place_moves(points, numbers, shapes.lines, lines)
     ungraded = sum(
         not np.isfinite(move).all()
@@ -88,12 +90,12 @@ def graded(shapes: Shapes, grade: Grade, notes: ReportNotes, where: str) -> Mapp
     return {
         size: Shapes(
             [
-                replace(line, points=_moved(line.points, by[:, index]))
+                replace(line, points=_move_exactly(line.points, by[:, index]))
                 for line, by in zip(shapes.lines, lines, strict=True)
             ],
-            points.at(_moved(points.places, point_moves[:, index])),
+            points.at(_move_exactly(points.places, point_moves[:, index])),
             [
-                replace(text, at=_moved(np.asarray(text.at), by[index]))
+                replace(text, at=_move_exactly(np.asarray(text.at), by[index]))
                 for text, by in zip(texts, text_moves, strict=True)
             ],
             shapes.inserts,
@@ -103,12 +105,12 @@ def graded(shapes: Shapes, grade: Grade, notes: ReportNotes, where: str) -> Mapp
     }
 
 
-def _moved(points: Array, moves: Array) -> Array:
+def _move_exactly(points: Array, moves: Array) -> Array:
     """Return points after their displacements, without the dust of adding two decimals."""
     return np.where(moves == 0.0, points, np.round(points + moves, _CLEAN_DECIMALS))
 
 
-def _frame(shapes: Shapes, axis: str, notes: ReportNotes, where: str) -> Array:
+def _find_grade_frame(shapes: Shapes, axis: str, notes: ReportNotes, where: str) -> Array:
     """(2, 2) matrix that turns deltas into the drawing's frame."""
     lines = [line for line in shapes.lines if line.layer == Layer.GRADE_LINE]
     if axis == "drawing" or not lines:
@@ -147,7 +149,9 @@ def _frame(shapes: Shapes, axis: str, notes: ReportNotes, where: str) -> Array:
     return np.array([[x, -y], [y, x]])
 
 
-def _numbers(shapes: Shapes, grade: Grade, frame: Array, notes: ReportNotes, where: str) -> Numbers:
+def _collect_numbers(
+    shapes: Shapes, grade: Grade, frame: Array, notes: ReportNotes, where: str
+) -> Numbers:
     places, moves = [], []
     unknown: dict[str, None] = {}
     names: list[str] = []
@@ -162,7 +166,7 @@ def _numbers(shapes: Shapes, grade: Grade, frame: Array, notes: ReportNotes, whe
             unknown[number] = None
             continue
         if number not in known:
-            by = displacements(grade.table, number, grade.deltas) * grade.unit_mm
+            by = read_moves(grade.table, number, grade.deltas) * grade.unit_mm
             known[number] = by @ frame.T
         by_layer.setdefault(text.layer, []).append(len(names))
         places.append(text.at)
@@ -172,7 +176,7 @@ def _numbers(shapes: Shapes, grade: Grade, frame: Array, notes: ReportNotes, whe
         one = len(unknown) == 1
         head, verb = ("rule", "is used but") if one else ("rules", "are used but")
         notes.warn(
-            f"{head} {listed(list(unknown))} {verb} not in the rule table; "
+            f"{head} {list_rules(list(unknown))} {verb} not in the rule table; "
             f"{'its' if one else 'their'} points are carried between their neighbours",
             where=where,
         )
@@ -204,7 +208,7 @@ def _place_moves(
         left[some[at >= 0]] = False
     for line, by in zip(lines, line_moves, strict=True):
         rest = np.flatnonzero(left)
-        rest = rest[around(line.points, targets[rest], SAME_PLACE_MM)]
+        rest = rest[find_near_places(line.points, targets[rest], SAME_PLACE_MM)]
         vertex = near_vertices(line.points, targets[rest])
         found[rest[vertex >= 0]] = by[vertex[vertex >= 0]]
         left[rest[vertex >= 0]] = False
@@ -217,7 +221,7 @@ def _place_moves(
         if line.layer not in _OUTLINES or not len(rest):
             continue
         points = np.vstack([line.points, line.points[:1]]) if line.closed else line.points
-        some = rest[around(points, targets[rest], _ON_LINE_MM)]
+        some = rest[find_near_places(points, targets[rest], _ON_LINE_MM)]
         some = some[locate_all(points, targets[some])[1] <= _ON_LINE_MM] if len(some) else some
         found[some] = moves_at(line.points, by, targets[some], closed=line.closed)
         left[some] = False

@@ -29,7 +29,7 @@ from propagate.pattern.model import Array
 from propagate.tolerances import SAME_PLACE_MM
 from propagate.values import dataclass
 
-__all__ = ["Numbers", "around", "line_moves"]
+__all__ = ["Numbers", "find_near_places", "line_moves"]
 
 _TOLD = 6  # corners of one line
 
@@ -72,7 +72,7 @@ class Ruled:
         return bool((self.rules >= 0).any())
 
 
-def around(points: Array, places: Array, within: float) -> npt.NDArray[np.bool_]:
+def find_near_places(points: Array, places: Array, within: float) -> npt.NDArray[np.bool_]:
     """Which places lie in the box of a line: those that need a closer look."""
     low, high = points.min(axis=0) - within, points.max(axis=0) + within
     return np.asarray(((places >= low) & (places <= high)).all(axis=1))
@@ -80,9 +80,9 @@ def around(points: Array, places: Array, within: float) -> npt.NDArray[np.bool_]
 
 def line_moves(shapes: Shapes, numbers: Numbers, notes: ReportNotes, where: str) -> list[Array]:
     """Displacement (n, sizes, 2) of every vertex of every line, mm."""
-    lines = [_ruled(line, numbers) for line in shapes.lines]
+    lines = [_rule_line(line, numbers) for line in shapes.lines]
     turns = np.array([p.at for p in shapes.points if p.layer == Layer.TURN]).reshape(-1, 2)
-    cut = _largest([item for item in lines if item.any and item.line.layer == Layer.BOUNDARY])
+    cut = _largest_ruled([item for item in lines if item.any and item.line.layer == Layer.BOUNDARY])
     if cut is not None:
         lines = [
             corner_rules(item, cut, turns, notes, where)
@@ -100,7 +100,7 @@ def line_moves(shapes: Shapes, numbers: Numbers, notes: ReportNotes, where: str)
         graded_lines = [(a, by) for a, by in zip(lines, found, strict=True) if by is not None]
         for index, item in enumerate(lines):
             if found[index] is None and item.line.layer in layers:
-                found[index] = _followed(item.line, graded_lines, turns, notes, where)
+                found[index] = _follow_line(item.line, graded_lines, turns, notes, where)
     still = (numbers.moves.shape[1], 2)
     return [
         np.zeros((len(item.line.points), *still)) if by is None else by
@@ -108,7 +108,7 @@ def line_moves(shapes: Shapes, numbers: Numbers, notes: ReportNotes, where: str)
     ]
 
 
-def _ruled(line: Line, numbers: Numbers) -> Ruled:
+def _rule_line(line: Line, numbers: Numbers) -> Ruled:
     """Return a line with the rules at its vertices.
 
     A text on the line's own layer, or on that of turn or curve points, comes first; then
@@ -117,14 +117,14 @@ def _ruled(line: Line, numbers: Numbers) -> Ruled:
     rules = np.full(len(line.points), -1)
     for layers in ((Layer.TURN, Layer.CURVE, line.layer), (Layer.BOUNDARY,)):
         own = numbers.on(*layers)
-        own = own[around(line.points, numbers.places[own], SAME_PLACE_MM)]
+        own = own[find_near_places(line.points, numbers.places[own], SAME_PLACE_MM)]
         at = near_vertices(numbers.places[own], line.points)
         free = (at >= 0) & (rules < 0)
         rules[free] = own[at[free]]
     return Ruled(line, rules, [numbers.names[rule] if rule >= 0 else "" for rule in rules])
 
 
-def _largest(lines: Sequence[Ruled]) -> Ruled | None:
+def _largest_ruled(lines: Sequence[Ruled]) -> Ruled | None:
     closed = [item for item in lines if item.line.closed]
     return max(closed, key=lambda item: abs(signed_area(item.line.points)), default=None)
 
@@ -136,7 +136,7 @@ def _is_outline(line: Line, cut: Line) -> bool:
     return abs(signed_area(line.points)) >= SEAM_SHARE * abs(signed_area(cut.points))
 
 
-def _followed(
+def _follow_line(
     line: Line,
     graded_lines: Sequence[tuple[Ruled, Array]],
     turns: Array,
@@ -165,7 +165,7 @@ def _followed(
 # ------------------------------------------------------------------------------- corner to corner
 
 
-def _corners(line: Line, turn_points: Array, beside: Line) -> list[int]:
+def _find_line_corners(line: Line, turn_points: Array, beside: Line) -> list[int]:
     """Corners of a closed line: its own turn points, else where it turns."""
     at = near_vertices(line.points, turn_points)
     shared = near_vertices(beside.points, turn_points) >= 0
@@ -174,10 +174,13 @@ def _corners(line: Line, turn_points: Array, beside: Line) -> list[int]:
     return angle_corners(line.points, CORNER_DEG)
 
 
-def _pairs(line: Line, beside: Line, turn_points: Array) -> list[tuple[int, int]]:
+def _pair_corners(line: Line, beside: Line, turn_points: Array) -> list[tuple[int, int]]:
     if not (line.closed and beside.closed):
         return []
-    own, other = _corners(line, turn_points, beside), _corners(beside, turn_points, line)
+    own, other = (
+        _find_line_corners(line, turn_points, beside),
+        _find_line_corners(beside, turn_points, line),
+    )
     return answering_corners(line.points, own, beside.points, other)
 
 
@@ -195,7 +198,7 @@ def corner_rules(
     """
     pairs = [
         (i, j)
-        for i, j in _pairs(ruled.line, beside.line, turn_points)
+        for i, j in _pair_corners(ruled.line, beside.line, turn_points)
         if not ruled.names[i] and beside.names[j]
     ]
     if not pairs:
@@ -203,7 +206,7 @@ def corner_rules(
     rules, names = ruled.rules.copy(), list(ruled.names)
     for i, j in pairs:
         rules[i], names[i] = beside.rules[j], beside.names[j]
-    _tell(ruled.line, beside, pairs, notes, where)
+    _tell_followed(ruled.line, beside, pairs, notes, where)
     return Ruled(ruled.line, rules, names)
 
 
@@ -226,7 +229,7 @@ def corner_to_corner(
     (n, sizes, 2) array, or None
         None where fewer than two corners answer to each other.
     """
-    pairs = _pairs(line, beside.line, turn_points)
+    pairs = _pair_corners(line, beside.line, turn_points)
     if len(pairs) < 2:
         return None
     same = same_way(line.points, beside.line.points)
@@ -239,11 +242,11 @@ def corner_to_corner(
             continue
         arc, at = arc_lengths(beside.line.points[other]), arc_lengths(line.points[own])
         found[own] = moves_of_shares(arc, by[other], at * arc[-1] / max(float(at[-1]), 1e-12))
-    _tell(line, beside, pairs, notes, where)
+    _tell_followed(line, beside, pairs, notes, where)
     return found
 
 
-def _tell(
+def _tell_followed(
     line: Line, beside: Ruled, pairs: Sequence[tuple[int, int]], notes: ReportNotes, where: str
 ) -> None:
     words = []

@@ -13,10 +13,10 @@ from propagate.geometry.polyline import arc_lengths, as_pair
 from propagate.io.dxf.conventions import RULES_HOLD_MM
 from propagate.io.dxf.cut_lines import DrawnCut, drawn_cut
 from propagate.io.dxf.frame import Entity
-from propagate.io.dxf.grading import Grade, graded
+from propagate.io.dxf.grading import Grade, grade_shapes
 from propagate.io.dxf.rules import RuleTable
 from propagate.io.dxf.shapes import Line, Point, Shapes, Text
-from propagate.io.dxf.sheet import Pen, Sheet, draw, line_points
+from propagate.io.dxf.sheet import Pen, Sheet, draw_sheet, line_points
 from propagate.io.options import WriteOptions
 from propagate.io.report import ReportNotes
 from propagate.pattern.model import Array, SizedPiece, frozen_points
@@ -97,13 +97,13 @@ def rule_sheet(
     missing = [size for size in pattern.sizes if size not in nest]
     if missing:
         return f"it is not drawn in size {', '.join(missing)}"
-    sheets = _sheets(pattern, name, pen.place.matrix[:, 0], options, notes, words=words)
+    sheets = _draw_alike_sheets(pattern, name, pen.place.matrix[:, 0], options, notes, words=words)
     if isinstance(sheets, str):
         return sheets
     base = sheets[pattern.sizes.index(pattern.base)]
     before = replace(numbering, rules=dict(numbering.rules), _known=dict(numbering._known))
-    numbers = tuple(_numbers(sheets, base, numbering, pen))
-    worst = _worst(sheets, base, numbers, numbering, pen)
+    numbers = tuple(_number_points(sheets, base, numbering, pen))
+    worst = _measure_worst_miss(sheets, base, numbers, numbering, pen)
     if worst <= RULES_HOLD_MM:
         return RuleSheet(base, numbers)
     numbering.rules, numbering._known = before.rules, before._known
@@ -113,7 +113,7 @@ def rule_sheet(
 # -------------------------------------------------------------------- alike in every size
 
 
-def _sheets(
+def _draw_alike_sheets(
     pattern: PatternSet,
     name: str,
     axis: Array,
@@ -126,7 +126,7 @@ def _sheets(
     pieces = [pattern.sized(name, size) for size in pattern.sizes]
     first = pieces[0]
     for size, piece in zip(pattern.sizes, pieces, strict=True):
-        same = _structure(piece) == _structure(first)
+        same = _describe_structure(piece) == _describe_structure(first)
         if not same:
             return f"size {size} has other edges, notches, darts, lines or levels than the first"
     cuts: list[DrawnCut] = []
@@ -149,12 +149,12 @@ def _sheets(
             where=f"piece '{name}'",
         )
     return [
-        draw(piece, info, cut, name, size, options, words=words, grade_axis=axis)
+        draw_sheet(piece, info, cut, name, size, options, words=words, grade_axis=axis)
         for size, piece, cut in zip(pattern.sizes, moved, lines, strict=True)
     ]
 
 
-def _structure(piece: SizedPiece) -> object:
+def _describe_structure(piece: SizedPiece) -> object:
     return (
         [(edge.name, len(edge.turns)) for edge in piece.edges],
         [(mark.name, mark.edge, mark.kind) for mark in piece.landmarks],
@@ -166,7 +166,7 @@ def _structure(piece: SizedPiece) -> object:
     )
 
 
-def _joined(parts: Sequence[Sequence[Array]]) -> list[tuple[Array, tuple[int, ...]]] | None:
+def _join_alike(parts: Sequence[Sequence[Array]]) -> list[tuple[Array, tuple[int, ...]]] | None:
     """Make parts (size by size) alike and join them: lines with the places of their joints."""
     if len({len(own) for own in parts}) != 1:
         return None
@@ -194,7 +194,7 @@ def _alike_pieces(pieces: Sequence[SizedPiece]) -> list[SizedPiece] | None:
     edges = []
     for index in range(len(pieces[0].edges)):
         own = [piece.edges[index] for piece in pieces]
-        joined = _joined([_cut_at(edge.points, edge.turns) for edge in own])
+        joined = _join_alike([_cut_at(edge.points, edge.turns) for edge in own])
         if joined is None:
             return None
         edges.append(
@@ -212,14 +212,14 @@ def _alike_pieces(pieces: Sequence[SizedPiece]) -> list[SizedPiece] | None:
 def _alike_cuts(cuts: Sequence[DrawnCut]) -> list[DrawnCut] | None:
     if any(not cut.stretches for cut in cuts):
         return None
-    bends = [_bends(cut) for cut in cuts]
+    bends = [_find_bends(cut) for cut in cuts]
     by_edge = []
     for index in range(len(cuts[0].stretches)):
         own = [
             _cut_at(cut.stretches[index][1], inner[index])
             for cut, inner in zip(cuts, bends, strict=True)
         ]
-        joined = _joined(own)
+        joined = _join_alike(own)
         if joined is None:
             return None
         by_edge.append(joined)
@@ -244,7 +244,7 @@ def _alike_cuts(cuts: Sequence[DrawnCut]) -> list[DrawnCut] | None:
     return found
 
 
-def _bends(cut: DrawnCut) -> list[list[int]]:
+def _find_bends(cut: DrawnCut) -> list[list[int]]:
     """Return the corners inside each stretch of a cut line, counted from its start."""
     found, begin = [], 0
     for _, part in cut.stretches:
@@ -257,7 +257,7 @@ def _bends(cut: DrawnCut) -> list[list[int]]:
 # --------------------------------------------------------------------------------- numbers
 
 
-def _numbers(
+def _number_points(
     sheets: Sequence[Sheet], base: Sheet, numbering: Numbering, pen: Pen
 ) -> Iterator[tuple[str, tuple[float, float], str]]:
     """Rule numbers at points: corners first, points between them where they need one."""
@@ -272,7 +272,7 @@ def _numbers(
     done: set[tuple[str, tuple[float, float]]] = set()
     for index, line in enumerate(base.lines):
         moves = np.array([sheet.lines[index].points for sheet in sheets]) - line.points
-        needed = _needed(line.points, moves, line.turns, closed=line.closed)
+        needed = _find_needed(line.points, moves, line.turns, closed=line.closed)
         for place in needed if line.turns is not None else range(len(line.points)):
             at = as_pair(line.points[place])
             layer = marked.get(at, line.layer) if line.turns is not None else line.layer
@@ -293,7 +293,9 @@ def _numbers(
             yield text.layer, text.at, rule(moves)
 
 
-def _needed(points: Array, moves: Array, turns: Sequence[int] | None, *, closed: bool) -> list[int]:
+def _find_needed(
+    points: Array, moves: Array, turns: Sequence[int] | None, *, closed: bool
+) -> list[int]:
     """Vertices that need a number: those that carrying in proportion would misplace."""
     stops = sorted({*(turns or ()), *(() if closed else (0, len(points) - 1))}) or [0]
     found = set(stops)
@@ -311,7 +313,7 @@ def _needed(points: Array, moves: Array, turns: Sequence[int] | None, *, closed:
     return sorted(found)
 
 
-def _worst(
+def _measure_worst_miss(
     sheets: Sequence[Sheet],
     base: Sheet,
     numbers: Sequence[tuple[str, tuple[float, float], str]],
@@ -333,7 +335,7 @@ def _worst(
         + [Text(layer, written(at), f"# {number}", 0.0, _NONE) for layer, at, number in numbers],
     )
     grade = Grade(numbering.table(), numbering.unit_mm, "from sample", "grade line")
-    found: Mapping[str, Shapes] = graded(shapes, grade, ReportNotes(), "")
+    found: Mapping[str, Shapes] = grade_shapes(shapes, grade, ReportNotes(), "")
     worst = 0.0
     for size, sheet in zip(numbering.sizes, sheets, strict=True):
         own = found[size]

@@ -33,7 +33,7 @@ __all__ = [
     "find_loops",
     "fold_run",
     "measured_allowance",
-    "truer",
+    "check_outline",
 ]
 
 
@@ -66,10 +66,10 @@ def find_loops(lines: Sequence[Line]) -> tuple[list[Loop], list[Line]]:
     loops: list[Loop] = []
     opened: list[Line] = []
     for line in lines:
-        repeated = _gap(line.points[0], line.points[-1]) <= REAL_EDGE_MM
+        repeated = _measure_gap(line.points[0], line.points[-1]) <= REAL_EDGE_MM
         if line.closed or (repeated and len(line.points) > 3):
             closing = ("both" if repeated else "flag") if line.closed else "repeated point"
-            _add(loops, line.points, (line,), closing)
+            _add_loop(loops, line.points, (line,), closing)
         else:
             opened.append(line)
     rest: list[Line] = []
@@ -83,20 +83,20 @@ def find_loops(lines: Sequence[Line]) -> tuple[list[Loop], list[Line]]:
                 parts.append(points[1:] if parts else points)
             else:
                 parts.appendleft(points[:-1])
-        if len(used) > 1 and _gap(parts[0][0], parts[-1][-1]) <= REAL_EDGE_MM:
-            _add(loops, np.vstack(list(parts)), used, "chained")
+        if len(used) > 1 and _measure_gap(parts[0][0], parts[-1][-1]) <= REAL_EDGE_MM:
+            _add_loop(loops, np.vstack(list(parts)), used, "chained")
         else:
             rest += used
     loops.sort(key=lambda loop: -loop.area)
     return loops, rest
 
 
-def _gap(a: Array, b: Array) -> float:
+def _measure_gap(a: Array, b: Array) -> float:
     return float(np.hypot(*(a - b)))
 
 
-def _add(loops: list[Loop], points: Array, lines: tuple[Line, ...], closing: str) -> bool:
-    if len(points) > 1 and _gap(points[0], points[-1]) <= REAL_EDGE_MM:
+def _add_loop(loops: list[Loop], points: Array, lines: tuple[Line, ...], closing: str) -> bool:
+    if len(points) > 1 and _measure_gap(points[0], points[-1]) <= REAL_EDGE_MM:
         points = points[:-1]
     steps = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
     points = points[steps > SAME_POINT_MM]
@@ -113,7 +113,7 @@ def closed_lines(shapes: Shapes, notes: ReportNotes, where: str) -> Shapes:
     """Return the shapes with every repeated last point left out and its line flagged closed."""
     changed: list[Line] = []
     for line in shapes.lines:
-        if len(line.points) > 3 and _gap(line.points[0], line.points[-1]) <= REAL_EDGE_MM:
+        if len(line.points) > 3 and _measure_gap(line.points[0], line.points[-1]) <= REAL_EDGE_MM:
             notes.info(
                 f"the last point of a line on layer {line.layer} repeats its first"
                 + (" and the line is flagged closed" if line.closed else "")
@@ -201,14 +201,14 @@ def _at_turn_points(
     if lost:
         notes.warn(
             f"no corner of the seam line answers to {say_count(len(lost), 'turn point')}: "
-            f"{_told(cut[lost])} mm",
+            f"{_tell_places(cut[lost])} mm",
             option="--dxf corners=...",
             where=where,
         )
     return found
 
 
-def _told(places: Array) -> str:
+def _tell_places(places: Array) -> str:
     some = ", ".join(f"({x:.1f}, {y:.1f})" for x, y in places[:_TOLD])
     return some + (f" and {len(places) - _TOLD} more" if len(places) > _TOLD else "")
 
@@ -300,7 +300,7 @@ def measured_allowance(
     return Allowance(default, {name: w for name, w in widths.items() if w != default})
 
 
-def truer(outline: Array, curves: Sequence[Line], notes: ReportNotes, where: str) -> Array:
+def check_outline(outline: Array, curves: Sequence[Line], notes: ReportNotes, where: str) -> Array:
     """Check an outline against its quality-validation curves.
 
     A stretch that departs from its curve by more than 0.1 mm is replaced by the curve,
@@ -313,7 +313,7 @@ def truer(outline: Array, curves: Sequence[Line], notes: ReportNotes, where: str
             where=where,
         )
         return outline
-    for curve, off in zip(curves, _departures(outline, curves), strict=True):
+    for curve, off in zip(curves, _measure_departures(outline, curves), strict=True):
         points = curve.points
         if off <= _TRUE_MM:
             continue
@@ -330,11 +330,11 @@ def truer(outline: Array, curves: Sequence[Line], notes: ReportNotes, where: str
             "is taken",
             where=where,
         )
-        outline = _replaced(outline, int(ends[0]), int(ends[1]), points)
+        outline = _replace_stretch(outline, int(ends[0]), int(ends[1]), points)
     return outline
 
 
-def _departures(outline: Array, curves: Sequence[Line]) -> list[float]:
+def _measure_departures(outline: Array, curves: Sequence[Line]) -> list[float]:
     """How far each curve departs from an outline, mm; 0 where it has the outline's vertices."""
     if not curves:
         return []
@@ -347,7 +347,7 @@ def _departures(outline: Array, curves: Sequence[Line]) -> list[float]:
     return [float(part.max()) for part in np.split(gaps, stops)]
 
 
-def _replaced(outline: Array, begin: int, end: int, points: Array) -> Array:
+def _replace_stretch(outline: Array, begin: int, end: int, points: Array) -> Array:
     count = len(outline)
     if (end - begin) % count > (begin - end) % count:  # the curve runs against the outline
         begin, end, points = end, begin, points[::-1]

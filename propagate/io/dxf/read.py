@@ -8,14 +8,14 @@ from pathlib import Path
 
 from propagate.errors import FormatError
 from propagate.io.cut_boundary import allowances_of_dxf, seam_of_piece, with_finishes
-from propagate.io.dxf.build import align, sized_pieces
-from propagate.io.dxf.collect import Found, collect
-from propagate.io.dxf.entities import number
+from propagate.io.dxf.build import align_edges, sized_pieces
+from propagate.io.dxf.collect import Found, collect_blocks
+from propagate.io.dxf.entities import parse_number
 from propagate.io.dxf.outline import measured_allowance
 from propagate.io.dxf.rules import RuleTable
 from propagate.io.dxf.source import BlockOf, DxfSource
 from propagate.io.dxf.style import Style, load_style, size_slug
-from propagate.io.dxf.texts import quantity
+from propagate.io.dxf.texts import parse_quantity
 from propagate.io.options import DxfChoices, ReadOptions, dxf_choices
 from propagate.io.origin import Origin
 from propagate.io.report import ReadingReport, ReportNotes, told_once
@@ -74,14 +74,14 @@ def read(
     found: dict[str, Found] = {}
     blocks: dict[int, list[BlockOf]] = {}
     for style in styles:
-        blocks[id(style)] = collect(style, found, choices, notes, several=len(styles) > 1)
+        blocks[id(style)] = collect_blocks(style, found, choices, notes, several=len(styles) > 1)
     if not found:
         said = [str(line) for line in notes.lines if line.kind == "warning"][-3:]
         raise FormatError(
             f"{', '.join(style.name for style in styles)}: found no piece, expected blocks with a "
             "closed line on layer 1" + "".join(f"\n  - {line}" for line in said)
         )
-    return _assemble(styles, found, blocks, (options, choices, name_edges), notes)
+    return _assemble_set(styles, found, blocks, (options, choices, name_edges), notes)
 
 
 def _refuse_twice(files: Sequence[Path]) -> None:
@@ -97,7 +97,7 @@ def _refuse_twice(files: Sequence[Path]) -> None:
 # ------------------------------------------------------------------------------- assembling
 
 
-def _assemble(
+def _assemble_set(
     styles: Sequence[Style],
     found: Mapping[str, Found],
     blocks: Mapping[int, list[BlockOf]],
@@ -106,7 +106,7 @@ def _assemble(
 ) -> tuple[PatternSet, ReadingReport]:
     options, choices, name_edges = said
     first = styles[0]
-    sizes = ordered([list(item.drafts) for item in found.values()], first.table, options, notes)
+    sizes = order_sizes([list(item.drafts) for item in found.values()], first.table, options, notes)
     base = base_size(sizes, first, options, notes)
     sources = {
         id(style): DxfSource(
@@ -131,10 +131,10 @@ def _assemble(
         missing = [size for size in sizes if size not in item.drafts]
         if missing:
             notes.warn(f"it is not drawn in size {', '.join(missing)}", where=where)
-        align(item.drafts, own, notes, where)
+        align_edges(item.drafts, own, notes, where)
         nest = sized_pieces(item.drafts, own, notes, where)
         nest = {size: nest[size] for size in sizes if size in nest}
-        fold = _fold(item, nest[own], own)
+        fold = _find_fold(item, nest[own], own)
         if choices.darts == "join":
             tips = len(nest[own].drills)
             nest, fold = _with_darts(nest, own, fold, min(MOST_TIPS, left), notes, where)
@@ -143,7 +143,7 @@ def _assemble(
             names = name_edges(name, nest[own])
             nest = {size: rename_edges(piece, names) for size, piece in nest.items()}
             fold = names.get(fold, fold)
-        info[name] = _info(item, own, nest[own], fold or None, choices, notes)
+        info[name] = _build_info(item, own, nest[own], fold or None, choices, notes)
         drawn_edges[name] = nest[own].edge_names
         if item.drafts[own].alone and said_of_cuts is not None:
             inside = item.drafts[own].fold_inside
@@ -210,7 +210,7 @@ def _on_seam(
     return dict(found), info
 
 
-def _fold(item: Found, piece: SizedPiece, base: str) -> str:
+def _find_fold(item: Found, piece: SizedPiece, base: str) -> str:
     """The edge on the fold, or an empty text."""
     index = item.drafts[base].fold
     return "" if index is None else piece.edge_names[index]
@@ -239,7 +239,7 @@ def _with_darts(
     return darts.nest, darts.names.get(fold, fold)
 
 
-def _info(
+def _build_info(
     item: Found,
     base: str,
     piece: SizedPiece,
@@ -248,7 +248,7 @@ def _info(
     notes: ReportNotes,
 ) -> PieceInfo:
     where = f"piece '{item.name}'"
-    counts = quantity(item.words)
+    counts = parse_quantity(item.words)
     cut, pair = 1, False
     if counts is None:
         notes.info("it states no quantity; 1 is taken", where=where)
@@ -281,7 +281,7 @@ def _info(
 def _check_tolerance(style: Style, notes: ReportNotes) -> None:
     stated = style.words.get("curve tolerance", "").split()[:1]
     try:
-        [number(text) for text in stated]
+        [parse_number(text) for text in stated]
     except ValueError:
         notes.warn(f"the curve tolerance '{stated[0]}' is no number", where=style.name)
 
@@ -289,7 +289,7 @@ def _check_tolerance(style: Style, notes: ReportNotes) -> None:
 # ------------------------------------------------------------------------------------------ sizes
 
 
-def ordered(
+def order_sizes(
     drawn: Sequence[list[str]], table: RuleTable | None, options: ReadOptions, notes: ReportNotes
 ) -> tuple[str, ...]:
     """Return the sizes in the order of the nest and say what gave it."""

@@ -31,13 +31,13 @@ from propagate.values import dataclass
 
 __all__ = [
     "RuleTable",
-    "displacements",
-    "listed",
+    "read_moves",
+    "list_rules",
     "looks_stepwise",
     "parse_rules",
     "refuse_lost_rules",
     "render_rules",
-    "steps",
+    "tell_steps",
 ]
 
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
@@ -92,10 +92,14 @@ def parse_rules(text: str, source: str) -> RuleTable:
         No size list, a sample size that is not in it, a delta that is infinite or not a
         number, or too many rules.
     """
-    head, bodies, ended = _split(text)
+    head, bodies, ended = _split_rules(text)
     problems = []
     if not ended:
-        last = f"; the last number of rule {bodies[-1][0]} too" if bodies and _open(text) else ""
+        last = (
+            f"; the last number of rule {bodies[-1][0]} too"
+            if bodies and _open_quotes(text)
+            else ""
+        )
         problems.append(f"found no '{RULE_END}' at the end: the file may be cut off{last}")
     sizes = tuple(head.get("sizes", "").replace(",", " ").split())
     if not sizes:
@@ -128,7 +132,7 @@ def parse_rules(text: str, source: str) -> RuleTable:
         )
     rules: dict[str, Array] = {}
     for number, body in bodies:
-        pairs = _pairs(body)
+        pairs = _read_pairs(body)
         if pairs is None:
             _refuse_infinite(number, body, sizes, source)
         if pairs is None or len(pairs) != len(sizes):
@@ -152,7 +156,7 @@ def parse_rules(text: str, source: str) -> RuleTable:
     )
 
 
-def _split(text: str) -> tuple[dict[str, str], list[tuple[str, str]], bool]:
+def _split_rules(text: str) -> tuple[dict[str, str], list[tuple[str, str]], bool]:
     """Return the head, the rules with their bodies, and whether the end is there."""
     head: dict[str, str] = {}
     bodies: list[tuple[str, list[str]]] = []
@@ -177,7 +181,7 @@ def _split(text: str) -> tuple[dict[str, str], list[tuple[str, str]], bool]:
     return head, [(number, "\n".join(lines)) for number, lines in bodies], ended
 
 
-def _open(text: str) -> bool:
+def _open_quotes(text: str) -> bool:
     return not text.endswith(("\n", "\r"))
 
 
@@ -193,12 +197,12 @@ def _refuse_infinite(number: str, body: str, sizes: Sequence[str], source: str) 
             )
 
 
-def _pairs(body: str) -> Array | None:
+def _read_pairs(body: str) -> Array | None:
     """Read x,y pairs; a decimal comma is understood where blanks divide the numbers."""
     if _NUMBER.sub("", body).strip(" ,;\t\r\n") or _DAMAGED.search(body):
         return None
     try:
-        numbers = _numbers(body)
+        numbers = _read_numbers(body)
     except ValueError:  # a comma for the point here and there
         return None
     if len(numbers) % 2 or not numbers or max(map(abs, numbers)) > 1e5:
@@ -206,7 +210,7 @@ def _pairs(body: str) -> Array | None:
     return np.array(numbers).reshape(-1, 2)
 
 
-def _numbers(body: str) -> list[float]:
+def _read_numbers(body: str) -> list[float]:
     if "." in body:
         return [float(word) for word in _NUMBER.findall(body)]
     words = re.split(r"[\s;]+", body.strip())
@@ -224,7 +228,7 @@ def _numbers(body: str) -> list[float]:
     return numbers
 
 
-def displacements(table: RuleTable, number: str, deltas: Deltas) -> Array:
+def read_moves(table: RuleTable, number: str, deltas: Deltas) -> Array:
     """(sizes, 2) displacement of a point from the sample size, in the file's units.
 
     Stepwise deltas are each measured from the neighbour that is nearer to the sample
@@ -240,8 +244,8 @@ def displacements(table: RuleTable, number: str, deltas: Deltas) -> Array:
     return total
 
 
-def steps(moves: Array, sample: int, deltas: Deltas) -> Array:
-    """Return displacements from the sample size as a table says them; see `displacements`."""
+def tell_steps(moves: Array, sample: int, deltas: Deltas) -> Array:
+    """Return displacements from the sample size as a table says them; see `read_moves`."""
     if deltas == "from sample":
         return moves
     given = np.zeros_like(moves)
@@ -308,7 +312,7 @@ def used_rules(shapes: Shapes) -> list[str]:
     return list(dict.fromkeys(match[1].lstrip("0") or "0" for match in found if match))
 
 
-def listed(numbers: Sequence[str]) -> str:
+def list_rules(numbers: Sequence[str]) -> str:
     """Return rule numbers in words: the first few, and how many more."""
     more = len(numbers) - _TOLD
     return ", ".join(numbers[:_TOLD]) + (f" and {more} more" if more > 0 else "")
@@ -347,16 +351,16 @@ def refuse_lost_rules(
     of = [name for name, rules in lost.items() if rules]
     raise FormatError(
         f"{rule_file}: found {len(every)} of the {count} rules that '{drawing}' uses missing "
-        f"({listed(every)}; on {_pieces(of)})"
+        f"({list_rules(every)}; on {_list_pieces(of)})"
         + ("" if table.ended else f" and no '{RULE_END}' at the end")
         + ", expected all of them"
-        + (f": {_pieces(bare)} would be the same in every size" if bare else "")
+        + (f": {_list_pieces(bare)} would be the same in every size" if bare else "")
         + ("; it belongs to another drawing or is damaged" if table.ended else "; it was cut off")
         + ": ask for the rule file again, together with its DXF"
     )
 
 
-def _pieces(names: Sequence[str]) -> str:
+def _list_pieces(names: Sequence[str]) -> str:
     shown = ", ".join(f"'{name}'" for name in names[:_TOLD])
     more = f" and {len(names) - _TOLD} more" if len(names) > _TOLD else ""
     return f"piece{'s' if len(names) > 1 else ''} {shown}{more}"

@@ -31,11 +31,11 @@ __all__ = [
     "Shapes",
     "Text",
     "expanded_count",
-    "flatten",
-    "moved",
-    "placement",
-    "scaled",
-    "tabled",
+    "flatten_block",
+    "move_shapes",
+    "find_block_place",
+    "scale_shapes",
+    "table_points",
 ]
 
 
@@ -103,7 +103,7 @@ class PointTable(Sequence[Point]):
             yield Point(layer, (x, y), source)
 
 
-def tabled(points: Sequence[Point]) -> PointTable:
+def table_points(points: Sequence[Point]) -> PointTable:
     """Return points as a table."""
     if isinstance(points, PointTable):
         return points
@@ -179,7 +179,7 @@ class Shapes:
 # ----------------------------------------------------------------------------- where blocks stand
 
 
-def placement(insert: Insert, base: tuple[float, float], unit_mm: float) -> Affine:
+def find_block_place(insert: Insert, base: tuple[float, float], unit_mm: float) -> Affine:
     """Return the map of a block's millimetres to the drawing's."""
     turn = np.eye(2)
     if insert.angle != 0.0:
@@ -192,20 +192,20 @@ def placement(insert: Insert, base: tuple[float, float], unit_mm: float) -> Affi
     return Affine(*matrix.T.ravel().tolist(), *offset.tolist())
 
 
-def scaled(shapes: Shapes, unit_mm: float) -> Shapes:
+def scale_shapes(shapes: Shapes, unit_mm: float) -> Shapes:
     """Return shapes in millimetres."""
     if unit_mm == 1.0:
         return shapes
-    return _mapped(shapes, lambda points: points * unit_mm, 0.0)
+    return _map_shapes(shapes, lambda points: points * unit_mm, 0.0)
 
 
-def moved(shapes: Shapes, place: Affine) -> Shapes:
+def move_shapes(shapes: Shapes, place: Affine) -> Shapes:
     """Return shapes behind a map."""
-    return shapes if place.is_identity else _mapped(shapes, place, place.angle)
+    return shapes if place.is_identity else _map_shapes(shapes, place, place.angle)
 
 
-def _mapped(shapes: Shapes, change: Callable[[Array], Array], turn: float) -> Shapes:
-    points = tabled(shapes.points)
+def _map_shapes(shapes: Shapes, change: Callable[[Array], Array], turn: float) -> Shapes:
+    points = table_points(shapes.points)
     return Shapes(
         [replace(line, points=change(line.points)) for line in shapes.lines],
         points.at(change(points.places)),
@@ -248,7 +248,7 @@ def _check_depth(above: tuple[str, ...]) -> None:
         )
 
 
-def flatten(
+def flatten_block(
     name: str, blocks: _Blocks, take: Callable[[int], None], above: tuple[str, ...] = ()
 ) -> tuple[Shapes, list[str]]:
     """Return the shapes of a block with those of the blocks inserted in it.
@@ -281,11 +281,11 @@ def flatten(
             problems.append(f"block '{insert.block}' is inserted but not defined; left out")
             continue
         try:
-            place = placement(insert, blocks[insert.block][1], 1.0)
+            place = find_block_place(insert, blocks[insert.block][1], 1.0)
         except ValueError:
             problems.append(f"block '{insert.block}' is inserted with scale 0; left out")
             continue
-        inner, more = flatten(insert.block, blocks, take, (*above, name))
+        inner, more = flatten_block(insert.block, blocks, take, (*above, name))
         take(inner.weight + 1)
         if (place.is_mirrored or not place.is_rigid) and any(
             RULE_NUMBER.fullmatch(t.text) for t in inner.texts
@@ -294,7 +294,7 @@ def flatten(
                 f"block '{insert.block}' is inserted scaled or mirrored and has rule numbers: the "
                 "deltas are taken as the rule file says them"
             )
-        inner = moved(inner, place)
+        inner = move_shapes(inner, place)
         merged.lines += inner.lines
         merged.add(*inner.points)
         merged.texts += inner.texts

@@ -15,12 +15,12 @@ from propagate.geometry.corner import measure_turns
 from propagate.geometry.polyline import as_pair, near_vertices, point_at
 from propagate.io.dxf.conventions import VALIDATION, Layer
 from propagate.io.dxf.cut_lines import DrawnCut, notch_layer, notch_place
-from propagate.io.dxf.texts import KINDS, MARKER, escaped, plain
+from propagate.io.dxf.texts import KINDS, MARKER, escape_text, plain_text
 from propagate.io.options import WriteOptions
 from propagate.pattern.model import Array, Edge, SizedPiece
 from propagate.pattern.relations import PieceInfo
 
-__all__ = ["Pen", "Sheet", "draw", "write_sheet"]
+__all__ = ["Pen", "Sheet", "draw_sheet", "write_sheet"]
 
 
 @dataclass
@@ -179,7 +179,7 @@ class Sheet:
     texts: list[SheetText] = field(default_factory=list)
 
 
-def draw(
+def draw_sheet(
     piece: SizedPiece,
     info: PieceInfo,
     cut: DrawnCut | None,
@@ -192,7 +192,7 @@ def draw(
 ) -> Sheet:
     """Lay out a block; with `grade_axis`, (2,), with a grade reference line along it."""
     sheet = Sheet()
-    _outlines(sheet, piece, cut)
+    _add_outlines(sheet, piece, cut)
     if info.fold is not None:
         fold = piece.edge(info.fold).points
         sheet.lines.append(SheetLine(Layer.MIRROR, fold[[0, -1]], False))
@@ -221,15 +221,15 @@ def draw(
                     notch_place(mark, piece, cut, on_seam=options.notches == "seam"),
                 )
             )
-    _validation(sheet, piece, cut, name, options)
+    _add_validation(sheet, piece, cut, name, options)
     if options.names:
-        sheet.texts += _names(piece)
+        sheet.texts += _write_names(piece)
     if words:
-        sheet.texts += _words(piece, info, name, size, options)
+        sheet.texts += _write_words(piece, info, name, size, options)
     return sheet
 
 
-def _outlines(sheet: Sheet, piece: SizedPiece, cut: DrawnCut | None) -> None:
+def _add_outlines(sheet: Sheet, piece: SizedPiece, cut: DrawnCut | None) -> None:
     starts, inner, count = [], [], 0
     for edge in piece.edges:
         starts.append(count)
@@ -244,7 +244,7 @@ def _outlines(sheet: Sheet, piece: SizedPiece, cut: DrawnCut | None) -> None:
     sheet.lines.append(SheetLine(Layer.SEW, outline, True, turns))
 
 
-def _validation(
+def _add_validation(
     sheet: Sheet, piece: SizedPiece, cut: DrawnCut | None, name: str, options: WriteOptions
 ) -> None:
     """Dense copies of curved edges."""
@@ -265,7 +265,7 @@ def _validation(
             sheet.lines.append(SheetLine(VALIDATION[Layer.BOUNDARY], part, False))
 
 
-def _middle(edge: Edge) -> tuple[float, float]:
+def _find_edge_middle(edge: Edge) -> tuple[float, float]:
     """Return the middle of the longest stretch between corners inside an edge."""
     stops = [0, *edge.turns, len(edge.points) - 1]
     low, high = max(
@@ -275,14 +275,14 @@ def _middle(edge: Edge) -> tuple[float, float]:
     return as_pair(point_at(edge.points, float(edge.arc[low] + edge.arc[high]) / 2))
 
 
-def _names(piece: SizedPiece) -> Iterator[SheetText]:
+def _write_names(piece: SizedPiece) -> Iterator[SheetText]:
     """Texts of ours, each at the place it names."""
 
     def text(at: tuple[float, float], *words: str, angle: float = 0.0) -> SheetText:
-        return SheetText(Layer.ANNOTATION, at, MARKER + escaped(" ".join(words)), angle=angle)
+        return SheetText(Layer.ANNOTATION, at, MARKER + escape_text(" ".join(words)), angle=angle)
 
     for edge in piece.edges:
-        yield text(_middle(edge), "edge", edge.name)
+        yield text(_find_edge_middle(edge), "edge", edge.name)
         for turn in edge.turns:
             yield text(as_pair(edge.points[turn]), "turn")
     for mark in piece.landmarks:
@@ -299,18 +299,18 @@ def _names(piece: SizedPiece) -> Iterator[SheetText]:
         yield text(piece.label.point, "label", angle=piece.label.angle)
 
 
-def _words(
+def _write_words(
     piece: SizedPiece, info: PieceInfo, name: str, size: str, options: WriteOptions
 ) -> Iterator[SheetText]:
     """System text of the piece, one line under the other."""
     cut, pair = info.cut, info.pair
     counts = (cut - cut // 2, cut // 2) if pair else (cut, 0)
     lines = [
-        f"Piece Name: {plain(name)}",
-        f"Size: {plain(size)}",
+        f"Piece Name: {plain_text(name)}",
+        f"Size: {plain_text(size)}",
         f"Quantity: {counts[0]},{counts[1]}",
-        *([f"Material: {plain(info.fabric)}"] if info.fabric else []),
-        f"Annotation: {plain(info.title)}",
+        *([f"Material: {plain_text(info.fabric)}"] if info.fabric else []),
+        f"Annotation: {plain_text(info.title)}",
     ]
     at = np.array(piece.label.point) if piece.label is not None else piece.outline.mean(axis=0)
     for index, line in enumerate(lines):
@@ -318,12 +318,12 @@ def _words(
         yield SheetText(Layer.BOUNDARY, place, line, _TEXT_HEIGHT, fixed=True)
     if not options.names:
         return
-    own = {"title": (info.title, plain(info.title).strip())}
-    own["piece"] = (name, plain(name))
-    own["size"] = (size, plain(size))
+    own = {"title": (info.title, plain_text(info.title).strip())}
+    own["piece"] = (name, plain_text(name))
+    own["size"] = (size, plain_text(size))
     for word, (value, written) in own.items():
         if word == "title" or value != written:
-            said = f"{MARKER}{word} {escaped(value)}"
+            said = f"{MARKER}{word} {escape_text(value)}"
             yield SheetText(Layer.ANNOTATION, as_pair(at), said, fixed=True)
 
 
@@ -336,15 +336,15 @@ def line_points(sheet: Sheet, pen: Pen) -> tuple[list[str], Array]:
     marked = [line for line in sheet.lines if line.turns is not None]
     marked.sort(key=lambda line: not line.closed)
     seam = sheet.lines[1]
-    curved = _curved(seam)
+    curved = _find_curve_points(seam)
     corners = []
     for line in marked:
-        corner = _corners(line)
+        corner = _flag_corners(line)
         corners.append(
             corner if line is seam else corner & (near_vertices(curved, line.points) < 0)
         )
         if line is sheet.lines[0]:
-            curved = np.concatenate([curved, _curved(line)])
+            curved = np.concatenate([curved, _find_curve_points(line)])
     corner, places = np.concatenate(corners), np.concatenate([line.points for line in marked])
     first: dict[tuple[bool, float, float], int] = {}
     keys = zip(corner.tolist(), *pen.rounded(places).T.tolist(), strict=True)
@@ -354,16 +354,16 @@ def line_points(sheet: Sheet, pen: Pen) -> tuple[list[str], Array]:
     return layers, places[list(first.values())]
 
 
-def _corners(line: SheetLine) -> npt.NDArray[np.bool_]:
+def _flag_corners(line: SheetLine) -> npt.NDArray[np.bool_]:
     """(n,) which vertices of a line are its corners."""
     corner = np.zeros(len(line.points), dtype=bool)
     corner[list(line.turns or ())] = True
     return corner
 
 
-def _curved(line: SheetLine) -> Array:
+def _find_curve_points(line: SheetLine) -> Array:
     """Return the vertices of a line that are no corners."""
-    return line.points[~_corners(line)]
+    return line.points[~_flag_corners(line)]
 
 
 def write_sheet(sheet: Sheet, pen: Pen) -> None:

@@ -9,14 +9,14 @@ from functools import cached_property
 import numpy as np
 
 from propagate.geometry.affine import Affine
-from propagate.io.dxf.entities import number
+from propagate.io.dxf.entities import parse_number
 from propagate.io.dxf.frame import RawFile
-from propagate.io.dxf.texts import keyword
+from propagate.io.dxf.texts import split_keyword
 from propagate.io.options import Deltas
 from propagate.pattern.model import SizedPiece
 from propagate.values import dataclass
 
-__all__ = ["BlockOf", "DxfSource", "alike"]
+__all__ = ["BlockOf", "DxfSource", "is_drawn_alike"]
 
 
 @dataclass(frozen=True)
@@ -67,10 +67,10 @@ class DxfSource:
     def curve_tolerance_mm(self) -> float:
         """How far lines may lie from the curves that they stand for, as stated; else 0, mm."""
         for line in self.data.decode("latin-1").splitlines():
-            pair = keyword(line.strip()) if "olerance" in line or "OLERANCE" in line else None
+            pair = split_keyword(line.strip()) if "olerance" in line or "OLERANCE" in line else None
             if pair is not None and pair[0] == "curve tolerance":
                 try:
-                    return number(pair[1].split()[0]) * self.unit_mm
+                    return parse_number(pair[1].split()[0]) * self.unit_mm
                 except (ValueError, IndexError):
                     return 0.0  # the reader warns of it
         return 0.0
@@ -86,10 +86,10 @@ class DxfSource:
     def draws(self, piece: str, size: str, sized: SizedPiece) -> bool:
         """Tell whether the file draws a piece just so; names may differ."""
         own = self.pieces.get(piece, {}).get(size)
-        return own is not None and alike(own, sized)
+        return own is not None and is_drawn_alike(own, sized)
 
 
-def alike(a: SizedPiece, b: SizedPiece) -> bool:
+def is_drawn_alike(a: SizedPiece, b: SizedPiece) -> bool:
     """Tell whether two drawings have the same points; names may differ."""
     return a is b or (
         _same_outline(a.outline, b.outline)

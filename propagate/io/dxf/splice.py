@@ -21,18 +21,18 @@ from propagate.io.dxf.conventions import (
     Layer,
 )
 from propagate.io.dxf.entities import Counter, read_shapes
-from propagate.io.dxf.frame import Entity, RawFile, decode
+from propagate.io.dxf.frame import Entity, RawFile, decode_text
 from propagate.io.dxf.number import Numbering, rule_sheet
-from propagate.io.dxf.rules import RuleTable, parse_rules, render_rules, steps
+from propagate.io.dxf.rules import RuleTable, parse_rules, render_rules, tell_steps
 from propagate.io.dxf.shapes import Shapes
 from propagate.io.dxf.sheet import Pen, write_sheet
-from propagate.io.dxf.source import BlockOf, DxfSource, alike
+from propagate.io.dxf.source import BlockOf, DxfSource, is_drawn_alike
 from propagate.io.dxf.texts import MARKER
 from propagate.io.dxf.written import Written, block_text, block_texts, insert_text, sized_sheet
 from propagate.io.origin import origin_of
 from propagate.lengths import MM_PER_INCH
 
-__all__ = ["splice"]
+__all__ = ["splice_drawing"]
 
 _REDRAWN = frozenset(LAYERS) - {Layer.ANNOTATION}
 Indices = npt.NDArray[np.intp]
@@ -69,13 +69,13 @@ class _Plan:
         return found
 
 
-def splice(out: Written, source: DxfSource) -> dict[str, bytes] | None:
+def splice_drawing(out: Written, source: DxfSource) -> dict[str, bytes] | None:
     """Return the files of a drawing with its changed pieces drawn anew.
 
     None when that cannot be: the whole style is then written anew, and the notes say why.
     """
     pattern = out.pattern
-    untouched = dict.fromkeys(name for name in source.blocks_of if _untouched(out, source, name))
+    untouched = dict.fromkeys(name for name in source.blocks_of if _is_untouched(out, source, name))
     gone = [name for name in source.blocks_of if name not in pattern.pieces]
     changed = [name for name in pattern.pieces if name not in untouched]
     out.as_read += untouched
@@ -87,11 +87,13 @@ def splice(out: Written, source: DxfSource) -> dict[str, bytes] | None:
     raw = source.raw
     version = raw.header.get("$ACADVER", "AC1009")[2:]
     new = version.isdigit() and int(version) >= _NEW_RELEASE
-    pen = Pen(source.unit_mm, _precision(out, source, raw), handle=_free_handle(raw) if new else 0)
+    pen = Pen(
+        source.unit_mm, _find_precision(out, source, raw), handle=_free_handle(raw) if new else 0
+    )
     plan = _Plan(source, pen)
     out.taken |= {block.name.lower() for block in raw.blocks}
     for name in changed:
-        if not _change(out, plan, name, new=new):
+        if not _change_piece(out, plan, name, new=new):
             out.notes.warn(
                 f"the style is written anew, in release 12: '{source.name}' is of release "
                 f"AC{version}, and piece '{name}' needs blocks that it does not have"
@@ -104,14 +106,14 @@ def splice(out: Written, source: DxfSource) -> dict[str, bytes] | None:
     for name in gone:
         out.notes.warn("the set no longer has it: it was left out", where=f"piece '{name}'")
         for own in source.blocks_of[name]:
-            _remove(plan, own)
-    files[".dxf"] = _spliced(plan, new=new)
+            _remove_block(plan, own)
+    files[".dxf"] = _write_spliced(plan, new=new)
     if plan.numbering is not None and plan.numbering.rules:
         files[".rul"] = _with_rules(plan, plan.numbering)
     return files
 
 
-def _precision(out: Written, source: DxfSource, raw: RawFile) -> float:
+def _find_precision(out: Written, source: DxfSource, raw: RawFile) -> float:
     """The precision asked for, else that of the file itself when it is finer."""
     if out.options.precision is not None:
         return out.options.precision
@@ -126,7 +128,7 @@ def _precision(out: Written, source: DxfSource, raw: RawFile) -> float:
     return max(min(out.options.rounding, source.unit_mm * 10.0**-found), _FINEST_MM)
 
 
-def _untouched(out: Written, source: DxfSource, name: str) -> bool:
+def _is_untouched(out: Written, source: DxfSource, name: str) -> bool:
     piece = out.pattern.pieces.get(name)
     if piece is None:
         return False
@@ -134,14 +136,14 @@ def _untouched(out: Written, source: DxfSource, name: str) -> bool:
     if source in origin.sources:  # which a set may have read in some sizes alone
         own = origin.pieces[name].nest if name in origin.pieces else {}
     return set(own) == set(piece.nest) and all(
-        alike(own[size], sized) for size, sized in piece.nest.items()
+        is_drawn_alike(own[size], sized) for size, sized in piece.nest.items()
     )
 
 
 # -------------------------------------------------------------------------- changed pieces
 
 
-def _change(out: Written, plan: _Plan, name: str, *, new: bool) -> bool:
+def _change_piece(out: Written, plan: _Plan, name: str, *, new: bool) -> bool:
     """Draw a changed piece; False when the file cannot take it."""
     own = plan.source.blocks_of.get(name, [])
     if own and own[0].size is None and plan.source.rules is not None:
@@ -149,7 +151,7 @@ def _change(out: Written, plan: _Plan, name: str, *, new: bool) -> bool:
             return True
         if new:
             return False
-        _remove(plan, own[0])
+        _remove_block(plan, own[0])
         own = []
     by_size = {block.size: block for block in own}
     nest = out.pattern.pieces[name].nest
@@ -160,18 +162,18 @@ def _change(out: Written, plan: _Plan, name: str, *, new: bool) -> bool:
     for size in wanted:
         block = by_size.pop(size, None)
         if block is None:
-            _add(out, plan, name, size)
+            _add_block(out, plan, name, size)
         elif not plan.source.draws(name, size, nest[size]):
             sheet = sized_sheet(out, name, size, nest[size], words=False)
             plan.pen.place = block.place
             write_sheet(sheet, plan.pen)
-            _replace(plan, block, plan.pen.take())
+            _replace_block(plan, block, plan.pen.take())
     for block in by_size.values():
-        _remove(plan, block)
+        _remove_block(plan, block)
     return True
 
 
-def _add(out: Written, plan: _Plan, name: str, size: str) -> None:
+def _add_block(out: Written, plan: _Plan, name: str, size: str) -> None:
     """Add a block that the file does not have."""
     pen = replace(plan.pen, place=Pen().place, parts=[])
     for block, text in block_texts(out, name, pen, sizes=(size,)):
@@ -181,7 +183,7 @@ def _add(out: Written, plan: _Plan, name: str, size: str) -> None:
 
 def _redraw_by_rules(out: Written, plan: _Plan, name: str, block: BlockOf) -> bool:
     """Redraw the base size with rule numbers; False when rules do not hold."""
-    table = parse_rules(decode(plan.source.rules or b"")[0], plan.source.name)
+    table = parse_rules(decode_text(plan.source.rules or b"")[0], plan.source.name)
     pattern = out.pattern
     why = ""
     if tuple(table.sizes) != pattern.sizes or table.sample != pattern.base:
@@ -202,7 +204,7 @@ def _redraw_by_rules(out: Written, plan: _Plan, name: str, block: BlockOf) -> bo
             write_sheet(found.sheet, plan.pen)
             for layer, at, number in found.numbers:
                 plan.pen.text(layer, at, f"# {number}", height=2.0)
-            _replace(plan, block, plan.pen.take())
+            _replace_block(plan, block, plan.pen.take())
             out.ruled.append(name)
             return True
     out.notes.warn(
@@ -211,23 +213,23 @@ def _redraw_by_rules(out: Written, plan: _Plan, name: str, block: BlockOf) -> bo
     return False
 
 
-def _shapes(plan: _Plan, block: BlockOf) -> Shapes:
+def _read_block_shapes(plan: _Plan, block: BlockOf) -> Shapes:
     return read_shapes(plan.raw, plan.raw.blocks[block.index].entities, Counter(plan.source.name))
 
 
-def _replace(plan: _Plan, block: BlockOf, text: str) -> None:
+def _replace_block(plan: _Plan, block: BlockOf, text: str) -> None:
     """Put new entities in the place of those that the piece was made of."""
     raw = plan.raw.blocks[block.index]
-    shapes = _shapes(plan, block)
+    shapes = _read_block_shapes(plan, block)
     out: list[Entity] = [line.source for line in shapes.lines if line.layer in _REDRAWN]
     out += [point.source for point in shapes.points if point.layer in _REDRAWN]
-    out += [item.source for item in shapes.texts if _ours(item.layer, item.text)]
+    out += [item.source for item in shapes.texts if _is_ours(item.layer, item.text)]
     for span in dict.fromkeys((entity.begin, entity.end) for entity in out):
         plan.cuts.append((*span, ""))
     plan.cuts.append((raw.tail, raw.tail, text))
 
 
-def _ours(layer: str, text: str) -> bool:
+def _is_ours(layer: str, text: str) -> bool:
     """Tell whether a text belongs to what is drawn anew: rule numbers and names."""
     return bool(RULE_NUMBER.fullmatch(text)) or (
         layer == Layer.ANNOTATION
@@ -236,7 +238,7 @@ def _ours(layer: str, text: str) -> bool:
     )
 
 
-def _remove(plan: _Plan, block: BlockOf) -> None:
+def _remove_block(plan: _Plan, block: BlockOf) -> None:
     raw = plan.raw.blocks[block.index]
     plan.cuts.append((raw.begin, raw.end, ""))
     plan.cuts += [(entity.begin, entity.end, "") for entity in plan.inserted.get(raw.name, ())]
@@ -245,9 +247,9 @@ def _remove(plan: _Plan, block: BlockOf) -> None:
 # ------------------------------------------------------------------------------ the file
 
 
-def _spliced(plan: _Plan, *, new: bool) -> bytes:
+def _write_spliced(plan: _Plan, *, new: bool) -> bytes:
     """Return the file with its cuts; the rest stays letter for letter."""
-    text, encoding = decode(plan.source.data)
+    text, encoding = decode_text(plan.source.data)
     data = text.encode(encoding, errors="surrogateescape")
     starts = _line_starts(data)
     ending = "\r\n" if data[: starts[1]].endswith(b"\r\n") else "\n"
@@ -301,10 +303,10 @@ def _free_handle(raw: RawFile) -> int:
                 highest = max(highest, int(value.strip(), 16))
             except ValueError:
                 continue
-    return max(highest, _hex(raw.header.get("$HANDSEED", "0"))) + 1
+    return max(highest, _parse_hex(raw.header.get("$HANDSEED", "0"))) + 1
 
 
-def _hex(text: str) -> int:
+def _parse_hex(text: str) -> int:
     try:
         return int(text, 16)
     except ValueError:
@@ -321,13 +323,13 @@ def _handle_seed(plan: _Plan) -> list[tuple[int, int, str]]:
 
 def _with_rules(plan: _Plan, numbering: Numbering) -> bytes:
     """Return the rule file with the new rules before its end."""
-    text, encoding = decode(plan.source.rules or b"")
+    text, encoding = decode_text(plan.source.rules or b"")
     table = RuleTable(
         "",
         numbering.sizes,
         numbering.base,
         {
-            number: steps(moves, numbering.sizes.index(numbering.base), plan.source.deltas)
+            number: tell_steps(moves, numbering.sizes.index(numbering.base), plan.source.deltas)
             for number, moves in numbering.rules.items()
         },
     )

@@ -24,14 +24,14 @@ from propagate.io.dxf.conventions import (
 )
 from propagate.io.dxf.damaged import load_raw
 from propagate.io.dxf.entities import Counter, read_shapes, refuse_no_numbers
-from propagate.io.dxf.frame import RawFile, check_size, decode
+from propagate.io.dxf.frame import RawFile, check_size, decode_text
 from propagate.io.dxf.rules import RuleTable, looks_stepwise, parse_rules, refuse_lost_rules
 from propagate.io.dxf.shapes import (
     Insert,
     Shapes,
     expanded_count,
-    flatten,
-    placement,
+    find_block_place,
+    flatten_block,
 )
 from propagate.io.dxf.texts import Ours, read_ours, sort_text
 from propagate.io.options import Deltas, ReadOptions
@@ -40,7 +40,7 @@ from propagate.io.words import say_count
 from propagate.lengths import MM_PER_INCH
 from propagate.values import dataclass
 
-__all__ = ["Style", "StyleBlock", "load_style", "size_slug", "slug"]
+__all__ = ["Style", "StyleBlock", "load_style", "size_slug", "make_slug"]
 
 _KINDS_TOLD = 50
 _FORBIDDEN = re.compile(r'[\s.\x00-\x1f\x7f/\\:*?"<>|]+')
@@ -84,7 +84,7 @@ class Style:
     rule_data: bytes | None = None
 
 
-def slug(text: str) -> str:
+def make_slug(text: str) -> str:
     """Return a name that the model takes, as near to the text as can be."""
     name = _FORBIDDEN.sub("_", text.strip()).strip("_")
     return name if is_name(name) else "piece"
@@ -93,11 +93,11 @@ def slug(text: str) -> str:
 def size_slug(text: str) -> str:
     """Return a name of a size that the model takes, as near to the text as can be."""
     said = text.strip()
-    return said if is_size(said) else slug(said)
+    return said if is_size(said) else make_slug(said)
 
 
 def _piece_name(block: StyleBlock) -> str:
-    return slug(block.words.get("piece name", "") or block.name)
+    return make_slug(block.words.get("piece name", "") or block.name)
 
 
 def _file_bytes(path: Path) -> bytes:
@@ -129,8 +129,8 @@ def load_style(path: Path, options: ReadOptions, deltas: Deltas, notes: ReportNo
     by_name = {
         block.name: (shape, block.base) for block, shape in zip(raw.blocks, shapes, strict=True)
     }
-    inserts, inner = _inserts(outside, shapes, notes, name)
-    _skipped(raw, notes)
+    inserts, inner = _collect_inserts(outside, shapes, notes, name)
+    _tell_skipped(raw, notes)
     found: list[StyleBlock] = []
     sizes: dict[str, int] = {}
     drawn = Counter(name)  # blocks that hold each other in turn cannot be counted before
@@ -142,7 +142,7 @@ def load_style(path: Path, options: ReadOptions, deltas: Deltas, notes: ReportNo
         if block.name in inner and block.name not in inserts:
             continue
         counter.take(expanded_count(block.name, by_name, sizes) - shapes[index].weight)
-        whole, problems = flatten(block.name, by_name, drawn.take)
+        whole, problems = flatten_block(block.name, by_name, drawn.take)
         for problem in problems:
             notes.warn(problem, where=f"{name}, block '{block.name}'")
         words, _ = sort_text(whole.texts)
@@ -152,18 +152,18 @@ def load_style(path: Path, options: ReadOptions, deltas: Deltas, notes: ReportNo
         notes.warn("lines outside of blocks are no pieces; they are kept as they are", where=name)
     _list_extras(found, outside, notes, name)
     units = file_units(
-        _largest(found, inserts), style_words, raw.header, ours, options.unit, notes, name
+        _measure_largest(found, inserts), style_words, raw.header, ours, options.unit, notes, name
     )
     for item in found:
         insert = inserts.get(item.name)
         if insert is not None:
-            item.place = _placed(insert, by_name[item.name][1], units.mm, notes, name)
+            item.place = _place_block(insert, by_name[item.name][1], units.mm, notes, name)
     style = Style(name, data, raw, style_words, ours, units, found)
     _load_rules(style, path, options.rules, deltas, notes)
     return style
 
 
-def _inserts(
+def _collect_inserts(
     outside: Shapes, shapes: list[Shapes], notes: ReportNotes, name: str
 ) -> tuple[dict[str, Insert], set[str]]:
     inserts: dict[str, Insert] = {}
@@ -177,7 +177,7 @@ def _inserts(
     return inserts, {insert.block for shape in shapes for insert in shape.inserts}
 
 
-def _skipped(raw: RawFile, notes: ReportNotes) -> None:
+def _tell_skipped(raw: RawFile, notes: ReportNotes) -> None:
     names = [block.name for block in raw.blocks if block.name.startswith(BLOCKS_OF_OTHERS)]
     if names:
         notes.info(
@@ -187,12 +187,12 @@ def _skipped(raw: RawFile, notes: ReportNotes) -> None:
         )
 
 
-def _placed(
+def _place_block(
     insert: Insert, base: tuple[float, float], unit_mm: float, notes: ReportNotes, name: str
 ) -> Affine:
     where = f"{name}, block '{insert.block}'"
     try:
-        place = placement(insert, base, unit_mm)
+        place = find_block_place(insert, base, unit_mm)
     except ValueError:
         notes.warn("it is inserted with scale 0; its own frame is taken", where=where)
         return UNMOVED
@@ -236,7 +236,7 @@ def _list_extras(found: list[StyleBlock], outside: Shapes, notes: ReportNotes, n
         notes.warn(f"{entity.kind} outside of blocks not understood, kept as it is", where=name)
 
 
-def _largest(found: list[StyleBlock], inserts: Mapping[str, Insert]) -> float:
+def _measure_largest(found: list[StyleBlock], inserts: Mapping[str, Insert]) -> float:
     """Largest extent of a piece in units of the file."""
     largest = 0.0
     for block in found:
@@ -267,7 +267,7 @@ def _load_rules(
         return
     data = _file_bytes(file)
     check_size(data, file.name)
-    text, _ = decode(data)
+    text, _ = decode_text(data)
     table = parse_rules(text, file.name)
     pieces = {_piece_name(block): block.shapes for block in style.blocks}
     refuse_lost_rules(table, pieces, file.name, style.name)

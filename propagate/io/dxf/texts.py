@@ -38,10 +38,10 @@ __all__ = [
     "Named",
     "Ours",
     "block_name",
-    "escaped",
-    "keyword",
-    "plain",
-    "quantity",
+    "escape_text",
+    "split_keyword",
+    "plain_text",
+    "parse_quantity",
     "read_ours",
     "sort_text",
 ]
@@ -49,7 +49,7 @@ __all__ = [
 _BLANKS = re.compile(r"[\s_]+")
 
 
-def keyword(text: str) -> tuple[str, str] | None:
+def split_keyword(text: str) -> tuple[str, str] | None:
     """Split "Keyword: value"; the keyword in lower case with single blanks."""
     match = SYSTEM_TEXT.fullmatch(text)
     if match is None:
@@ -68,7 +68,7 @@ def sort_text(texts: Iterable[Text]) -> tuple[dict[str, str], list[Text]]:
         if text.text.strip().lower().startswith(VERSION_WORDS):
             known.setdefault("version", text.text)
             continue
-        pair = keyword(text.text)
+        pair = split_keyword(text.text)
         if pair is not None and pair[0] in (*STYLE_WORDS, *PIECE_WORDS):
             known.setdefault(*pair)
         else:
@@ -76,7 +76,7 @@ def sort_text(texts: Iterable[Text]) -> tuple[dict[str, str], list[Text]]:
     return known, others
 
 
-def quantity(words: Mapping[str, str]) -> tuple[int, int] | None:
+def parse_quantity(words: Mapping[str, str]) -> tuple[int, int] | None:
     """Return the two counts (as drawn, mirrored), or None when there are none."""
     counts = [int(word) for word in re.findall(r"\d+", words.get("quantity", ""))[:2]]
     if not counts or max(counts) > 1000 or sum(counts) == 0:
@@ -135,7 +135,7 @@ class Ours:
         return found[0].names[0] if found and found[0].names else ""
 
 
-def places(items: Iterable[Named]) -> Array:
+def list_places(items: Iterable[Named]) -> Array:
     """(n, 2) where texts stand."""
     return np.array([item.at for item in items], dtype=np.float64).reshape(-1, 2)
 
@@ -176,7 +176,7 @@ _APART = str.maketrans(
 _CONTROL = re.compile(r"[\x00-\x1f\x7f]+")
 
 
-def plain(text: str) -> str:
+def plain_text(text: str) -> str:
     """Return the text in ASCII: accents dropped, other letters spelt out, else "?"."""
     text = _CONTROL.sub(" ", text).translate(_APART)
     apart = unicodedata.normalize("NFKD", text)
@@ -184,7 +184,7 @@ def plain(text: str) -> str:
     return bare.encode("ascii", errors="replace").decode("ascii")
 
 
-def escaped(text: str) -> str:
+def escape_text(text: str) -> str:
     r"""Return the text in ASCII with other letters as ``\U+XXXX``, to be read back exactly.
 
     A letter beyond the first 65536 is written as its two surrogates.
@@ -204,7 +204,7 @@ def block_name(piece: str, size: str, taken: set[str]) -> str:
 
     Names that differ in capitals alone are one name in DXF.
     """
-    text = plain(f"{piece}-{size}" if size else piece)
+    text = plain_text(f"{piece}-{size}" if size else piece)
     name = re.sub(r"[^A-Za-z0-9_-]", "_", text) or "piece"
     free, count = name, 1
     while free.lower() in taken:

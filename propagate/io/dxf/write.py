@@ -18,8 +18,8 @@ from propagate.io.dxf.number import Numbering
 from propagate.io.dxf.rules import RuleTable, render_rules
 from propagate.io.dxf.sheet import Pen
 from propagate.io.dxf.source import DxfSource
-from propagate.io.dxf.splice import splice
-from propagate.io.dxf.texts import MARKER, escaped, plain
+from propagate.io.dxf.splice import splice_drawing
+from propagate.io.dxf.texts import MARKER, escape_text, plain_text
 from propagate.io.dxf.written import Written, block_text, block_texts, insert_text
 from propagate.io.options import WriteOptions
 from propagate.io.origin import origin_of, source_of
@@ -30,7 +30,7 @@ from propagate.lengths import MM_PER_INCH
 from propagate.pattern.patternset import PatternSet
 from propagate.values import dataclass
 
-__all__ = ["DxfWriting", "rendered", "write"]
+__all__ = ["DxfWriting", "render_set", "write"]
 
 _STYLE_HEIGHT = 5.0
 
@@ -82,8 +82,8 @@ def write(
     """
     options = options or WriteOptions()
     path = Path(path)
-    _check(pattern, path, options)
-    files, report = rendered(pattern, options, source)
+    _check_set(pattern, path, options)
+    files, report = render_set(pattern, options, source)
     named = {
         path.name if end == ".dxf" else path.with_suffix(end).name: data
         for end, data in files.items()
@@ -100,7 +100,7 @@ def write(
     return replace(report, files=tuple(named))
 
 
-def rendered(
+def render_set(
     pattern: PatternSet, options: WriteOptions, source: DxfSource | None = None
 ) -> tuple[dict[str, bytes], DxfWriting]:
     """Return a set as DXF: the files by their endings, and how they are written."""
@@ -111,13 +111,13 @@ def rendered(
     out = Written(pattern, options, notes, numbering)
     if options.kind == "as read":
         source = source or source_of(pattern)
-        files = splice(out, source) if source is not None else None
+        files = splice_drawing(out, source) if source is not None else None
         if files is None:
             _several_sources(pattern, notes)
-            files = _fresh(out, unit_mm, rules=False)
+            files = _write_anew(out, unit_mm, rules=False)
     else:
-        files = _fresh(out, unit_mm, rules=options.kind == "rules")
-    _lost(pattern, out)
+        files = _write_anew(out, unit_mm, rules=options.kind == "rules")
+    _tell_lost(pattern, out)
     report = DxfWriting(
         "DXF",
         tuple(files),
@@ -129,7 +129,7 @@ def rendered(
     return files, report
 
 
-def _check(pattern: PatternSet, path: Path, options: WriteOptions) -> None:
+def _check_set(pattern: PatternSet, path: Path, options: WriteOptions) -> None:
     if not 1e-6 <= options.rounding <= 1.0:
         raise FormatError(f"found the precision {options.rounding:g} mm, expected 0.000001 to 1 mm")
     if not pattern.pieces:
@@ -148,7 +148,7 @@ def _several_sources(pattern: PatternSet, notes: ReportNotes) -> None:
 # ------------------------------------------------------------------------------------ fresh
 
 
-def _fresh(out: Written, unit_mm: float, *, rules: bool) -> dict[str, bytes]:
+def _write_anew(out: Written, unit_mm: float, *, rules: bool) -> dict[str, bytes]:
     pen = Pen(unit_mm, out.options.rounding)
     blocks: list[str] = []
     inserts: list[str] = []
@@ -159,8 +159,8 @@ def _fresh(out: Written, unit_mm: float, *, rules: bool) -> dict[str, bytes]:
     _style_text(out, pen)
     inside = pen.take()
     text = (
-        _header(unit_mm)
-        + _tables()
+        _write_header(unit_mm)
+        + _write_tables()
         + f"  0\nSECTION\n  2\nBLOCKS\n{''.join(blocks)}  0\nENDSEC\n"
         + f"  0\nSECTION\n  2\nENTITIES\n{inside}{''.join(inserts)}  0\nENDSEC\n  0\nEOF\n"
     )
@@ -174,12 +174,12 @@ def _rule_table(out: Written) -> RuleTable:
     """Return the rule table of what was numbered."""
     options = out.options
     return RuleTable(
-        plain(out.pattern.name),
-        tuple(plain(size) for size in out.pattern.sizes),
-        plain(out.pattern.base),
+        plain_text(out.pattern.name),
+        tuple(plain_text(size) for size in out.pattern.sizes),
+        plain_text(out.pattern.base),
         out.numbering.rules,
         ENGLISH if options.units == "in" else METRIC,
-        {"author": plain(options.author), "date": options.date, "time": options.time},
+        {"author": plain_text(options.author), "date": options.date, "time": options.time},
     )
 
 
@@ -188,12 +188,12 @@ def _style_text(out: Written, pen: Pen) -> None:
     inches = options.units == "in"
     lines = [
         VERSION_LINE,
-        f"Style Name: {plain(pattern.name)}",
-        *([f"Creation Date: {plain(options.date)}"] if options.date else []),
-        *([f"Creation Time: {plain(options.time)}"] if options.time else []),
-        *([f"Author: {plain(options.author)}"] if options.author else []),
-        f"Sample Size: {plain(pattern.base)}",
-        *([f"Grade Rule Table: {plain(pattern.name)}"] if out.ruled else []),
+        f"Style Name: {plain_text(pattern.name)}",
+        *([f"Creation Date: {plain_text(options.date)}"] if options.date else []),
+        *([f"Creation Time: {plain_text(options.time)}"] if options.time else []),
+        *([f"Author: {plain_text(options.author)}"] if options.author else []),
+        f"Sample Size: {plain_text(pattern.base)}",
+        *([f"Grade Rule Table: {plain_text(pattern.name)}"] if out.ruled else []),
         f"Units: {'ENGLISH' if inches else 'METRIC'}",
     ]
     for index, line in enumerate(lines):
@@ -201,17 +201,19 @@ def _style_text(out: Written, pen: Pen) -> None:
     if options.names:
         own = {"unit": options.units, "set": pattern.name, "lay_on": pattern.lay_on}
         for word, value in own.items():
-            pen.text(Layer.ANNOTATION, (0.0, 0.0), f"{MARKER}{word} {escaped(value)}", height=2.0)
+            pen.text(
+                Layer.ANNOTATION, (0.0, 0.0), f"{MARKER}{word} {escape_text(value)}", height=2.0
+            )
 
 
-def _header(unit_mm: float) -> str:
+def _write_header(unit_mm: float) -> str:
     return (
         "  0\nSECTION\n  2\nHEADER\n  9\n$ACADVER\n  1\nAC1009\n  9\n$INSBASE\n 10\n0.0\n 20\n0.0\n"
         f" 30\n0.0\n  9\n$MEASUREMENT\n 70\n{int(unit_mm == 1.0)}\n  0\nENDSEC\n"
     )
 
 
-def _tables() -> str:
+def _write_tables() -> str:
     layers = "".join(
         f"  0\nLAYER\n  2\n{name}\n 70\n0\n 62\n7\n  6\nCONTINUOUS\n" for name in ("0", *LAYERS)
     )
@@ -226,7 +228,7 @@ def _tables() -> str:
     )
 
 
-def _lost(pattern: PatternSet, out: Written) -> None:
+def _tell_lost(pattern: PatternSet, out: Written) -> None:
     """Say what the standard cannot carry."""
     relations = pattern.relations
     counts = {
@@ -246,7 +248,7 @@ def _lost(pattern: PatternSet, out: Written) -> None:
     texts += [info.fabric for info in pattern.info.values()]
     texts += [*pattern.pieces, *pattern.sizes]
     for text in dict.fromkeys(text for text in texts if not text.isascii()):
-        out.notes.info(f"'{text}' is written in ASCII letters as '{plain(text)}'")
+        out.notes.info(f"'{text}' is written in ASCII letters as '{plain_text(text)}'")
     for name in (*out.ruled, *out.nested):
         info = pattern.info[name]
         if info.allowance.turned or info.allowance.corners or info.anchors:

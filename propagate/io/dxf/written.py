@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from propagate.io.dxf.conventions import Layer
 from propagate.io.dxf.cut_lines import DrawnCut, drawn_cut
 from propagate.io.dxf.number import Numbering, rule_sheet
-from propagate.io.dxf.sheet import Pen, Sheet, draw, write_sheet
+from propagate.io.dxf.sheet import Pen, Sheet, draw_sheet, write_sheet
 from propagate.io.dxf.texts import block_name
 from propagate.io.options import WriteOptions
 from propagate.io.report import ReportNotes
@@ -87,4 +87,4 @@ def sized_sheet(
             where=f"piece '{name}', size {size}",
         )
     drawn: DrawnCut | None = None if isinstance(cut, str) else cut
-    return draw(piece, info, drawn, name, size, out.options, words=words)
+    return draw_sheet(piece, info, drawn, name, size, out.options, words=words)

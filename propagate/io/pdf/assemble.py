@@ -21,7 +21,7 @@ from propagate.io.sheet.looks import LookKey, key_of
 from propagate.io.words import say_count
 from propagate.values import dataclass
 
-__all__ = ["assembled", "moved"]
+__all__ = ["assemble_pages", "move_chain"]
 
 JOIN_MM = 0.5
 """Ends of a line on two pages that lie this near are one place: pages are drawn to whole points."""
@@ -34,7 +34,7 @@ _AT_BORDER_MM = 0.02
 _SAME_MM = 0.02
 
 
-def moved(chain: Chain, x: float, y: float) -> Chain:
+def move_chain(chain: Chain, x: float, y: float) -> Chain:
     """The same line elsewhere."""
     return Chain(
         (chain.start[0] + x, chain.start[1] + y),
@@ -43,43 +43,43 @@ def moved(chain: Chain, x: float, y: float) -> Chain:
     )
 
 
-def assembled(
+def assemble_pages(
     tiled: TiledPages, file: str, notes: ReportNotes
 ) -> tuple[list[DrawnLine], list[DrawnText], tuple[float, float]]:
     """Lines and texts of the sheet that the pages make up, and its size."""
     lines: list[DrawnLine] = []
     texts: list[DrawnText] = []
     for place, number in tiled.places.items():
-        x, y = _shift(tiled, place)
-        boxes = _own(tiled, place)
+        x, y = _find_shift(tiled, place)
+        boxes = _find_own_boxes(tiled, place)
         cuts = [(line, box) for line in tiled.lines[number] for box in boxes]
         parts_of = cut_lines([line.chain for line, _ in cuts], [box for _, box in cuts])
         lines += [
-            replace(line, chain=moved(part, x, y))
+            replace(line, chain=move_chain(part, x, y))
             for (line, _), parts in zip(cuts, parts_of, strict=True)
             for part in parts
         ]
         texts += [
             replace(text, at=(text.at[0] + x, text.at[1] + y))
             for text in tiled.texts[number]
-            if any(_holds(box, text.at) for box in boxes)
+            if any(_holds_point(box, text.at) for box in boxes)
         ]
-    seams = _seams(tiled)
-    lines, loose = _joined(lines, seams, file)
+    seams = _find_seams(tiled)
+    lines, loose = _join_lines(lines, seams, file)
     _tell_loose(tiled, loose, file, notes)
     left, bottom, right, top = tiled.frame
     wide = (tiled.columns - 1) * tiled.pitch[0] + right - left
     return lines, texts, (wide, (tiled.rows - 1) * tiled.pitch[1] + top - bottom)
 
 
-def _shift(tiled: TiledPages, place: Place) -> tuple[float, float]:
+def _find_shift(tiled: TiledPages, place: Place) -> tuple[float, float]:
     """From a page to the sheet, whose lower left corner is the origin."""
     row, column = place
     x = column * tiled.pitch[0] - tiled.frame[0]
     return x, (tiled.rows - 1 - row) * tiled.pitch[1] - tiled.frame[1]
 
 
-def _own(tiled: TiledPages, place: Place) -> list[Box]:
+def _find_own_boxes(tiled: TiledPages, place: Place) -> list[Box]:
     """What a page gives to the sheet: every place of the sheet is given by one page alone.
 
     Up to the middle of what it shares with a neighbour, and, where a place has no page, what
@@ -88,8 +88,8 @@ def _own(tiled: TiledPages, place: Place) -> list[Box]:
     row, column = place
     left, bottom, right, top = tiled.frame
     x, y = tiled.overlap
-    bands_x = _bands(left, right, x, column, tiled.columns, 1)
-    bands_y = _bands(bottom, top, y, row, tiled.rows, -1)
+    bands_x = _divide_page(left, right, x, column, tiled.columns, 1)
+    bands_y = _divide_page(bottom, top, y, row, tiled.rows, -1)
     inner = [
         [(low, high) for low, high, home, _ in b if home == at]
         for b, at in ((bands_x, column), (bands_y, row))
@@ -105,7 +105,7 @@ def _own(tiled: TiledPages, place: Place) -> list[Box]:
     return found
 
 
-def _bands(
+def _divide_page(
     low: float, high: float, lap: float, at: int, count: int, step: int
 ) -> list[tuple[float, float, int, tuple[int, ...]]]:
     """A page from one side to the other: from, to, whose place it is, which pages show it.
@@ -124,14 +124,14 @@ def _bands(
     return [(a, b, home, seen) for (a, b), (home, seen) in zip(pairwise(ends), middle, strict=True)]
 
 
-def _seams(tiled: TiledPages) -> shapely.Geometry:
+def _find_seams(tiled: TiledPages) -> shapely.Geometry:
     """Where pages meet, or end beside a place that has no page, on the sheet."""
     found = []
     for place in tiled.places:
-        x, y = _shift(tiled, place)
+        x, y = _find_shift(tiled, place)
         found += [
             shapely.box(left + x, bottom + y, right + x, top + y).exterior
-            for left, bottom, right, top in _own(tiled, place)
+            for left, bottom, right, top in _find_own_boxes(tiled, place)
         ]
     return shapely.MultiLineString(found)
 
@@ -147,7 +147,7 @@ class _End:
     look: LookKey
 
 
-def _end(number: int, line: DrawnLine, last: bool) -> _End:
+def _find_end(number: int, line: DrawnLine, last: bool) -> _End:
     points = line.chain.points
     at, before = (points[-1], points[-2]) if last else (points[0], points[1])
     run = max(math.dist(at, before), 1e-12)
@@ -156,7 +156,7 @@ def _end(number: int, line: DrawnLine, last: bool) -> _End:
     return _End(number, last, place, way, key_of(line.look))
 
 
-def _joined(
+def _join_lines(
     lines: Sequence[DrawnLine], seams: shapely.Geometry, file: str
 ) -> tuple[list[DrawnLine], list[Point]]:
     """Join lines whose ends meet at a seam; the ends that meet nothing there."""
@@ -167,7 +167,10 @@ def _joined(
     at = [lines[i].chain.end if last else lines[i].chain.start for i, last in tips]
     spots = shapely.points(np.array(at))
     at_seam = np.flatnonzero(shapely.dwithin(seams, spots, _AT_BORDER_MM))
-    ends, spots = [_end(tips[i][0], lines[tips[i][0]], tips[i][1]) for i in at_seam], spots[at_seam]
+    ends, spots = (
+        [_find_end(tips[i][0], lines[tips[i][0]], tips[i][1]) for i in at_seam],
+        spots[at_seam],
+    )
     if near_pairs(np.array([end.at for end in ends]), JOIN_MM) > MOST_PAIRS:
         raise FormatError(
             f"{file}: found {len(ends)} ends of lines at the borders of pages, many of "
@@ -177,23 +180,23 @@ def _joined(
     ranked = sorted(
         (misfit, i, j)
         for i, j in zip(one.tolist(), other.tolist(), strict=True)
-        if i < j and (misfit := _misfit(lines, ends[i], ends[j])) is not None
+        if i < j and (misfit := _measure_misfit(lines, ends[i], ends[j])) is not None
     )
     partner: dict[int, int] = {}
     for _, i, j in ranked:
         if i not in partner and j not in partner:
             partner[i], partner[j] = j, i
     loose = [end.at for i, end in enumerate(ends) if i not in partner]
-    return _linked(lines, ends, partner), loose
+    return _link_parts(lines, ends, partner), loose
 
 
-def _misfit(lines: Sequence[DrawnLine], one: _End, other: _End) -> float | None:
+def _measure_misfit(lines: Sequence[DrawnLine], one: _End, other: _End) -> float | None:
     """How badly two ends go on in one another, mm; None when they cannot.
 
     Lines that cross in one place of a border go straight on, and of lines that lie on one
     another each has its own dash. A line never runs back along itself.
     """
-    if one.line == other.line or _unlike(lines[one.line], lines[other.line]):
+    if one.line == other.line or _are_unlike(lines[one.line], lines[other.line]):
         return None
     back = one.way[0] * other.way[0] + one.way[1] * other.way[1]
     if back > _BACK:
@@ -202,14 +205,14 @@ def _misfit(lines: Sequence[DrawnLine], one: _End, other: _End) -> float | None:
     return math.dist(one.at, other.at) + JOIN_MM * (1.0 + back + dash)
 
 
-def _unlike(one: DrawnLine, other: DrawnLine) -> bool:
+def _are_unlike(one: DrawnLine, other: DrawnLine) -> bool:
     """Whether two parts cannot be of one line; its dash may look different near a border."""
     a, b = one.look, other.look
     same = max(abs(p - q) for p, q in zip(a.colour, b.colour, strict=True)) < 0.02
     return not (same and one.layer == other.layer and abs(a.width - b.width) <= 0.05)
 
 
-def _linked(
+def _link_parts(
     lines: Sequence[DrawnLine], ends: Sequence[_End], partner: dict[int, int]
 ) -> list[DrawnLine]:
     """Each row of parts as one line, in the place of its first part."""
@@ -293,8 +296,8 @@ def _whole_segment(
     if not 1e-3 < t < 1 - 1e-3:
         return None
     end = last[-1]
-    near = _along(start, first[0], 1 / t)
-    far = _along(end, last[-2], 1 / (1 - t))
+    near = _run_along(start, first[0], 1 / t)
+    far = _run_along(end, last[-2], 1 / (1 - t))
     whole = (near, end) if len(first) == 2 else (near, far, end)
     controls = (start, *whole)
     parts = part_of_segment(controls, 0.0, t)[1], part_of_segment(controls, t, 1.0)[1]
@@ -306,10 +309,10 @@ def _distance_from_line(point: Point, start: Point, end: Point) -> float:
     """How far a point is from the nearest one of a straight line."""
     x, y = end[0] - start[0], end[1] - start[1]
     share = ((point[0] - start[0]) * x + (point[1] - start[1]) * y) / max(x * x + y * y, 1e-300)
-    return math.dist(point, _along(start, end, min(max(share, 0.0), 1.0)))
+    return math.dist(point, _run_along(start, end, min(max(share, 0.0), 1.0)))
 
 
-def _along(a: Point, b: Point, factor: float) -> Point:
+def _run_along(a: Point, b: Point, factor: float) -> Point:
     return a[0] + factor * (b[0] - a[0]), a[1] + factor * (b[1] - a[1])
 
 
@@ -323,7 +326,7 @@ def _tell_loose(tiled: TiledPages, loose: Sequence[Point], file: str, notes: Rep
     ]
     blank = 0
     for place in empty:
-        x, y = _shift(tiled, place)
+        x, y = _find_shift(tiled, place)
         left, bottom, right, top = tiled.frame
         area = shapely.box(left + x - 1, bottom + y - 1, right + x + 1, top + y + 1)
         ends = [point for point in loose if area.covers(shapely.Point(point))]
@@ -342,7 +345,7 @@ def _tell_loose(tiled: TiledPages, loose: Sequence[Point], file: str, notes: Rep
             f"{say_count(blank, 'place')} of the sheet without a page, where no line runs to",
             file=file,
         )
-    inner = [point for point in loose if _inside(tiled, point)]
+    inner = [point for point in loose if _lies_between(tiled, point)]
     if inner:
         notes.add(
             "warning",
@@ -354,16 +357,16 @@ def _tell_loose(tiled: TiledPages, loose: Sequence[Point], file: str, notes: Rep
         )
 
 
-def _inside(tiled: TiledPages, point: Point) -> bool:
+def _lies_between(tiled: TiledPages, point: Point) -> bool:
     """Whether a point lies where two pages meet."""
     near = 0
     for place in tiled.places:
-        x, y = _shift(tiled, place)
+        x, y = _find_shift(tiled, place)
         here = point[0] - x, point[1] - y
-        near += any(_holds(box, here, 0.1) for box in _own(tiled, place))
+        near += any(_holds_point(box, here, 0.1) for box in _find_own_boxes(tiled, place))
     return near > 1
 
 
-def _holds(box: Box, point: Point, margin: float = 0.0) -> bool:
+def _holds_point(box: Box, point: Point, margin: float = 0.0) -> bool:
     across = box[0] - margin <= point[0] <= box[2] + margin
     return across and box[1] - margin <= point[1] <= box[3] + margin

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from propagate.io.chain import Chain, Point, tidy_chain
-from propagate.io.pdf.cutting import Box, Segment, bounds
+from propagate.io.pdf.cutting import Box, Segment, find_bounds
 from propagate.values import dataclass
 
 __all__ = ["Clip", "clip_to", "cut_to_region", "with_last_gaps"]
@@ -37,13 +37,13 @@ class Clip:
 
 def clip_to(clip: Clip, path: Sequence[Chain], *, even_odd: bool) -> Clip:
     """The part of a clip that lies inside a path."""
-    upright = _upright(path)
+    upright = _find_upright_box(path)
     if upright is not None:
-        box = _both(clip.box, upright)
+        box = _intersect_boxes(clip.box, upright)
         if clip.region is None or box[0] >= box[2] or box[1] >= box[3]:
             return Clip(box)
         return Clip(box, shapely.clip_by_rect(clip.region, *box))
-    region = shapely.box(*_sound(clip.box)) if clip.region is None else clip.region
+    region = shapely.box(*_mend_box(clip.box)) if clip.region is None else clip.region
     rings = [chain.points for chain in path if len(chain.points) > 2]
     if sum(map(len, rings)) > MOST_CLIP_POINTS:
         return clip
@@ -59,14 +59,14 @@ def clip_to(clip: Clip, path: Sequence[Chain], *, even_odd: bool) -> Clip:
     return Clip((left, bottom, right, top), region)
 
 
-def _upright(path: Sequence[Chain]) -> Box | None:
+def _find_upright_box(path: Sequence[Chain]) -> Box | None:
     """The box of a path that is an upright rectangle."""
     lines = [chain for chain in path if chain.segments]
     if not lines:
         return (1.0, 1.0, 0.0, 0.0)
     if len(lines) > 1 or lines[0].curved or len(lines[0].segments) > 5:
         return None
-    box = left, bottom, right, top = bounds(lines[0])
+    box = left, bottom, right, top = find_bounds(lines[0])
     corners = {(0, 0): 0, (0, 1): 0, (1, 0): 0, (1, 1): 0}
     for x, y in (lines[0].start, *(segment[0] for segment in lines[0].segments)):
         beside = [min(abs(x - left), abs(x - right)), min(abs(y - bottom), abs(y - top))]
@@ -76,7 +76,7 @@ def _upright(path: Sequence[Chain]) -> Box | None:
     return box if all(corners.values()) or right == left or top == bottom else None
 
 
-def _both(one: Box, other: Box) -> Box:
+def _intersect_boxes(one: Box, other: Box) -> Box:
     return (
         max(one[0], other[0]),
         max(one[1], other[1]),
@@ -85,7 +85,7 @@ def _both(one: Box, other: Box) -> Box:
     )
 
 
-def _sound(box: Box) -> Box:
+def _mend_box(box: Box) -> Box:
     """A box that shapely takes: an empty one is a point."""
     left, bottom, right, top = box
     return left, bottom, max(left, right), max(bottom, top)

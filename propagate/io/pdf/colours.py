@@ -35,8 +35,10 @@ def is_white(colour: Colour) -> bool:
 
 def initial_colour(space: Any) -> Colour:
     """The colour that a space begins with: black, and the full ink of a separation."""
-    kind = _kind(space)
-    return BLACK if kind not in ("/Separation", "/DeviceN") else colour_in(space, [1.0], _silent)
+    kind = _find_family(space)
+    return (
+        BLACK if kind not in ("/Separation", "/DeviceN") else colour_in(space, [1.0], _tell_nobody)
+    )
 
 
 def colour_in(space: Any, values: Sequence[float], warn: Warn, depth: int = 0) -> Colour:
@@ -44,7 +46,7 @@ def colour_in(space: Any, values: Sequence[float], warn: Warn, depth: int = 0) -
 
     `warn` is called with the name of an ink whose colour is not computed.
     """
-    kind = _kind(space)
+    kind = _find_family(space)
     count = _PLAIN.get(kind, 0)
     if kind == "/ICCBased" and depth < DEEPEST:
         count = int(space[1].get("/N", 3))
@@ -61,11 +63,11 @@ def colour_in(space: Any, values: Sequence[float], warn: Warn, depth: int = 0) -
     return (0.5, 0.5, 0.5)
 
 
-def _silent(_: str) -> None:
+def _tell_nobody(_: str) -> None:
     """Tell nobody."""
 
 
-def _kind(space: Any) -> str:
+def _find_family(space: Any) -> str:
     """The family of a colour space; a plain one is its name."""
     if space is None:
         return "/DeviceGray"
@@ -106,8 +108,8 @@ def _of_table(space: Any, index: int, warn: Warn, depth: int) -> Colour:
     data = (
         table.read_bytes() if hasattr(table, "read_bytes") and _is_stream(table) else bytes(table)
     )
-    parts = _PLAIN.get(_kind(base), 0) or (
-        int(base[1].get("/N", 3)) if _kind(base) == "/ICCBased" else 3
+    parts = _PLAIN.get(_find_family(base), 0) or (
+        int(base[1].get("/N", 3)) if _find_family(base) == "/ICCBased" else 3
     )
     entry = data[index * parts : (index + 1) * parts]
     return colour_in(base, [byte / 255 for byte in entry] or [0.0], warn, depth + 1)
@@ -119,12 +121,12 @@ def _is_stream(thing: Any) -> bool:
 
 def _of_ink(space: Any, values: Sequence[float], warn: Warn, depth: int) -> Colour:
     inks = space[1]
-    name = str(inks) if _kind(space) == "/Separation" else " ".join(str(ink) for ink in inks)
+    name = str(inks) if _find_family(space) == "/Separation" else " ".join(str(ink) for ink in inks)
     if name == "/None":
         return (1.0, 1.0, 1.0)
     if name == "/All":
         return _of_numbers([1.0 - values[0]])
-    mixed = _evaluate(space[3], values)
+    mixed = _evaluate_function(space[3], values)
     if mixed is None:
         warn(name.lstrip("/"))
         return _from_name(name, values[0])
@@ -138,7 +140,7 @@ def _from_name(name: str, tint: float) -> Colour:
     return _of_numbers([1.0 - tint * (1.0 - part) for part in full])
 
 
-def _evaluate(function: Any, values: Sequence[float]) -> list[float] | None:
+def _evaluate_function(function: Any, values: Sequence[float]) -> list[float] | None:
     """A function of one input, sampled, exponential or stitched; None for any other."""
     kind = int(function.get("/FunctionType", -1))
     x = float(values[0])
@@ -148,13 +150,13 @@ def _evaluate(function: Any, values: Sequence[float]) -> list[float] | None:
         share = x ** float(function.get("/N", 1))
         return [a + share * (b - a) for a, b in zip(low, high, strict=False)]
     if kind == 3:
-        return _stitched(function, x)
+        return _evaluate_stitched(function, x)
     if kind == 0 and len(values) == 1:
-        return _sampled(function, x)
+        return _evaluate_sampled(function, x)
     return None
 
 
-def _stitched(function: Any, x: float) -> list[float] | None:
+def _evaluate_stitched(function: Any, x: float) -> list[float] | None:
     domain = [float(v) for v in function["/Domain"]]
     ends = [domain[0], *(float(v) for v in function["/Bounds"]), domain[1]]
     parts, codes = list(function["/Functions"]), [float(v) for v in function["/Encode"]]
@@ -164,10 +166,10 @@ def _stitched(function: Any, x: float) -> list[float] | None:
     low, high = ends[which], ends[which + 1]
     share = (x - low) / (high - low) if high > low else 0.0
     first, last = codes[2 * which : 2 * which + 2]
-    return _evaluate(parts[which], [first + share * (last - first)])
+    return _evaluate_function(parts[which], [first + share * (last - first)])
 
 
-def _sampled(function: Any, x: float) -> list[float] | None:
+def _evaluate_sampled(function: Any, x: float) -> list[float] | None:
     count, bits = int(function["/Size"][0]), int(function["/BitsPerSample"])
     limits = [float(v) for v in function["/Range"]]
     parts = len(limits) // 2

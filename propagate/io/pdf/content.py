@@ -19,8 +19,8 @@ from propagate.io.pdf.colours import is_white
 from propagate.io.pdf.layers import names_in
 from propagate.io.pdf.limits import NOT_READABLE, Budget
 from propagate.io.pdf.painted import Painted, drawn_lines
-from propagate.io.pdf.state import State, flat
-from propagate.io.pdf.texts import TextPlace, joined_texts, parted, placed_text
+from propagate.io.pdf.state import State, read_matrix
+from propagate.io.pdf.texts import TextPlace, joined_texts, part_texts, placed_text
 from propagate.io.pdf.words import LINES
 
 __all__ = ["Content"]
@@ -143,7 +143,7 @@ class Content:
         self._state = self._kept.pop()
 
     def _concat(self, values: Operands) -> None:
-        self._state.ctm = self._state.ctm @ flat(values)
+        self._state.ctm = self._state.ctm @ read_matrix(values)
 
     def _set_dash(self, values: Operands) -> None:
         dash = tuple(float(value) for value in list(values[0])[:32])
@@ -317,7 +317,7 @@ class Content:
         self._layers = [*self._layers, tuple(names_in(thing.get("/OC")))]
         self._subpaths, self._text = [], TextPlace()
         try:
-            self._state.ctm = self._state.ctm @ flat(thing.get("/Matrix"))
+            self._state.ctm = self._state.ctm @ read_matrix(thing.get("/Matrix"))
             self._clip_to_box(thing.get("/BBox"))
             self._run_stream(thing, thing.get("/Resources", self._resources))
         finally:
@@ -347,7 +347,7 @@ class Content:
             "TL": put("leading"),
             "Ts": put("rise"),
             "Tr": lambda v: setattr(self._state, "mode", int(v[0])),
-            "Tm": lambda v: self._text.put(flat(v)),
+            "Tm": lambda v: self._text.put(read_matrix(v)),
             "Td": lambda v: self._text.next_line(float(v[0]), float(v[1])),
             "TD": self._next_line_with_leading,
             "T*": lambda _: self._text.next_line(0.0, -self._state.leading),
@@ -375,7 +375,7 @@ class Content:
 
     def _show(self, parts: Sequence[Any]) -> None:
         shown = [bytes(p) if isinstance(p, pikepdf.String) else float(p) for p in parts]
-        for run in parted(shown, self._state):
+        for run in part_texts(shown, self._state):
             self._show_run(run)
 
     def _show_run(self, shown: Sequence[bytes | float]) -> None:

@@ -9,7 +9,7 @@ import numpy as np
 
 from propagate.io.chain import Chain, Point
 
-__all__ = ["Box", "bounds", "cut_lines", "part_of_segment"]
+__all__ = ["Box", "find_bounds", "cut_lines", "part_of_segment"]
 
 Box = tuple[float, float, float, float]
 """(left, bottom, right, top), mm."""
@@ -18,7 +18,7 @@ _EDGE_MM = 1e-6
 """What runs along a side of the box lies inside."""
 
 
-def bounds(line: Chain) -> Box:
+def find_bounds(line: Chain) -> Box:
     """The box around the control points of a line."""
     points = [line.start, *chain.from_iterable(line.segments)]
     xs, ys = [p[0] for p in points], [p[1] for p in points]
@@ -72,7 +72,7 @@ def _cut_line(line: Chain, box: Box, near: Sequence[int], leaving: Sequence[bool
             parts.append([])
         before = i
         start, segment = line.segments[i - 1][-1] if i else line.start, line.segments[i]
-        pieces = _pieces(start, segment, box) if leaving[i] else [(True, (start, segment))]
+        pieces = _cut_segment(start, segment, box) if leaving[i] else [(True, (start, segment))]
         for inside, piece in pieces:
             if inside:
                 parts[-1].append(piece)
@@ -87,7 +87,9 @@ def _cut_line(line: Chain, box: Box, near: Sequence[int], leaving: Sequence[bool
     return [Chain(part[0][0], tuple(piece[1] for piece in part)) for part in parts]
 
 
-def _pieces(start: Point, segment: Segment, box: Box) -> list[tuple[bool, tuple[Point, Segment]]]:
+def _cut_segment(
+    start: Point, segment: Segment, box: Box
+) -> list[tuple[bool, tuple[Point, Segment]]]:
     """A segment in pieces, each with whether it lies in the box."""
     controls = (start, *segment)
     xs, ys = [p[0] for p in controls], [p[1] for p in controls]
@@ -100,7 +102,7 @@ def _pieces(start: Point, segment: Segment, box: Box) -> list[tuple[bool, tuple[
         for values, sides in ((xs, (box[0], box[2])), (ys, (box[1], box[3])))
         for side in sides
         if min(values) <= side <= max(values)
-        for t in _roots(values, side)
+        for t in _find_roots(values, side)
     ]
     places = [0.0, *sorted(t for t in crossings if 1e-12 < t < 1.0 - 1e-12), 1.0]
     found = []
@@ -115,7 +117,7 @@ def _pieces(start: Point, segment: Segment, box: Box) -> list[tuple[bool, tuple[
     return found
 
 
-def _roots(values: Sequence[float], side: float) -> list[float]:
+def _find_roots(values: Sequence[float], side: float) -> list[float]:
     """Where a Bezier curve in one coordinate takes a value."""
     if len(values) == 2:
         run = values[1] - values[0]
@@ -138,7 +140,7 @@ def point_at(controls: Sequence[Point], t: float) -> Point:
     """A point of a Bezier curve, by de Casteljau's construction."""
     points = list(controls)
     while len(points) > 1:
-        points = [_between(a, b, t) for a, b in pairwise(points)]
+        points = [_mix_points(a, b, t) for a, b in pairwise(points)]
     return points[0]
 
 
@@ -146,21 +148,21 @@ def part_of_segment(controls: Sequence[Point], low: float, high: float) -> tuple
     """The start and the further control points of a part of a segment."""
     points = tuple(controls)
     if high < 1.0:
-        points = _halves(points, high)[0]
+        points = _halve_segment(points, high)[0]
     if low > 0.0:
-        points = _halves(points, low / high)[1]
+        points = _halve_segment(points, low / high)[1]
     return points[0], points[1:]
 
 
-def _halves(controls: Segment, t: float) -> tuple[Segment, Segment]:
+def _halve_segment(controls: Segment, t: float) -> tuple[Segment, Segment]:
     before, after = [controls[0]], [controls[-1]]
     points = list(controls)
     while len(points) > 1:
-        points = [_between(a, b, t) for a, b in pairwise(points)]
+        points = [_mix_points(a, b, t) for a, b in pairwise(points)]
         before.append(points[0])
         after.append(points[-1])
     return tuple(before), tuple(after[::-1])
 
 
-def _between(a: Point, b: Point, t: float) -> Point:
+def _mix_points(a: Point, b: Point, t: float) -> Point:
     return (1 - t) * a[0] + t * b[0], (1 - t) * a[1] + t * b[1]

@@ -114,10 +114,10 @@ def _rows_and_lines(strokes: Sequence[DrawnLine], *, alone: bool) -> list[tuple[
         No whole line has that look: a stroke or two by themselves are a dashed line that is
         shorter than its dashes.
     """
-    ends = _ends(strokes)
-    straight = _Links(_partners(ends), {})
-    links = _with_corners(straight, _rows(straight, ends), ends)
-    rows = _rows(links, ends)
+    ends = _list_ends(strokes)
+    straight = _Links(_find_partners(ends), {})
+    links = _with_corners(straight, _collect_rows(straight, ends), ends)
+    rows = _collect_rows(links, ends)
     found = [row for row in rows if len(row.strokes) >= FEWEST]
     if not found:
         return []
@@ -156,7 +156,7 @@ def _may_be(dash: tuple[float, ...], usual: tuple[float, ...]) -> bool:
     return strokes and all(near(value, usual[1::2]) for value in dash[1::2])
 
 
-def _ends(strokes: Sequence[DrawnLine]) -> _Ends:
+def _list_ends(strokes: Sequence[DrawnLine]) -> _Ends:
     points, outward = [], []
     for stroke in strokes:
         xy = stroke.chain.points
@@ -167,7 +167,7 @@ def _ends(strokes: Sequence[DrawnLine]) -> _Ends:
     return _Ends(np.array(points), out, np.array([stroke.chain.length for stroke in strokes]))
 
 
-def _partners(ends: _Ends) -> Array:
+def _find_partners(ends: _Ends) -> Array:
     """The end that each end goes on at, -1 where it does not: each is the other's nearest."""
     count = len(ends.points)
     tree = shapely.STRtree(shapely.points(ends.points))
@@ -196,7 +196,7 @@ def _partners(ends: _Ends) -> Array:
     return np.where(mutual, best, -1)
 
 
-def _rows(links: _Links, ends: _Ends) -> list[_Row]:
+def _collect_rows(links: _Links, ends: _Ends) -> list[_Row]:
     """Strokes in rows, parted where a gap is not like the others of its row."""
     partner, count = links.partner, len(ends.lengths)
     seen = np.zeros(count, dtype=bool)
@@ -261,7 +261,7 @@ def _with_corners(links: _Links, rows: Sequence[_Row], ends: _Ends) -> _Links:
     best: dict[int, tuple[float, int, Point]] = {}
     for i, j in pairs.T:
         one, other = tips[i], tips[j]
-        corner = _corner(one, other, ends) if one != other else None
+        corner = _find_corner(one, other, ends) if one != other else None
         if corner is not None and corner[0] <= 1.3 * min(usual[one], usual[other]):
             best[one] = min(best.get(one, (math.inf, -1, corner[1])), (corner[0], other, corner[1]))
     partner, corners = links.partner.copy(), dict(links.corners)
@@ -272,7 +272,7 @@ def _with_corners(links: _Links, rows: Sequence[_Row], ends: _Ends) -> _Links:
     return _Links(partner, corners)
 
 
-def _corner(one: int, other: int, ends: _Ends) -> tuple[float, Point] | None:
+def _find_corner(one: int, other: int, ends: _Ends) -> tuple[float, Point] | None:
     """How long the way around the corner ahead of two ends is, and the corner."""
     (px, py), (qx, qy) = ends.points[one], ends.points[other]
     (dx, dy), (ex, ey) = ends.outward[one], ends.outward[other]
@@ -297,15 +297,15 @@ def _line_of(row: _Row, links: _Links, strokes: Sequence[DrawnLine], ends: _Ends
     for way, step in zip(ways, steps, strict=True):
         segments += way.segments
         if step is not None:
-            segments += _bridge(step, links, ends)
+            segments += _bridge_gap(step, links, ends)
     chain = tidy_chain(ways[0].start, segments, row.ring)
     assert chain is not None
     first = strokes[min(i for i, _ in row.strokes)]
-    look = replace(first.look, dash=_pattern(row, links, ends))
+    look = replace(first.look, dash=_find_pattern(row, links, ends))
     return replace(first, chain=chain, look=look)
 
 
-def _bridge(step: tuple[int, int], links: _Links, ends: _Ends) -> list[tuple[Point, ...]]:
+def _bridge_gap(step: tuple[int, int], links: _Links, ends: _Ends) -> list[tuple[Point, ...]]:
     """What lies in a gap: a straight line, a corner, or a curve that runs on both ways."""
     one, other = step
     p, q = ends.points[one], ends.points[other]
@@ -320,7 +320,7 @@ def _bridge(step: tuple[int, int], links: _Links, ends: _Ends) -> list[tuple[Poi
     return [((float(a[0]), float(a[1])), (float(b[0]), float(b[1])), end)]
 
 
-def _pattern(row: _Row, links: _Links, ends: _Ends) -> tuple[float, ...]:
+def _find_pattern(row: _Row, links: _Links, ends: _Ends) -> tuple[float, ...]:
     """On, off and so on, mm: long strokes and the short ones between two of them."""
     if len(row.strokes) < 2:
         return ()

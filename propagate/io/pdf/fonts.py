@@ -102,18 +102,18 @@ class Font:
 def font_of(font: Any) -> Font:
     """Read a font dictionary."""
     unicode_map = font.get("/ToUnicode")
-    told, step = _cmap(unicode_map.read_bytes()) if _has_bytes(unicode_map) else ({}, 0)
+    told, step = _read_cmap(unicode_map.read_bytes()) if _has_bytes(unicode_map) else ({}, 0)
     if str(font.get("/Subtype", "")) == "/Type0":
-        return _composite(font, told, step)
-    return _simple(font, told)
+        return _read_composite_font(font, told, step)
+    return _read_simple_font(font, told)
 
 
 def _has_bytes(thing: Any) -> bool:
     return thing is not None and str(getattr(thing, "_type_name", "")) == "stream"
 
 
-def _simple(font: Any, told: Mapping[int, str]) -> Font:
-    texts = dict(_encoded(font.get("/Encoding"), font)) | dict(told)
+def _read_simple_font(font: Any, told: Mapping[int, str]) -> Font:
+    texts = dict(_read_encoding(font.get("/Encoding"), font)) | dict(told)
     scale = 0.001
     if str(font.get("/Subtype", "")) == "/Type3":
         scale = abs(float(font["/FontMatrix"][0]))
@@ -126,7 +126,7 @@ def _simple(font: Any, told: Mapping[int, str]) -> Font:
     return Font(1, texts, widths, _DEFAULT_WIDTH)
 
 
-def _encoded(encoding: Any, font: Any) -> Mapping[int, str]:
+def _read_encoding(encoding: Any, font: Any) -> Mapping[int, str]:
     """Code to text by the encoding of a simple font."""
     named = encoding is not None and not hasattr(encoding, "keys")
     base = str(encoding) if named or encoding is None else ""
@@ -166,7 +166,7 @@ def _by_name(name: str) -> str | None:
     return unicodedata.normalize("NFC", name[0] + chr(accent)) if accent else None
 
 
-def _composite(font: Any, told: Mapping[int, str], step: int) -> Font:
+def _read_composite_font(font: Any, told: Mapping[int, str], step: int) -> Font:
     below = font["/DescendantFonts"][0]
     encoding = str(font.get("/Encoding", ""))
     utf16 = "UTF16" in encoding or "UCS2" in encoding
@@ -184,7 +184,7 @@ def _composite(font: Any, told: Mapping[int, str], step: int) -> Font:
     return Font(step or 2, told, widths, float(below.get("/DW", 1000)) / 1000, utf16)
 
 
-def _cmap(data: bytes) -> tuple[dict[int, str], int]:
+def _read_cmap(data: bytes) -> tuple[dict[int, str], int]:
     """Code to text of a ToUnicode map, and the bytes of a code."""
     texts: dict[int, str] = {}
     step = 0
@@ -200,7 +200,7 @@ def _cmap(data: bytes) -> tuple[dict[int, str], int]:
                 continue
             for code, to in pairs:
                 if code and len(texts) < MOST_CODES:
-                    texts[int(code, 16)] = _utf16(to)
+                    texts[int(code, 16)] = _decode_utf16(to)
     return texts, step
 
 
@@ -208,15 +208,15 @@ def _add_range(texts: dict[int, str], low: bytes, high: bytes, to: bytes) -> Non
     first, last = (int(b"".join(word.split()) or b"0", 16) for word in (low, high))
     if to.startswith(b"["):
         for i, word in enumerate(_HEX.findall(to)):
-            texts[first + i] = _utf16(b"".join(word.split()))
+            texts[first + i] = _decode_utf16(b"".join(word.split()))
         return
     start = b"".join(to.strip(b"<>").split())
     for i in range(min(last - first + 1, MOST_CODES - len(texts))):
-        text = _utf16(start)
+        text = _decode_utf16(start)
         if text:
             texts[first + i] = text[:-1] + chr(min(ord(text[-1]) + i, 0x10FFFF))
 
 
-def _utf16(word: bytes) -> str:
+def _decode_utf16(word: bytes) -> str:
     text = word.decode().zfill(4)
     return bytes.fromhex(text[: len(text) // 4 * 4]).decode("utf-16-be", "ignore")

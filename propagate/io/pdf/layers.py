@@ -37,24 +37,24 @@ def layers_of(root: Any) -> Layers:
     properties = root.get("/OCProperties")
     if properties is None or not hasattr(properties, "get"):
         return Layers()
-    groups = _names(properties.get("/OCGs"))
+    groups = _list_group_names(properties.get("/OCGs"))
     usual = properties.get("/D")
     has_usual = usual is not None and hasattr(usual, "get")
-    off = _names(usual.get("/OFF")) if has_usual else []
+    off = _list_group_names(usual.get("/OFF")) if has_usual else []
     if has_usual and str(usual.get("/BaseState", "")) == "/OFF":
-        on = _names(usual.get("/ON"))
+        on = _list_group_names(usual.get("/ON"))
         off = [name for name in groups if name not in on]
     return Layers(tuple(dict.fromkeys(groups)), tuple(dict.fromkeys(off)))
 
 
-def _names(groups: Any) -> list[str]:
+def _list_group_names(groups: Any) -> list[str]:
     found = []
     with suppress(TypeError, ValueError, KeyError, AttributeError):
-        found += [_name(group) for group in list(groups or ())[:MOST_LAYERS]]
+        found += [_read_group_name(group) for group in list(groups or ())[:MOST_LAYERS]]
     return [name for name in found if name]
 
 
-def _name(group: Any) -> str:
+def _read_group_name(group: Any) -> str:
     try:
         return " ".join(str(group.get("/Name", "")).split())
     except (AttributeError, ValueError, TypeError):
@@ -70,7 +70,7 @@ def names_in(content: Any, depth: int = 0) -> Sequence[str]:
     if content is None or not hasattr(content, "get") or depth > _DEEPEST:
         return ()
     if str(content.get("/Type", "")) != "/OCMD":
-        name = _name(content)
+        name = _read_group_name(content)
         return (name,) if name else ()
     if str(content.get("/P", "/AnyOn")) in ("/AllOff", "/AnyOff"):
         return ()

@@ -79,15 +79,15 @@ def read_pages(path: Path, scale: float = 1.0) -> Document:
         raise FormatError(
             f"{name}: found {size / 1e6:.0f} MB, expected at most {MOST_BYTES // 1_000_000} MB"
         )
-    with bounded_library() as told, _opened(path) as pdf:
+    with bounded_library() as told, _open_file(path) as pdf:
         try:
             count = len(pdf.pages)
         except NOT_READABLE as error:
-            raise _unreadable(name, error) from None
+            raise _make_unreadable(name, error) from None
         if not 0 < count <= MOST_PAGES:
             raise FormatError(f"{name}: found {count} pages, expected 1 to {MOST_PAGES}")
         budget = Budget(name)
-        pages = tuple(_pages(pdf, name, scale, budget))
+        pages = tuple(_draw_pages(pdf, name, scale, budget))
         try:
             layers = layers_of(pdf.Root)
         except NOT_READABLE:
@@ -102,7 +102,7 @@ def _size_of(path: Path) -> int:
         raise FormatError(f"{path}: cannot be read ({error.strerror})") from None
 
 
-def _opened(path: Path) -> pikepdf.Pdf:
+def _open_file(path: Path) -> pikepdf.Pdf:
     name = path.name
     try:
         return pikepdf.open(path)
@@ -114,21 +114,21 @@ def _opened(path: Path) -> pikepdf.Pdf:
     except OSError as error:
         raise FormatError(f"{path}: cannot be read ({error.strerror})") from None
     except NOT_READABLE as error:
-        raise _unreadable(name, error) from None
+        raise _make_unreadable(name, error) from None
 
 
-def _unreadable(name: str, _error: Exception) -> FormatError:
+def _make_unreadable(name: str, _error: Exception) -> FormatError:
     return FormatError(
         f"{name}: found no PDF that can be read, or one that is damaged; open it in a viewer and "
         "save or print it again as a PDF"
     )
 
 
-def _pages(pdf: pikepdf.Pdf, name: str, times: float, budget: Budget) -> Iterator[DrawnPage]:
+def _draw_pages(pdf: pikepdf.Pdf, name: str, times: float, budget: Budget) -> Iterator[DrawnPage]:
     for number in range(1, len(pdf.pages) + 1):
         try:
             page = pdf.pages[number - 1]
-            ctm, size = _frame(page.obj, times)
+            ctm, size = _find_page_frame(page.obj, times)
         except NOT_READABLE:
             raise FormatError(
                 f"{name}: page {number} is damaged: its size cannot be read; open the file in a "
@@ -141,7 +141,7 @@ def _pages(pdf: pikepdf.Pdf, name: str, times: float, budget: Budget) -> Iterato
             )
         wide, tall = size[0] + _ROUNDED_MM, size[1] + _ROUNDED_MM
         content = Content(number, ctm, Clip((-_ROUNDED_MM, -_ROUNDED_MM, wide, tall)), budget)
-        content.run(page, _inherited(page.obj, "/Resources"))
+        content.run(page, _find_inherited(page.obj, "/Resources"))
         yield DrawnPage(
             number,
             size,
@@ -152,10 +152,10 @@ def _pages(pdf: pikepdf.Pdf, name: str, times: float, budget: Budget) -> Iterato
         )
 
 
-def _frame(page: Any, times: float) -> tuple[Affine, tuple[float, float]]:
+def _find_page_frame(page: Any, times: float) -> tuple[Affine, tuple[float, float]]:
     """From user space to mm on the page as it is seen, and the size of the page."""
-    media = _box(_inherited(page, "/MediaBox")) or _A4
-    crop = _box(_inherited(page, "/CropBox")) or media
+    media = _read_box(_find_inherited(page, "/MediaBox")) or _A4
+    crop = _read_box(_find_inherited(page, "/CropBox")) or media
     left, bottom = max(media[0], crop[0]), max(media[1], crop[1])
     right, top = min(media[2], crop[2]), min(media[3], crop[3])
     if right <= left or top <= bottom:  # a crop that shows nothing is passed over
@@ -165,7 +165,7 @@ def _frame(page: Any, times: float) -> tuple[Affine, tuple[float, float]]:
     wide, tall = (right - left) * scale, (top - bottom) * scale
     if not 0 < wide < 1e9 or not 0 < tall < 1e9:
         raise ValueError("size")
-    turn = round(float(_inherited(page, "/Rotate") or 0) / 90) % 4
+    turn = round(float(_find_inherited(page, "/Rotate") or 0) / 90) % 4
     turned = {
         0: UNMOVED,
         1: Affine(0.0, -1.0, 1.0, 0.0, 0.0, wide),
@@ -176,14 +176,14 @@ def _frame(page: Any, times: float) -> tuple[Affine, tuple[float, float]]:
     return base, (tall, wide) if turn % 2 else (wide, tall)
 
 
-def _box(values: Any) -> tuple[float, float, float, float] | None:
+def _read_box(values: Any) -> tuple[float, float, float, float] | None:
     if values is None:
         return None
     a, b, c, d = (float(value) for value in values)
     return min(a, c), min(b, d), max(a, c), max(b, d)
 
 
-def _inherited(page: Any, key: str) -> Any:
+def _find_inherited(page: Any, key: str) -> Any:
     """An attribute of a page, or of the nearest node above that has it."""
     node, depth = page, 0
     while node is not None and depth < _DEEPEST:

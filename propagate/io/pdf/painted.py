@@ -58,7 +58,7 @@ def drawn_lines(
     ]
     counts["clipped"] += len(painted) - len(seen)
     whole = [
-        (path, _close(chain))
+        (path, _close_chain(chain))
         for path, chain in zip(seen, _tidy_all(seen), strict=True)
         if chain is not None
     ]
@@ -148,7 +148,7 @@ def _round_points(points: Array) -> Array:
     return rounded + 0.0
 
 
-def _close(chain: Chain) -> Chain:
+def _close_chain(chain: Chain) -> Chain:
     """A line that comes back to where it began, as a closed one."""
     if chain.closed or len(chain.segments) < 3 or chain.end != chain.start:
         return chain

@@ -10,8 +10,8 @@ from pathlib import Path
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnSheet
 from propagate.io.options import ReadOptions
-from propagate.io.pdf.assemble import assembled
-from propagate.io.pdf.cutting import bounds
+from propagate.io.pdf.assemble import assemble_pages
+from propagate.io.pdf.cutting import find_bounds
 from propagate.io.pdf.dashes import dashed_lines
 from propagate.io.pdf.limits import MOST_LINES
 from propagate.io.pdf.pages import MM, Document, DrawnPage, read_pages
@@ -85,7 +85,7 @@ def read_sheet_of_pdf(
 
 
 def _one_file(path: Path, options: ReadOptions, notes: ReportNotes) -> DrawnSheet:
-    scale = _scale(path.name, options, notes)
+    scale = _find_scale(path.name, options, notes)
     document = read_pages(path, scale)
     file = document.file
     _tell_pages(document, notes)
@@ -110,7 +110,7 @@ def _one_file(path: Path, options: ReadOptions, notes: ReportNotes) -> DrawnShee
     return DrawnSheet(tuple(lines), tuple(texts), size, file, layers)
 
 
-def _scale(file: str, options: ReadOptions, notes: ReportNotes) -> float:
+def _find_scale(file: str, options: ReadOptions, notes: ReportNotes) -> float:
     scale = options.scale
     if options.unit is not None:
         unit = 25.4 / options.dpi if options.unit == "px" else MM_PER_UNIT[options.unit]
@@ -147,7 +147,7 @@ def _laid_out(
     if len(drawn) > 1 or options.tiles is not None:
         tiled = tiled_pages(pages, file, options.tiles, options.overlap, notes)
         if tiled is not None:
-            return assembled(tiled, file, notes)
+            return assemble_pages(tiled, file, notes)
     _tell_left_out([page for page in pages if not page.lines], file, notes)
     if len(drawn) == 1:
         return list(drawn[0].lines), list(drawn[0].texts), drawn[0].size
@@ -249,7 +249,7 @@ def _tell_letters(lines: Sequence[DrawnLine], texts: int, file: str, notes: Repo
     small = 0
     for line in lines:
         if line.look.filled and line.chain.curved:
-            left, bottom, right, top = bounds(line.chain)
+            left, bottom, right, top = find_bounds(line.chain)
             small += max(right - left, top - bottom) <= _LETTER_MM
     if small >= _MANY_LETTERS and small > texts:
         notes.add(

@@ -9,7 +9,7 @@ from dataclasses import replace
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnText
 from propagate.io.options import ReadOptions
-from propagate.io.pdf.assemble import moved
+from propagate.io.pdf.assemble import move_chain
 from propagate.io.pdf.pages import DrawnPage
 from propagate.io.report import ReportNotes
 from propagate.io.words import say_count
@@ -35,7 +35,7 @@ def sizes_of_pages(
     FormatError
         The user's sizes are not as many as the pages.
     """
-    said = _said(pages)
+    said = _find_only_sizes(pages)
     if said is None:
         return None
     if options.sizes and len(options.sizes) != len(pages):
@@ -67,7 +67,7 @@ def sizes_of_sets(
     """
     told = [
         set.intersection(*named)
-        if (named := [n for page in pages if (n := _named(page))])
+        if (named := [n for page in pages if (n := _find_named_sizes(page))])
         else set()
         for pages in sets
     ]
@@ -90,16 +90,16 @@ def sizes_of_sets(
     return found
 
 
-def _named(page: DrawnPage) -> set[str]:
+def _find_named_sizes(page: DrawnPage) -> set[str]:
     """The sizes that the words on a page name."""
     return {match[1].upper() for text in page.texts for match in _SIZE.finditer(text.text)}
 
 
-def _said(pages: Sequence[DrawnPage]) -> dict[int, str] | None:
+def _find_only_sizes(pages: Sequence[DrawnPage]) -> dict[int, str] | None:
     """The only size that the words on each page name, another one on each."""
     found: dict[int, str] = {}
     for page in pages:
-        named = _named(page)
+        named = _find_named_sizes(page)
         if len(named) != 1:
             return None
         found[page.number] = named.pop()
@@ -128,7 +128,7 @@ def side_by_side(pages: Sequence[DrawnPage]) -> Laid:
     texts: list[DrawnText] = []
     x = 0.0
     for page in pages:
-        lines += [replace(line, chain=moved(line.chain, x, 0.0)) for line in page.lines]
+        lines += [replace(line, chain=move_chain(line.chain, x, 0.0)) for line in page.lines]
         texts += [replace(text, at=(text.at[0] + x, text.at[1])) for text in page.texts]
         x += page.size[0] + BETWEEN_MM
     return lines, texts, (x - BETWEEN_MM, max(page.size[1] for page in pages))

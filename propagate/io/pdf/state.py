@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from propagate.io.pdf.clip import Clip
     from propagate.io.pdf.fonts import Font
 
-__all__ = ["BLACK", "Colour", "Paint", "State", "flat"]
+__all__ = ["BLACK", "Colour", "Paint", "State", "read_matrix"]
 
 Colour = tuple[float, float, float]
 BLACK: Colour = (0.0, 0.0, 0.0)
@@ -81,7 +81,7 @@ class State:
         return twin
 
 
-def flat(matrix: Any) -> Affine:
+def read_matrix(matrix: Any) -> Affine:
     """Six numbers as a matrix; the unit matrix when they are none.
 
     Raises

@@ -63,7 +63,7 @@ def middle_of_strip(
         return None
     if len(corners) == 4:
         return _of_quad(corners, width)
-    for guess in sorted({math.dist(a, b) for a, b in _sides(corners)})[:MOST_GUESSES]:
+    for guess in sorted({math.dist(a, b) for a, b in _list_sides(corners)})[:MOST_GUESSES]:
         if guess > WIDEST_MM:
             return None
         if guess > 1e-3:
@@ -73,7 +73,7 @@ def middle_of_strip(
     return None
 
 
-def _sides(corners: Sequence[Point]) -> list[tuple[Point, Point]]:
+def _list_sides(corners: Sequence[Point]) -> list[tuple[Point, Point]]:
     return list(zip(corners, [*corners[1:], corners[0]], strict=True))
 
 
@@ -86,10 +86,10 @@ def _of_quad(corners: Sequence[Point], width: float) -> tuple[list[Point], float
     even = abs(math.dist(a, b) - math.dist(c, d)) <= 0.1 * first
     if not even or first / 2 > WIDEST_MM or (second < first and not width):
         return None
-    return [_middle(a, b), _middle(d, c)], first / 2
+    return [_find_midpoint(a, b), _find_midpoint(d, c)], first / 2
 
 
-def _middle(a: Point, b: Point) -> Point:
+def _find_midpoint(a: Point, b: Point) -> Point:
     return (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
 
 
@@ -103,7 +103,7 @@ def _without_pivots(corners: Sequence[Point], width: float) -> list[Point]:
         off = max(abs(math.dist(corner, other) - width / 2) for other in (before, after))
         if off < 0.05 * width and math.dist(before, after) < _PIVOT * width:
             gone |= {i, (i + 1) % count}
-            moved[(i - 1) % count] = _middle(before, after)
+            moved[(i - 1) % count] = _find_midpoint(before, after)
     return [moved.get(i, corner) for i, corner in enumerate(corners) if i not in gone]
 
 
@@ -112,13 +112,13 @@ def _of_width(corners: Sequence[Point], width: float) -> tuple[list[Point], floa
     half = count // 2
     if count % 2 or half < 2:
         return None
-    sides = [math.dist(a, b) for a, b in _sides(corners)]
+    sides = [math.dist(a, b) for a, b in _list_sides(corners)]
     for i in range(half):
         if abs(sides[i] - width) > 0.1 * width or abs(sides[i + half] - width) > 0.1 * width:
             continue
         pairs = [(corners[(i + 1 + k) % count], corners[i - k]) for k in range(half)]
         across = [math.dist(a, b) for a, b in pairs]
-        along = sum(math.dist(_middle(*p), _middle(*q)) for p, q in pairwise(pairs))
+        along = sum(math.dist(_find_midpoint(*p), _find_midpoint(*q)) for p, q in pairwise(pairs))
         if all(0.9 * width <= gap <= 3.0 * width for gap in across) and along > width:
-            return [_middle(a, b) for a, b in pairs], width
+            return [_find_midpoint(a, b) for a, b in pairs], width
     return None

@@ -10,7 +10,7 @@ from propagate.geometry.affine import UNMOVED, Affine
 from propagate.io.drawn_lines import DrawnText
 from propagate.io.pdf.state import State
 
-__all__ = ["TextPlace", "joined_texts", "parted", "placed_text"]
+__all__ = ["TextPlace", "joined_texts", "part_texts", "placed_text"]
 
 _SPACE = 0.18
 """A gap of this share of the letters' height or more parts two words."""
@@ -66,7 +66,7 @@ class TextPlace:
         return words, start, along, unknown
 
 
-def parted(parts: Sequence[bytes | float], state: State) -> Iterator[list[bytes | float]]:
+def part_texts(parts: Sequence[bytes | float], state: State) -> Iterator[list[bytes | float]]:
     """Strings and gaps, parted at wide gaps: some writers show a whole row of texts in one go."""
     run: list[bytes | float] = []
     for part in parts:
@@ -96,7 +96,7 @@ def joined_texts(texts: Sequence[DrawnText]) -> list[DrawnText]:
     for text in texts:
         if not text.text:
             continue
-        gap = _gap(found[-1], text) if found else None
+        gap = _measure_gap_behind(found[-1], text) if found else None
         if gap is None:
             found.append(text)
             continue
@@ -108,7 +108,7 @@ def joined_texts(texts: Sequence[DrawnText]) -> list[DrawnText]:
     return [text for text in tidied if text.text]
 
 
-def _gap(one: DrawnText, other: DrawnText) -> float | None:
+def _measure_gap_behind(one: DrawnText, other: DrawnText) -> float | None:
     """How far a text starts behind the end of another; None when it does not go on there."""
     if one.layer != other.layer or abs(one.height - other.height) > 0.05 * one.height:
         return None

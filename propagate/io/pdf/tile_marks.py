@@ -110,18 +110,18 @@ def page_names(pages: Sequence[DrawnPage]) -> dict[int, PageName]:
     """The names of pages by their index: texts in one place of most pages, all different."""
     spots = {
         spot: names
-        for spot, names in _spots(pages).items()
+        for spot, names in _find_spots(pages).items()
         if len({(name.first, name.second) for name in names.values()}) == len(names)
     }
-    return spots[_best(spots)] if spots else {}
+    return spots[_choose_spot(spots)] if spots else {}
 
 
 def sets_of_pages(pages: Sequence[DrawnPage]) -> list[list[DrawnPage]]:
     """The pages in several sets, each with the same names again; empty when there are not."""
     spots = {
         spot: runs
-        for spot, names in _spots(pages).items()
-        if spot[0] != "number" and len(runs := _runs(names)) > 1
+        for spot, names in _find_spots(pages).items()
+        if spot[0] != "number" and len(runs := _find_runs(names)) > 1
     }
     if not spots:
         return []
@@ -129,7 +129,7 @@ def sets_of_pages(pages: Sequence[DrawnPage]) -> list[list[DrawnPage]]:
     return [[pages[i] for i in run] for run in runs]
 
 
-def _runs(names: Mapping[int, PageName]) -> list[list[int]]:
+def _find_runs(names: Mapping[int, PageName]) -> list[list[int]]:
     """Pages in runs that end where a name comes again; none when the runs are not alike."""
     runs: list[list[int]] = []
     seen: set[tuple[int, int]] = set()
@@ -145,12 +145,12 @@ def _runs(names: Mapping[int, PageName]) -> list[list[int]]:
     return runs if alike else []
 
 
-def _best(spots: Mapping[_Spot, Mapping[int, PageName]]) -> _Spot:
+def _choose_spot(spots: Mapping[_Spot, Mapping[int, PageName]]) -> _Spot:
     """The place that names most pages; among equals the plainest names."""
     return max(spots, key=lambda spot: (len(spots[spot]), -_KINDS.index(spot[0]), spot[3], spot))
 
 
-def _spots(pages: Sequence[DrawnPage]) -> dict[_Spot, dict[int, PageName]]:
+def _find_spots(pages: Sequence[DrawnPage]) -> dict[_Spot, dict[int, PageName]]:
     """What looks like names of pages, by its place, where most pages have one."""
     found: defaultdict[_Spot, dict[int, PageName]] = defaultdict(dict)
     for i, page in enumerate(pages):
@@ -169,9 +169,9 @@ def _names_of(text: str) -> list[PageName]:
     if match := _ROW_COLUMN.fullmatch(text):
         return [PageName(text, int(match[1]) - 1, int(match[2]) - 1, "row-column")]
     if match := _LETTER_NUMBER.fullmatch(text):
-        return [PageName(text, _letter(match[1]), int(match[2]) - 1, "letter-number")]
+        return [PageName(text, _count_letter(match[1]), int(match[2]) - 1, "letter-number")]
     if match := _NUMBER_LETTER.fullmatch(text):
-        return [PageName(text, int(match[1]) - 1, _letter(match[2]), "number-letter")]
+        return [PageName(text, int(match[1]) - 1, _count_letter(match[2]), "number-letter")]
     if match := _TWO_NUMBERS.fullmatch(text):
         return [PageName(text, int(match[1]) - 1, int(match[2]) - 1, "numbers")]
     if match := _NUMBER.fullmatch(text):
@@ -179,5 +179,5 @@ def _names_of(text: str) -> list[PageName]:
     return []
 
 
-def _letter(text: str) -> int:
+def _count_letter(text: str) -> int:
     return ord(text.upper()) - ord("A")

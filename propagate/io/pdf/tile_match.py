@@ -233,7 +233,7 @@ class Matcher:
         self, places: Mapping[Place, int], least: float, *, thorough: bool = False
     ) -> Fit | None:
         """Fit pages; None as soon as it is plain that fewer than `least` ends go on."""
-        pairs = _pairs(places, 0), _pairs(places, 1)
+        pairs = _list_neighbours(places, 0), _list_neighbours(places, 1)
         may_go_on = [self._count_ends(pairs[axis], axis) for axis in (0, 1)]
         laps: list[list[tuple[int, float]]] = []
         for axis in (0, 1):
@@ -260,7 +260,9 @@ class Matcher:
 
     def count_votes(self, places: Mapping[Place, int]) -> int:
         """How many ends at most speak for one pitch: about how many go on, and quickly told."""
-        piles = [piles_of(self._all_votes(_pairs(places, axis), axis))[1] for axis in (0, 1)]
+        piles = [
+            piles_of(self._all_votes(_list_neighbours(places, axis), axis))[1] for axis in (0, 1)
+        ]
         return sum(int(pile.max(initial=0)) for pile in piles)
 
     def _count_ends(self, pairs: Sequence[Pair], axis: int) -> int:
@@ -337,7 +339,7 @@ class Matcher:
         return found
 
 
-def _pairs(places: Mapping[Place, int], axis: int) -> list[Pair]:
+def _list_neighbours(places: Mapping[Place, int], axis: int) -> list[Pair]:
     """Each page and the one to its right (axis 0) or above it (axis 1)."""
     down, right = (0, 1) if axis == 0 else (-1, 0)
     return [

@@ -53,13 +53,13 @@ def find_peaks(votes: Sequence[Votes], most: int) -> list[float]:
         taken |= {best - 2, best - 1, best, best + 1, best + 2}
         low, high = np.searchsorted(values, ((best - 2) * BIN_MM, (best + 2) * BIN_MM))
         near = values[low:high]
-        found.append(_densest(near[np.abs(near - best * BIN_MM) <= 1.5 * BIN_MM]))
+        found.append(_find_densest(near[np.abs(near - best * BIN_MM) <= 1.5 * BIN_MM]))
         if len(found) == most:
             break
     return found
 
 
-def _densest(ordered: Array) -> float:
+def _find_densest(ordered: Array) -> float:
     """Where most of some near values lie, which rise: true ones agree, chance ones are spread."""
     around = np.searchsorted(ordered, ordered + _FINE_MM) - np.searchsorted(
         ordered, ordered - _FINE_MM

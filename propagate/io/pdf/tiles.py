@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnText
-from propagate.io.pdf.cutting import Box, bounds
+from propagate.io.pdf.cutting import Box, find_bounds
 from propagate.io.pdf.pages import DrawnPage
 from propagate.io.pdf.tile_marks import PageName, page_names, without_furniture
 from propagate.io.pdf.tile_match import Fit, Matcher
@@ -109,7 +109,7 @@ def tiled_pages(
     if len(alike) < 2:
         return None
     if grid is None and names and not _only_numbers(names):
-        alike, names = [alike[i] for i in sorted(names)], _renumbered(names)
+        alike, names = [alike[i] for i in sorted(names)], _renumber_names(names)
     elif grid is not None:
         alike = _without_front(alike, grid, file)
         names = {}
@@ -117,9 +117,9 @@ def tiled_pages(
     size = alike[0].size
     matcher = Matcher([lines for lines, _ in own], size, _frame_of(alike, own))
     found = (
-        _asked(grid, alike)
+        _fill_grid(grid, alike)
         if grid is not None
-        else _best(matcher, names, list(map(_is_wordy, alike)), file)
+        else _find_best_order(matcher, names, list(map(_is_wordy, alike)), file)
     )
     if found is None:
         return None
@@ -136,7 +136,7 @@ def tiled_pages(
         frame,
         pitch,
     )
-    _tell(tiled, pages, file, grid, fit, names, notes)
+    _tell_tiles(tiled, pages, file, grid, fit, names, notes)
     return tiled
 
 
@@ -145,15 +145,15 @@ def tiled_pages(
 
 def _pages_of_one_size(pages: Sequence[DrawnPage]) -> tuple[list[DrawnPage], dict[int, PageName]]:
     """The pages of the size that most have, blank ones between them too, and their names."""
-    sizes = Counter(_rounded(page) for page in pages if page.lines)
+    sizes = Counter(_round_size(page) for page in pages if page.lines)
     if not sizes:
         return [], {}
     usual = max(sizes, key=lambda size: (sizes[size], size))
-    alike = [page for page in pages if _rounded(page) == usual]
+    alike = [page for page in pages if _round_size(page) == usual]
     return alike, page_names(alike)
 
 
-def _rounded(page: DrawnPage) -> tuple[int, int]:
+def _round_size(page: DrawnPage) -> tuple[int, int]:
     return round(page.size[0] / _SAME_SIZE_MM), round(page.size[1] / _SAME_SIZE_MM)
 
 
@@ -161,7 +161,7 @@ def _only_numbers(names: Mapping[int, PageName]) -> bool:
     return all(name.kind == "number" for name in names.values())
 
 
-def _renumbered(names: Mapping[int, PageName]) -> dict[int, PageName]:
+def _renumber_names(names: Mapping[int, PageName]) -> dict[int, PageName]:
     return {new: names[old] for new, old in enumerate(sorted(names))}
 
 
@@ -194,7 +194,7 @@ def _frame_of(
     kept = [{id(line) for line in lines} for lines, _ in own]
     best: Box | None = None
     for line in pages[0].lines:
-        box = bounds(line.chain)
+        box = find_bounds(line.chain)
         wide, tall = box[2] - box[0], box[3] - box[1]
         size = pages[0].size
         if id(line) in kept[0] or not line.closed or len(line.chain.segments) != 4:
@@ -209,22 +209,22 @@ def _frame_of(
 # ------------------------------------------------------------------------- which order
 
 
-def _asked(grid: tuple[int, int], pages: Sequence[DrawnPage]) -> dict[Place, int]:
+def _fill_grid(grid: tuple[int, int], pages: Sequence[DrawnPage]) -> dict[Place, int]:
     return {(i // grid[0], i % grid[0]): i for i in range(len(pages))}
 
 
-def _best(
+def _find_best_order(
     matcher: Matcher, names: Mapping[int, PageName], wordy: Sequence[bool], file: str
 ) -> dict[Place, int] | None:
     """The order in which most lines go on; the names of the pages decide where lines do not."""
     if names and not _only_numbers(names):
         [(_, way)] = _best_of_each([list(_named_orders(names))], matcher)
-        return way if _touches(way) else None
+        return way if _has_neighbours(way) else None
     ends, count = matcher.total_ends(), len(wordy)
     if ends < _FEWEST or count > MOST_PAGES_WITHOUT_NAMES:
         return None
     fronts = range(min(MOST_FRONT, count - 2) + 1)
-    orders = list(zip(*(_orders(count, front, names) for front in fronts), strict=True))
+    orders = list(zip(*(_list_orders(count, front, names) for front in fronts), strict=True))
     (fit, way), rivals = (found := _best_of_each(orders, matcher))[0], found[1:2]
     good = fit.share >= _GOOD and fit.matched >= _FEWEST
     if good and all(fit.matched >= _CLEARLY * rival.matched for rival, _ in rivals):
@@ -268,7 +268,7 @@ def _is_cut(matcher: Matcher, count: int) -> bool:
     return 2 * cut >= count and matcher.total_ends() >= 2 * count
 
 
-def _touches(places: Mapping[Place, int]) -> bool:
+def _has_neighbours(places: Mapping[Place, int]) -> bool:
     """Whether at least half of the pages have a neighbour."""
     beside = sum(
         any((row + a, column + b) in places for a, b in ((0, 1), (0, -1), (1, 0), (-1, 0)))
@@ -295,7 +295,9 @@ def _first_runs_fast(names: Mapping[int, PageName]) -> bool:
     return sum(c[0] for c in changes) >= sum(c[1] for c in changes)
 
 
-def _orders(count: int, front: int, names: Mapping[int, PageName]) -> Iterator[dict[Place, int]]:
+def _list_orders(
+    count: int, front: int, names: Mapping[int, PageName]
+) -> Iterator[dict[Place, int]]:
     """Row by row and column by column in each width; by the numbers of pages if they have any.
 
     The first pages, `front` of them, have no place.
@@ -312,7 +314,7 @@ def _orders(count: int, front: int, names: Mapping[int, PageName]) -> Iterator[d
         yield {(spot % height, spot // height): i for i, spot in spots.items()}
 
 
-def _tell(
+def _tell_tiles(
     tiled: TiledPages,
     pages: Sequence[DrawnPage],
     file: str,

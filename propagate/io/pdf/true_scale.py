@@ -9,7 +9,7 @@ from itertools import islice
 
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnText
-from propagate.io.pdf.cutting import Box, bounds
+from propagate.io.pdf.cutting import Box, find_bounds
 from propagate.io.pdf.pages import DrawnPage
 from propagate.io.report import ReportNotes
 from propagate.values import dataclass
@@ -65,21 +65,21 @@ def stated_lengths(text: str) -> list[float]:
     found = []
     for match in _LENGTH.finditer(text):
         first, unit, second, last = match.groups()
-        mm = _unit(last or unit)
-        one, other = _number(first), _number(second) if second else _number(first)
+        mm = _find_unit_mm(last or unit)
+        one, other = _parse_number(first), _parse_number(second) if second else _parse_number(first)
         if one == other:
             found.append(one * mm)
     return found
 
 
-def _unit(word: str) -> float:
+def _find_unit_mm(word: str) -> float:
     word = word.lower()
     if word.startswith(("mm", "milli")):
         return _MM["mm"]
     return _MM["cm"] if word.startswith(("cm", "centi", "zenti")) else _MM["in"]
 
 
-def _number(text: str) -> float:
+def _parse_number(text: str) -> float:
     parts = {"½": 0.5, "¼": 0.25, "¾": 0.75}
     if text in parts:
         return parts[text]
@@ -95,7 +95,7 @@ def measured_squares(pages: Sequence[DrawnPage]) -> list[Measured]:
     found = []
     for page in pages:
         texts = [text for text in page.texts if _LENGTH.search(text.text)][:MOST_TEXTS]
-        for box in islice(_squares(page.lines), MOST_SQUARES if texts else 0):
+        for box in islice(_find_squares(page.lines), MOST_SQUARES if texts else 0):
             side = ((box[2] - box[0]) + (box[3] - box[1])) / 2
             stated = _stated_for(box, side, texts)
             if stated is not None:
@@ -103,12 +103,12 @@ def measured_squares(pages: Sequence[DrawnPage]) -> list[Measured]:
     return found
 
 
-def _squares(lines: Sequence[DrawnLine]) -> Iterator[Box]:
+def _find_squares(lines: Sequence[DrawnLine]) -> Iterator[Box]:
     seen: set[tuple[int, ...]] = set()
     for line in lines:
         if not line.closed or line.chain.curved or not 4 <= len(line.chain.segments) <= 5:
             continue
-        box = bounds(line.chain)
+        box = find_bounds(line.chain)
         wide, tall = box[2] - box[0], box[3] - box[1]
         corners = [line.chain.start, *(segment[0] for segment in line.chain.segments)]
         upright = all(
@@ -131,7 +131,7 @@ def _stated_for(box: Box, side: float, texts: Sequence[DrawnText]) -> float | No
     """The length that the texts at a square say of it; the nearest to it of several."""
     found = []
     for text in texts:
-        gap = _apart(box, text)
+        gap = _measure_text_gap(box, text)
         if gap > _BESIDE_MM:
             continue
         plain = _LENGTH.fullmatch(text.text.strip(" ()[]=:.")) is not None
@@ -142,7 +142,7 @@ def _stated_for(box: Box, side: float, texts: Sequence[DrawnText]) -> float | No
     return min(near, key=lambda length: abs(math.log(length / side)), default=None)
 
 
-def _apart(box: Box, text: DrawnText) -> float:
+def _measure_text_gap(box: Box, text: DrawnText) -> float:
     """How far the middle of a text lies outside a box, mm."""
     turn = math.radians(text.angle)
     along, up = text.width / 2, text.height / 3

@@ -66,17 +66,17 @@ def instructions_of(stream: Any, data: bytes) -> list[Instruction]:
         shorter = _RUN.sub(take_out, data)
     if runs:
         with pikepdf.new() as scratch:
-            found = _parse(pikepdf.Stream(scratch, shorter))
+            found = _parse_words(pikepdf.Stream(scratch, shorter))
             if not scratch.get_warnings():
                 in_place = _IN_PLACE.decode()
                 return [
                     (LINES, runs[int(operands[0])]) if word == in_place else (word, operands)
                     for word, operands in found
                 ]
-    return _parse(stream)
+    return _parse_words(stream)
 
 
-def _parse(stream: Any) -> list[Instruction]:
+def _parse_words(stream: Any) -> list[Instruction]:
     return [
         (str(word.operator), [float(v) if v.__class__ in _NUMBERS else v for v in word.operands])
         for word in pikepdf.parse_content_stream(stream)

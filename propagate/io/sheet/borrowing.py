@@ -12,13 +12,13 @@ from propagate.io.sheet.outlines import Outlines, outlines_of
 from propagate.io.sheet.stretches import cut_at_ends, nodes_of
 from propagate.io.svg.rings import Ring
 
-__all__ = ["borrowed"]
+__all__ = ["borrow_lines"]
 
 SHORTEST_BORROWER_MM = 60.0
 """Shorter lines with a loose end on the line of another size are marks."""
 
 
-def borrowed(
+def borrow_lines(
     left: Sequence[Chain],
     own: Sequence[Ring],
     others: Iterable[Chain],
@@ -57,7 +57,7 @@ def borrowed(
         for line, met in zip(lines, meets, strict=True)
         if met
     ]
-    ways = _ways(loose, near, join)
+    ways = _find_ways(loose, near, join)
     if not ways:
         return Outlines((), tuple(left)), 0
     found = outlines_of([*left, *ways], join, notch)
@@ -85,7 +85,7 @@ def _loose_ends(lines: Sequence[Chain], join: float) -> list[Point]:
     return sorted(found)
 
 
-def _ways(loose: Sequence[Point], lines: Sequence[Chain], join: float) -> list[Chain]:
+def _find_ways(loose: Sequence[Point], lines: Sequence[Chain], join: float) -> list[Chain]:
     """Ways along other lines between loose ends, the shortest first, each end once."""
     stretches = cut_at_ends(lines, join, loose)
     chains = [s.chain for s in stretches]
@@ -99,7 +99,7 @@ def _ways(loose: Sequence[Point], lines: Sequence[Chain], join: float) -> list[C
     found = [
         (length, i, j, path)
         for i, start in enumerate(goals)
-        for length, j, path in _reached(start, goals, around)
+        for length, j, path in _find_shortest_ways(start, goals, around)
         if i < j
     ]
     free = set(range(len(goals)))
@@ -111,7 +111,7 @@ def _ways(loose: Sequence[Point], lines: Sequence[Chain], join: float) -> list[C
     return [ways[index] for index in sorted(ways)]
 
 
-def _reached(
+def _find_shortest_ways(
     start: int, goals: Sequence[int], around: dict[int, list[tuple[int, float, int]]]
 ) -> list[tuple[float, int, tuple[int, ...]]]:
     """The shortest way from a node to each goal (Dijkstra)."""

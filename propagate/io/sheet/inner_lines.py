@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from propagate.io.chain import Chain
-from propagate.io.sheet.stretches import cut_at_ends, nodes_of, once
+from propagate.io.sheet.stretches import cut_at_ends, leave_doubled, nodes_of
 from propagate.pattern.model import Array
 from propagate.values import dataclass
 
@@ -41,10 +41,12 @@ def put_together(lines: Sequence[Chain], join: float) -> list[Chain]:
         Ends this near to each other meet, mm.
     """
     closed = [line for line in lines if line.closed]
-    kept, _ = once(cut_at_ends([x for x in lines if not x.closed and x.length > join], join), join)
+    kept, _ = leave_doubled(
+        cut_at_ends([x for x in lines if not x.closed and x.length > join], join), join
+    )
     chains = sorted((_one_way(s.chain) for s in kept), key=lambda c: (c.start, c.end, c.length))
     whole = _distinct_closed(closed, join)
-    return [*whole, *_joined(chains, join)]
+    return [*whole, *_join_chains(chains, join)]
 
 
 def _one_way(chain: Chain) -> Chain:
@@ -63,32 +65,32 @@ def _distinct_closed(lines: Sequence[Chain], join: float) -> list[Chain]:
     return [line for _, line in sorted(found, key=lambda item: item[0].tolist())]
 
 
-def _joined(chains: Sequence[Chain], join: float) -> list[Chain]:
+def _join_chains(chains: Sequence[Chain], join: float) -> list[Chain]:
     """Follow each line over the ends where it goes on."""
     at: dict[int, list[_End]] = {}
     nodes = nodes_of(chains, join)
     for index, (chain, (a, b)) in enumerate(zip(chains, nodes, strict=True)):
-        at.setdefault(a, []).append(_End(index, True, _out(chain.points)))
-        at.setdefault(b, []).append(_End(index, False, _out(chain.points[::-1])))
+        at.setdefault(a, []).append(_End(index, True, _find_way_out(chain.points)))
+        at.setdefault(b, []).append(_End(index, False, _find_way_out(chain.points[::-1])))
     after: dict[tuple[int, bool], tuple[int, bool]] = {}
     for ends in at.values():
-        for one, other in _pairs(ends):
+        for one, other in _pair_ends(ends):
             after[one.line, one.first] = (other.line, other.first)
             after[other.line, other.first] = (one.line, one.first)
-    return _followed(chains, after)
+    return _follow_chains(chains, after)
 
 
-def _out(points: Array) -> Array:
+def _find_way_out(points: Array) -> Array:
     """The direction in which a line leaves its first point backward."""
     step = points[0] - points[1]
     return np.asarray(step / max(float(np.hypot(*step)), 1e-12))
 
 
-def _pairs(ends: Sequence[_End]) -> list[tuple[_End, _End]]:
+def _pair_ends(ends: Sequence[_End]) -> list[tuple[_End, _End]]:
     """Ends at one place that go on into each other, the straightest first."""
     limit = TURN_DEG if len(ends) == 2 else STRAIGHT_ON_DEG
     turns = sorted(
-        (_turn(a, b), i, j)
+        (_measure_turn(a, b), i, j)
         for i, a in enumerate(ends)
         for j, b in enumerate(ends)
         if i < j and a.line != b.line
@@ -102,12 +104,12 @@ def _pairs(ends: Sequence[_End]) -> list[tuple[_End, _End]]:
     return found
 
 
-def _turn(a: _End, b: _End) -> float:
+def _measure_turn(a: _End, b: _End) -> float:
     """By how much a line turns that goes from one end over to the other, degrees."""
     return math.degrees(math.acos(float(np.clip(-(a.out @ b.out), -1.0, 1.0))))
 
 
-def _followed(
+def _follow_chains(
     chains: Sequence[Chain], after: Mapping[tuple[int, bool], tuple[int, bool]]
 ) -> list[Chain]:
     done: set[int] = set()
@@ -135,7 +137,7 @@ def _one_line(parts: Sequence[Chain], *, closed: bool) -> Chain:
     for part in parts[1:]:
         here = segments[-1][-1]
         more = list(part.with_ends(here, part.end).segments)
-        if len(more[0]) == 1 and len(segments[-1]) == 1 and _flat(starts[-1], here, more[0][0]):
+        if len(more[0]) == 1 and len(segments[-1]) == 1 and _is_flat(starts[-1], here, more[0][0]):
             segments[-1] = more[0]
             more = more[1:]
         for segment in more:
@@ -146,7 +148,7 @@ def _one_line(parts: Sequence[Chain], *, closed: bool) -> Chain:
     return Chain(parts[0].start, tuple(segments), closed)
 
 
-def _flat(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> bool:
+def _is_flat(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> bool:
     whole = math.dist(a, c)
     off = abs((c[0] - a[0]) * (b[1] - a[1]) - (c[1] - a[1]) * (b[0] - a[0])) / max(whole, 1e-9)
     return off <= STRAIGHT_MM and math.dist(a, b) <= whole

@@ -50,20 +50,20 @@ def same_rings(rings: Sequence[Ring]) -> tuple[list[Ring], int]:
     """Outlines without those that are drawn twice, and how many these are."""
     kept: list[Ring] = []
     dropped = 0
-    for ring in sorted(rings, key=_rank):
-        if any(_same(ring, other) for other in kept):
+    for ring in sorted(rings, key=_rank_ring):
+        if any(_is_same_ring(ring, other) for other in kept):
             dropped += 1
         else:
             kept.append(ring)
     return [ring for ring in rings if any(ring is k for k in kept)], dropped
 
 
-def _rank(ring: Ring) -> tuple[bool, int, list[list[float]]]:
+def _rank_ring(ring: Ring) -> tuple[bool, int, list[list[float]]]:
     chain = ring.parts[0][0]
     return not chain.curved, len(chain.segments), sorted(ring.points.tolist())
 
 
-def _same(ring: Ring, other: Ring) -> bool:
+def _is_same_ring(ring: Ring, other: Ring) -> bool:
     boxes = [(*r.points.min(axis=0), *r.points.max(axis=0)) for r in (ring, other)]
     if float(np.abs(np.subtract(*boxes)).max()) > SAME_MM:
         return False
@@ -83,7 +83,7 @@ def without_frames(
     for size, own in rings.items():
         others = [ring for other, found in rings.items() if other != size for ring in found]
         tree = shapely.STRtree([ring.polygon for ring in others])
-        inside = _inside(own)
+        inside = _find_inside(own)
         scores = [_most_alike(ring, others, tree) for ring in own]
         kept[size] = []
         for index, ring in enumerate(own):
@@ -100,7 +100,7 @@ def without_frames(
     return kept, frames
 
 
-def _inside(rings: Sequence[Ring]) -> list[list[int]]:
+def _find_inside(rings: Sequence[Ring]) -> list[list[int]]:
     """For each outline those that lie in it."""
     areas = [ring.polygon for ring in rings]
     tree = shapely.STRtree(areas)

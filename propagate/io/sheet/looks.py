@@ -73,10 +73,14 @@ def sizes_in_legend(
         Empty unless at least two sizes have looks of their own.
     """
     asked = set(wanted)
-    samples = [s for line in lines if (s := _sample(line)) is not None]
+    samples = [s for line in lines if (s := _find_sample(line)) is not None]
     found: dict[str, LookKey] = {}
     for text, size in _said_sizes(texts, asked):
-        beside = [(gap, i) for i, s in enumerate(samples) if (gap := _gap(text, s)) is not None]
+        beside = [
+            (gap, i)
+            for i, s in enumerate(samples)
+            if (gap := _measure_sample_gap(text, s)) is not None
+        ]
         if not beside:
             continue
         key = key_of(samples[min(beside)[1]].line.look)
@@ -94,7 +98,7 @@ def _said_sizes(texts: Sequence[DrawnText], asked: set[str]) -> list[tuple[Drawn
     return found
 
 
-def _sample(line: DrawnLine) -> _Sample | None:
+def _find_sample(line: DrawnLine) -> _Sample | None:
     """A straight line as long as that of a legend."""
     chain = line.chain
     if line.look.filled or chain.closed or len(chain.segments) > 3:
@@ -106,7 +110,7 @@ def _sample(line: DrawnLine) -> _Sample | None:
     return _Sample(line, (min(x, a), min(y, b)), (max(x, a), max(y, b)))
 
 
-def _gap(text: DrawnText, sample: _Sample) -> float | None:
+def _measure_sample_gap(text: DrawnText, sample: _Sample) -> float | None:
     """How far a sample is from the text along its base line; None when it is not beside it."""
     turn = math.radians(text.angle)
     along, up = (math.cos(turn), math.sin(turn)), (-math.sin(turn), math.cos(turn))

@@ -10,7 +10,7 @@ import shapely
 from propagate.io.svg.rings import Ring
 from propagate.pattern.model import Array
 
-__all__ = ["matched", "place_said", "tell_missing"]
+__all__ = ["match_outlines", "place_said", "tell_missing"]
 
 SAME_PLACE = 0.25
 """Outlines of two sizes are one piece when they share this much of the smaller."""
@@ -18,7 +18,7 @@ ALIKE = 0.5
 """Outlines that lie apart are one piece when their boxes, laid on each other, share this."""
 
 
-def matched(rings: Mapping[str, Sequence[Ring]]) -> list[dict[str, Ring]]:
+def match_outlines(rings: Mapping[str, Sequence[Ring]]) -> list[dict[str, Ring]]:
     """Put the outlines of all sizes together to pieces.
 
     Sizes are gone through in the order of their area, so that each is compared with the one
@@ -38,12 +38,12 @@ def matched(rings: Mapping[str, Sequence[Ring]]) -> list[dict[str, Ring]]:
     pieces: list[dict[str, Ring]] = []
     for size in order:
         last = [piece[list(piece)[-1]] for piece in pieces]
-        found = _pairs(last, rings[size]) if last and rings[size] else {}
+        found = _pair_outlines(last, rings[size]) if last and rings[size] else {}
         for index, other in found.items():
             pieces[index][size] = rings[size][other]
         known = set(found.values())
         pieces += [{size: ring} for i, ring in enumerate(rings[size]) if i not in known]
-    return sorted(pieces, key=lambda piece: min(map(_place, piece.values())))
+    return sorted(pieces, key=lambda piece: min(map(_find_ring_place, piece.values())))
 
 
 def tell_missing(piece: Mapping[str, Ring], sizes: Sequence[str], source: str) -> str:
@@ -64,12 +64,12 @@ def place_said(ring: Ring) -> str:
     return f"({x:.0f}, {y:.0f}) mm"
 
 
-def _place(ring: Ring) -> tuple[float, float]:
+def _find_ring_place(ring: Ring) -> tuple[float, float]:
     low, high = ring.points.min(axis=0), ring.points.max(axis=0)
     return -round(float(high[1]), 3), round(float(low[0]), 3)
 
 
-def _pairs(own: Sequence[Ring], others: Sequence[Ring]) -> dict[int, int]:
+def _pair_outlines(own: Sequence[Ring], others: Sequence[Ring]) -> dict[int, int]:
     """Which outline of another size lies in the place of each."""
     found = _by_place(own, others)
     if 2 * len(found) >= min(len(own), len(others)):
@@ -103,13 +103,13 @@ def _best_first(scores: Sequence[tuple[float, int, int]]) -> dict[int, int]:
 
 def _laid_on(own: Sequence[Ring], others: Sequence[Ring]) -> dict[int, int]:
     """Pairs when a size as a whole lies elsewhere: moved so that most outlines meet."""
-    mine, theirs = _boxes(own), _boxes(others)
+    mine, theirs = _list_boxes(own), _list_boxes(others)
     best: dict[int, int] = {}
     most = 0.0
     for box in mine:
         for other in theirs:
             away = (box[:2] + box[2:]) / 2 - (other[:2] + other[2:]) / 2
-            shared = _shared(mine, theirs + np.tile(away, 2))
+            shared = _share_areas(mine, theirs + np.tile(away, 2))
             scores = [
                 (float(shared[i, j]), int(i), int(j)) for i, j in np.argwhere(shared >= ALIKE)
             ]
@@ -120,11 +120,11 @@ def _laid_on(own: Sequence[Ring], others: Sequence[Ring]) -> dict[int, int]:
     return best
 
 
-def _boxes(rings: Sequence[Ring]) -> Array:
+def _list_boxes(rings: Sequence[Ring]) -> Array:
     return np.array([[*r.points.min(axis=0), *r.points.max(axis=0)] for r in rings])
 
 
-def _shared(mine: Array, theirs: Array) -> Array:
+def _share_areas(mine: Array, theirs: Array) -> Array:
     """(n, m) area that boxes share, as a share of what they cover together."""
     low = np.maximum(mine[:, None, :2], theirs[None, :, :2])
     high = np.minimum(mine[:, None, 2:], theirs[None, :, 2:])

@@ -16,8 +16,8 @@ from propagate.io.sheet.stretches import (
     Stretch,
     cut_at_ends,
     doubled_among,
+    leave_doubled,
     nodes_of,
-    once,
     part_of_chain,
 )
 from propagate.io.svg.drawing import Shape
@@ -71,10 +71,10 @@ def outlines_of(lines: Sequence[Chain], join: float, notch: float) -> Outlines:
     notch : float
         Longest notch, mm: a detour of short lines beside a straight way is one.
     """
-    found = _found(lines, join, join, notch)
+    found = _find_outlines(lines, join, join, notch)
     if join >= WIDEST_GAP_MM or not any(not line.closed for line in found.left):
         return found
-    wider = _found(found.left, WIDEST_GAP_MM, join, notch)
+    wider = _find_outlines(found.left, WIDEST_GAP_MM, join, notch)
     if not wider.rings:
         return found
     return Outlines(
@@ -86,10 +86,10 @@ def outlines_of(lines: Sequence[Chain], join: float, notch: float) -> Outlines:
     )
 
 
-def _found(lines: Sequence[Chain], near: float, join: float, notch: float) -> Outlines:
+def _find_outlines(lines: Sequence[Chain], near: float, join: float, notch: float) -> Outlines:
     whole = [line for line in lines if line.closed]
     open_lines = [x for x in lines if not x.closed and x.length > near]  # a dot leads nowhere
-    stretches, doubled = once(cut_at_ends(open_lines, near), join, near)
+    stretches, doubled = leave_doubled(cut_at_ends(open_lines, near), join, near)
     runs, more = _runs_once(_without_detours(stretches, near, notch), near, join)
     doubled += more
     closed = {shape_of(line): line for line in whole}
@@ -159,7 +159,7 @@ def _runs_once(stretches: Sequence[Stretch], near: float, join: float) -> tuple[
     """
     dropped = 0
     while True:
-        runs = _runs(stretches, near)
+        runs = _follow_runs(stretches, near)
         pairs: dict[tuple[int, ...], list[int]] = {}
         for index, run in enumerate(runs):
             pairs.setdefault(tuple(sorted(run.nodes)), []).append(index)
@@ -173,7 +173,7 @@ def _runs_once(stretches: Sequence[Stretch], near: float, join: float) -> tuple[
         stretches = [s for i, run in enumerate(runs) if i not in twice for s, _ in run.parts]
 
 
-def _runs(stretches: Sequence[Stretch], near: float) -> list[_Run]:
+def _follow_runs(stretches: Sequence[Stretch], near: float) -> list[_Run]:
     """Follow stretches over the nodes at which exactly two end."""
     nodes = nodes_of([s.chain for s in stretches], near)
     at: dict[int, list[int]] = {}
@@ -231,7 +231,7 @@ def _without_detours(stretches: Sequence[Stretch], near: float, notch: float) ->
     few = set(short)
     for node, around in at.items():
         if len(around) == 2 and few.issuperset(around):
-            path = _through(node, around, nodes, at, few)
+            path = _find_way_through(node, around, nodes, at, few)
             if path is not None:
                 a, b, used = path
                 length = sum(stretches[i].chain.length for i in used)
@@ -245,7 +245,7 @@ def _without_detours(stretches: Sequence[Stretch], near: float, notch: float) ->
     return [s for i, s in enumerate(stretches) if i not in dropped]
 
 
-def _through(
+def _find_way_through(
     node: int,
     around: Sequence[int],
     nodes: Sequence[tuple[int, int]],
@@ -315,7 +315,7 @@ def closed_line(parts: Sequence[Chain]) -> Chain:
         for index, segment in enumerate(part.with_ends(here, part.end).segments):
             from_before = heads[-1]
             flat = segments and len(segment) == 1 and len(segments[-1]) == 1
-            if index == 0 and flat and _straight(from_before, here, segment[0]):
+            if index == 0 and flat and _passes_by(from_before, here, segment[0]):
                 segments[-1] = segment
             else:
                 heads.append(here)
@@ -324,7 +324,7 @@ def closed_line(parts: Sequence[Chain]) -> Chain:
     return _without_flat_start(Chain(start, tuple(segments), closed=True))
 
 
-def _straight(a: Point, b: Point, c: Point) -> bool:
+def _passes_by(a: Point, b: Point, c: Point) -> bool:
     """Whether a line from a to c passes b."""
     whole = math.dist(a, c)
     if not whole:
@@ -340,6 +340,6 @@ def _without_flat_start(chain: Chain) -> Chain:
     if len(first) != 1 or len(last) != 1 or len(chain.segments) < 4:
         return chain
     before = chain.segments[-2][-1]
-    if not _straight(before, chain.start, first[0]):
+    if not _passes_by(before, chain.start, first[0]):
         return chain
     return Chain(before, (first, *chain.segments[1:-1]), closed=True)

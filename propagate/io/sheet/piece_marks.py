@@ -84,7 +84,7 @@ def hand_out_marks(
     rims = {size: [piece[size].polygon.exterior for piece in pieces] for size in sizes}
     every = [rim for found in rims.values() for rim in found]
     marks = {
-        size: _marks(left.get(size, ()), size, rims[size] if size else every, options)
+        size: _collect_marks(left.get(size, ()), size, rims[size] if size else every, options)
         for size in (*sizes, None)
     }
     marks[None] += [_Mark([one.chain], None) for one in filled if one.chain.closed]
@@ -108,7 +108,7 @@ def hand_out_marks(
     return drawn
 
 
-def _marks(
+def _collect_marks(
     lines: Sequence[Chain],
     size: str | None,
     rims: Sequence[shapely.LinearRing],
@@ -117,11 +117,11 @@ def _marks(
     """Lines put together, those that meet at an end as one mark; ticks stay by themselves."""
     tree = shapely.STRtree(rims)
     apart = [line for line in lines if not is_drawn_again(line, rims, tree)]
-    ticks, others = _ticks(apart, tree, options, size)
+    ticks, others = _split_ticks(apart, tree, options, size)
     whole = [_off_outline(line, rims, tree) for line in put_together(others, options.join)]
     closed = [_Mark([chain], size) for chain in whole if chain.closed]
     chains = [chain for chain in whole if not chain.closed]
-    figures, chains = _touching(ticks, chains, options)
+    figures, chains = _join_touching(ticks, chains, options)
     groups: dict[int, list[int]] = {}
     owner: dict[int, int] = {}
     for index, pair in enumerate(nodes_of(chains, options.join)):
@@ -136,7 +136,7 @@ def _marks(
     return [*hung, *closed, *figures]
 
 
-def _ticks(
+def _split_ticks(
     lines: Sequence[Chain],
     tree: shapely.STRtree,
     options: ReadOptions,
@@ -155,7 +155,7 @@ def _ticks(
         for node in pair:
             at.setdefault(node, set()).add(tuple(sorted(pair)))
     for chain in short:
-        touching = [_meets(point, tree) for point in (chain.start, chain.end)]
+        touching = [_meets_outline(point, tree) for point in (chain.start, chain.end)]
         free = number[id(chain)][0 if touching[1] else 1]
         if sum(touching) == 1 and len(at[free]) == 1:
             twins.setdefault(tuple(sorted(number[id(chain)])), []).append(chain)
@@ -188,7 +188,7 @@ def _half_way(chain: Chain, segment: int) -> Array:
     return np.asarray((chain.points[middle] + chain.points[middle + (last - first) % 2]) / 2)
 
 
-def _touching(
+def _join_touching(
     ticks: Sequence[_Mark], chains: Sequence[Chain], options: ReadOptions
 ) -> tuple[list[_Mark], list[Chain]]:
     """Ticks with the short lines that lie across their free ends, and the other lines."""
@@ -203,7 +203,7 @@ def _touching(
     return found, [chain for chain in chains if id(chain) not in taken]
 
 
-def _meets(point: Point, tree: shapely.STRtree) -> bool:
+def _meets_outline(point: Point, tree: shapely.STRtree) -> bool:
     return bool(len(tree.query(shapely.Point(point), predicate="dwithin", distance=TOUCHES_MM)))
 
 
@@ -234,7 +234,7 @@ def _keep_to_one(
             continue
         best = max(sorted(set(found)), key=found.count)
         for number in set(found):
-            _put(drawn[number], mark, sizes if number == best else (), sizes)
+            _put_mark(drawn[number], mark, sizes if number == best else (), sizes)
 
 
 def _sort_by_touch(
@@ -253,18 +253,18 @@ def _sort_by_touch(
                 mark = of_shape[id(shape)]
                 if mark.short(notch):
                     short[id(mark)] = mark
-        touched = {key: _touched(mark, rims, sizes) for key, mark in short.items()}
+        touched = {key: _find_touched_sizes(mark, rims, sizes) for key, mark in short.items()}
         has_own = {mark.size for key, mark in short.items() if mark.size in touched[key]}
         for key, mark in short.items():
             if mark.size is None:
-                _put(piece, mark, touched[key] or list(sizes), sizes)
+                _put_mark(piece, mark, touched[key] or list(sizes), sizes)
             elif mark.size not in touched[key]:
                 wanted = [size for size in touched[key] if size not in has_own]
                 if wanted:
-                    _put(piece, mark, wanted, sizes)
+                    _put_mark(piece, mark, wanted, sizes)
 
 
-def _touched(
+def _find_touched_sizes(
     mark: _Mark, rims: Mapping[str, shapely.LinearRing], sizes: Sequence[str]
 ) -> list[str]:
     """The sizes on whose outline a mark ends, else those that it crosses."""
@@ -276,7 +276,7 @@ def _touched(
     return [size for size in sizes if rims[size].intersects(figure)]
 
 
-def _put(
+def _put_mark(
     piece: Mapping[str, DrawnPiece], mark: _Mark, wanted: Sequence[str], sizes: Sequence[str]
 ) -> None:
     own = set(map(id, mark.shapes))
@@ -302,12 +302,12 @@ def _share_inner(
         for size in sizes:
             rim = {size: piece[size].ring.polygon.exterior}
             for mark in {id(m): m for s in piece[size].shapes if (m := of_shape[id(s)])}.values():
-                if mark.size is not None and not _touched(mark, rim, (size,)):
+                if mark.size is not None and not _find_touched_sizes(mark, rim, (size,)):
                     inner.setdefault(mark.kind, {}).setdefault(mark.size, []).append(mark)
         for by_size in inner.values():
             if len(by_size) == 1:
                 for mark in next(iter(by_size.values())):
-                    _put(piece, mark, sizes, sizes)
+                    _put_mark(piece, mark, sizes, sizes)
                     shared += 1
     if shared:
         notes.add(

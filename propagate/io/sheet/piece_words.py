@@ -48,7 +48,7 @@ def name_pieces(
     for index, piece in enumerate(drawn):
         said = said_by(on[index])
         plain = _NOT_IN_WORDS.sub(" ", said.title).strip()
-        name = _free(clean_name(plain).lower() or f"piece_{index + 1}", used)
+        name = _find_free_name(clean_name(plain).lower() or f"piece_{index + 1}", used)
         if not said.title:
             place = place_said(piece[base].ring)
             notes.add(
@@ -72,16 +72,16 @@ def put_words(
     source: str,
 ) -> None:
     """Put down what the texts on a piece say of cutting, beside what it is told to be already."""
-    data = _data(said)
+    data = _collect_data(said)
     for size in sizes:
         piece[size].data = {**data, **piece[size].data}
-    _tell(said, name, notes, source)
+    _tell_words(said, name, notes, source)
     drawn = any("fold" in shape.words for shape in piece[sizes[0]].shapes)
     if said.fold and not drawn:
         _mark_fold(piece, said, sizes, name, notes, source)
 
 
-def _free(name: str, used: set[str]) -> str:
+def _find_free_name(name: str, used: set[str]) -> str:
     found, number = name, 2
     while found in used:
         found, number = f"{name}_{number}", number + 1
@@ -89,7 +89,7 @@ def _free(name: str, used: set[str]) -> str:
     return found
 
 
-def _data(said: Said) -> dict[str, str]:
+def _collect_data(said: Said) -> dict[str, str]:
     data = {"title": said.title} if said.title else {}
     data |= {"cut": str(said.cut)} if said.cut else {}
     data |= {"pair": "true"} if said.pair else {}
@@ -97,7 +97,7 @@ def _data(said: Said) -> dict[str, str]:
     return data
 
 
-def _tell(said: Said, name: str, notes: ReportNotes, source: str) -> None:
+def _tell_words(said: Said, name: str, notes: ReportNotes, source: str) -> None:
     if said.cut is None:
         notes.add("assumed", "no text says how often it is cut, so once", file=source, piece=name)
     if said.notes:

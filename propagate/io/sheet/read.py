@@ -17,7 +17,7 @@ from propagate.io.chain import Chain
 from propagate.io.drawn_lines import DrawnLine, DrawnSheet
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes, told_once
-from propagate.io.sheet.borrowing import borrowed
+from propagate.io.sheet.borrowing import borrow_lines
 from propagate.io.sheet.inner_lines import put_together
 from propagate.io.sheet.left_out import (
     is_mark,
@@ -25,7 +25,7 @@ from propagate.io.sheet.left_out import (
     what_else,
     without_frames,
 )
-from propagate.io.sheet.nest import matched, place_said, tell_missing
+from propagate.io.sheet.nest import match_outlines, place_said, tell_missing
 from propagate.io.sheet.outlines import Outlines, outlines_of
 from propagate.io.sheet.piece_marks import hand_out_marks, is_drawn_again
 from propagate.io.sheet.piece_words import name_pieces
@@ -92,12 +92,12 @@ def read_sheet(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> P
         message says which, where, and what to do.
     """
     told = ReportNotes()
-    pattern = _read(sheet, options, told)
+    pattern = _read_set(sheet, options, told)
     notes.extend(told_once(told.lines, pattern.sizes))
     return pattern
 
 
-def _read(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> PatternSet:
+def _read_set(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> PatternSet:
     if len(sheet.lines) > MOST_LINES:
         raise FormatError(
             f"{sheet.source}: found {len(sheet.lines)} lines, expected at most {MOST_LINES}; take "
@@ -107,8 +107,8 @@ def _read(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Patter
     drawn, filled = _without_pictures(sheet, notes)
     by_size = lines_of_sizes(drawn, options, notes)
     sizes = sorted_sizes(list(by_size.sizes), options, notes)
-    found = _outlines(by_size, sizes, options, notes, sheet.source)
-    pieces = _pieces(found, sizes, drawn, options, notes)
+    found = _collect_outlines(by_size, sizes, options, notes, sheet.source)
+    pieces = _collect_pieces(found, sizes, drawn, options, notes)
     base = choose_base(sizes, options, notes)
     for size, lines in found.left.items():
         found.left[size] = without_circled(lines, sheet.texts)
@@ -141,7 +141,7 @@ def _without_pictures(sheet: DrawnSheet, notes: ReportNotes) -> tuple[DrawnSheet
 # --------------------------------------------------------------------------------- outlines
 
 
-def _outlines(
+def _collect_outlines(
     by_size: SizedLines,
     sizes: Sequence[str],
     options: ReadOptions,
@@ -159,7 +159,7 @@ def _outlines(
         first = outlines_of([*own[size], *open_common], options.join, options.notch)
         others = [line for other in sizes if other != size for line in own[other]]
         loose = _own_left(first, own[size])
-        more, taken = borrowed(loose, first.rings, others, options.join, options.notch)
+        more, taken = borrow_lines(loose, first.rings, others, options.join, options.notch)
         if taken:
             notes.add(
                 "assumed",
@@ -192,7 +192,7 @@ def _own_left(found: Outlines, own: Sequence[Chain]) -> list[Chain]:
     return [line for line in left if not is_drawn_again(line, rims, tree)]
 
 
-def _pieces(
+def _collect_pieces(
     found: _Found,
     sizes: Sequence[str],
     sheet: DrawnSheet,
@@ -216,7 +216,7 @@ def _pieces(
             f"{sheet.source}: found no outline, expected lines that meet end to end; a larger "
             "--join closes gaps"
         )
-    pieces = matched(top)
+    pieces = match_outlines(top)
     whole = [piece for piece in pieces if len(piece) == len(sizes)]
     cut: list[Ring] = []
     if options.boundary != "cut":  # else the seam line inside is asked for later

@@ -11,7 +11,7 @@ import shapely
 from propagate.geometry.corner import signed_area
 from propagate.io.chain import Chain
 from propagate.io.sheet.outlines import closed_line, shape_of
-from propagate.io.sheet.stretches import parameters, part_of_chain
+from propagate.io.sheet.stretches import find_parameters, part_of_chain
 from propagate.io.svg.rings import Ring
 from propagate.pattern.model import Array
 
@@ -36,7 +36,7 @@ def seam_inside(ring: Ring, others: Sequence[Ring]) -> Ring | None:
     found = [
         other
         for other in others
-        if other is not ring and around.contains(other.polygon) and _follows(other, ring)
+        if other is not ring and around.contains(other.polygon) and _follows_inside(other, ring)
     ]
     return max(found, key=lambda other: float(other.polygon.area), default=None)
 
@@ -67,7 +67,7 @@ def _is_same(one: Ring, other: Ring) -> bool:
 
 
 def _is_even(seam: Ring, cut: Ring) -> bool:
-    _, gaps = _gaps(seam, cut)
+    _, gaps = _measure_gaps(seam, cut)
     apart = gaps[gaps >= ALLOWANCE_MM[0]]
     rest = apart
     for _ in range(MOST_ALLOWANCES):
@@ -83,7 +83,7 @@ def allowance_between(seam: Ring, cut: Ring) -> tuple[float, float]:
     return float(gaps.min()), float(gaps.max())
 
 
-def _follows(seam: Ring, cut: Ring) -> bool:
+def _follows_inside(seam: Ring, cut: Ring) -> bool:
     """Whether it runs inside the cut line, apart from edges without an allowance.
 
     These are a straight one, as on a fold, or less than half of the rest when it fills the cut
@@ -97,8 +97,8 @@ def _follows(seam: Ring, cut: Ring) -> bool:
         return True
     if float(seam.polygon.area) < FILLS * float(cut.polygon.area):
         return False
-    rim, gaps = _gaps(seam, cut)
-    sewn = shapely.distance(_fold(seam, cut), rim) > ENDS_MM
+    rim, gaps = _measure_gaps(seam, cut)
+    sewn = shapely.distance(_find_shared_side(seam, cut), rim) > ENDS_MM
     return bool(sewn.any()) and float((gaps[sewn] >= ALLOWANCE_MM[0]).mean()) >= 0.5
 
 
@@ -109,7 +109,7 @@ def _shares_fold_alone(seam: Ring, cut: Ring) -> bool:
     return 2 * len(shared) <= len(gaps) and _in_line(shared)
 
 
-def _gaps(seam: Ring, cut: Ring) -> tuple[Array, Array]:
+def _measure_gaps(seam: Ring, cut: Ring) -> tuple[Array, Array]:
     """Points all along a seam line, and how far each lies from the cut line, mm."""
     rim = shapely.points(
         shapely.get_coordinates(shapely.segmentize(seam.polygon.exterior, STEP_MM))
@@ -117,7 +117,7 @@ def _gaps(seam: Ring, cut: Ring) -> tuple[Array, Array]:
     return rim, shapely.distance(cut.polygon.exterior, rim)
 
 
-def _fold(seam: Ring, cut: Ring) -> shapely.LineString:
+def _find_shared_side(seam: Ring, cut: Ring) -> shapely.LineString:
     """The longest straight side that a seam line has in common with the cut line, or nothing."""
     corners = shapely.get_coordinates(
         seam.polygon.normalize().exterior.simplify(ENDS_MM / 5)  # begins at a corner
@@ -167,7 +167,7 @@ def _closed_along(line: Chain, cut: Ring) -> Ring | None:
     """An open line closed along the straight part of a cut line between its ends."""
     whole = cut.parts[0][0]
     opened = Chain(whole.start, whole.segments)
-    here, there = parameters(opened, np.array([line.start, line.end]))
+    here, there = find_parameters(opened, np.array([line.start, line.end]))
     low, high = sorted((here, there))
     if high - low < 1e-6:
         return None

@@ -73,7 +73,7 @@ def _without_other_sizes(sheet: DrawnSheet, options: ReadOptions, notes: ReportN
         other_layers = {a: b for a, b in other_layers.items() if not size_named(layers[a], wanted)}
     elif any(size in wanted for size in legend):
         other_looks = {key: size for size, key in legend.items() if size not in wanted}
-    left_out = _ordered({*other_layers.values(), *other_looks.values()})
+    left_out = _order_sizes({*other_layers.values(), *other_looks.values()})
     if not left_out:
         return sheet
     words = f"sizes that --sizes does not name are left out: {', '.join(left_out)}"
@@ -106,14 +106,14 @@ def _by_layer(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Si
     shared = f"; {', '.join(others)} and what is in no layer belong to all" if common else ""
     notes.add(
         "found",
-        f"a layer for each size: {', '.join(_ordered(found))}{shared if others else ''}",
+        f"a layer for each size: {', '.join(_order_sizes(found))}{shared if others else ''}",
         option="--sizes",
         file=sheet.source,
     )
     return SizedLines({size: tuple(lines) for size, lines in found.items()}, tuple(common))
 
 
-def _ordered(sizes: Iterable[str]) -> tuple[str, ...]:
+def _order_sizes(sizes: Iterable[str]) -> tuple[str, ...]:
     """Sizes as they are told: by number, by letter, else by name."""
     return sorted_sizes(sorted(sizes), ReadOptions(), ReportNotes())
 
@@ -128,27 +128,27 @@ def _by_look(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Siz
             by_key.setdefault(key_of(one.look), []).append(one)
     legend = sizes_in_legend(sheet.lines, sheet.texts, options.sizes)
     if legend:
-        words = "; ".join(f"{size}: {in_words(legend[size])}" for size in _ordered(legend))
+        words = "; ".join(f"{size}: {in_words(legend[size])}" for size in _order_sizes(legend))
         notes.add("found", f"sizes by the legend on the sheet: {words}", file=sheet.source)
         return _sorted_by(sheet, legend)
     rings = _without_tests(_rings_of_looks(by_key, options), sheet)
-    nested = _nested(rings)
+    nested = _find_nested(rings)
     if len(nested) < 2:
         return _one_size(sheet, options, notes)
     chains = {key: [one.chain for one in by_key[key]] for key in nested}
     written = sizes_at_lines(chains, sheet.texts, options.sizes)
     if len(written) == len(nested):
-        words = "; ".join(f"{size}: {in_words(written[size])}" for size in _ordered(written))
+        words = "; ".join(f"{size}: {in_words(written[size])}" for size in _order_sizes(written))
         notes.add("assumed", f"sizes by what is written at the lines: {words}", file=sheet.source)
         return _sorted_by(sheet, written)
-    order = sorted(nested, key=lambda key: (_area(rings[key]), key))
+    order = sorted(nested, key=lambda key: (_sum_areas(rings[key]), key))
     if len(order) == 2 > len(options.sizes) and are_seams_in_cuts(*(rings[k] for k in order)):
         seam, cut = (in_words(key) for key in order)
         words = f"two looks of line, taken as the cut line ({cut}) and the seam line ({seam})"
         notes.add("assumed", words, option="--sizes", file=sheet.source)
         return _one_size(sheet, options, notes)
     if len(options.sizes) != len(order):
-        raise FormatError(_ask(sheet.source, order, options))
+        raise FormatError(_ask_order(sheet.source, order, options))
     told = dict(zip(options.sizes, order, strict=True))
     words = "; ".join(f"{size}: {in_words(key)}" for size, key in told.items())
     notes.add(
@@ -204,7 +204,7 @@ def _without_tests(
     return found if any(found.values()) else rings
 
 
-def _nested(rings: Mapping[LookKey, Sequence[Ring]]) -> list[LookKey]:
+def _find_nested(rings: Mapping[LookKey, Sequence[Ring]]) -> list[LookKey]:
     """The looks whose outlines lie on those of another look."""
     found = set()
     for key, own in rings.items():
@@ -229,7 +229,7 @@ def _lie_on(own: Sequence[Ring], theirs: Sequence[Ring]) -> bool:
     return 2 * met >= min(len(own), len(theirs))
 
 
-def _area(rings: Sequence[Ring]) -> float:
+def _sum_areas(rings: Sequence[Ring]) -> float:
     return round(sum(float(ring.polygon.area) for ring in rings), 3)
 
 
@@ -250,7 +250,7 @@ def _one_size(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Si
     return SizedLines({size: sheet.lines}, ())
 
 
-def _ask(source: str, order: Sequence[LookKey], options: ReadOptions) -> str:
+def _ask_order(source: str, order: Sequence[LookKey], options: ReadOptions) -> str:
     looks = "; ".join(f"{number}: {in_words(key)}" for number, key in enumerate(order, start=1))
     given = f", and {say_count(len(options.sizes), 'size')} in --sizes" if options.sizes else ""
     return (

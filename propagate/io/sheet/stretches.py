@@ -28,8 +28,8 @@ __all__ = [
     "cut_at_ends",
     "doubled_among",
     "nodes_of",
-    "once",
-    "parameters",
+    "leave_doubled",
+    "find_parameters",
     "part_of_chain",
 ]
 
@@ -102,7 +102,7 @@ def cut_at_ends(lines: Sequence[Chain], near: float, also: Iterable[Point] = ())
         if not away:
             found.append(Stretch.whole(line))
             continue
-        cuts = _distinct(line, parameters(line, np.array(away)), near)
+        cuts = _thin_cuts(line, find_parameters(line, np.array(away)), near)
         marks = [0.0, *cuts, float(len(line.segments))]
         found += [
             Stretch(line, begin, end, part_of_chain(line, begin, end))
@@ -111,7 +111,7 @@ def cut_at_ends(lines: Sequence[Chain], near: float, also: Iterable[Point] = ())
     return found
 
 
-def parameters(line: Chain, places: Array) -> list[float]:
+def find_parameters(line: Chain, places: Array) -> list[float]:
     """Where on a line the points nearest to some places are, as segment and parameter."""
     along, _ = locate_all(line.points, places)
     arc = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line.points, axis=0).T))])
@@ -124,22 +124,22 @@ def parameters(line: Chain, places: Array) -> list[float]:
         last = line.joints[segment + 1] if segment + 1 < len(line.joints) else len(arc) - 1
         first = line.joints[segment]
         t = (chord - first + share) / max(last - first, 1)
-        controls = _controls(line, segment)
+        controls = _list_controls(line, segment)
         if len(controls) > 2:
-            t = _nearest(controls, place, t)
+            t = _find_nearest_parameter(controls, place, t)
         found.append(segment + t)
     return found
 
 
-def _controls(line: Chain, segment: int) -> Array:
+def _list_controls(line: Chain, segment: int) -> Array:
     start = line.start if segment == 0 else line.segments[segment - 1][-1]
     return np.array([start, *line.segments[segment]])
 
 
-def _nearest(controls: Array, place: Array, t: float) -> float:
+def _find_nearest_parameter(controls: Array, place: Array, t: float) -> float:
     """The parameter of the point of a curve nearest to a place, from a first guess."""
     for _ in range(NEWTON_STEPS):
-        point, slope, bend = _derivatives(controls, t)
+        point, slope, bend = _derive_bezier(controls, t)
         off = point - place
         down = float(slope @ slope + off @ bend)
         if down <= 0.0:
@@ -148,21 +148,21 @@ def _nearest(controls: Array, place: Array, t: float) -> float:
     return t
 
 
-def _derivatives(controls: Array, t: float) -> tuple[Array, Array, Array]:
+def _derive_bezier(controls: Array, t: float) -> tuple[Array, Array, Array]:
     degree = len(controls) - 1
     first = np.diff(controls, axis=0) * degree
     second = np.diff(first, axis=0) * (degree - 1)
-    return _blossom(controls, t), _blossom(first, t), _blossom(second, t)
+    return _evaluate_bezier(controls, t), _evaluate_bezier(first, t), _evaluate_bezier(second, t)
 
 
-def _blossom(controls: Array, t: float) -> Array:
+def _evaluate_bezier(controls: Array, t: float) -> Array:
     """A point of a Bezier curve (de Casteljau)."""
     while len(controls) > 1:
         controls = controls[:-1] + (controls[1:] - controls[:-1]) * t
     return np.asarray(controls[0])
 
 
-def _distinct(line: Chain, cuts: Sequence[float], near: float) -> list[float]:
+def _thin_cuts(line: Chain, cuts: Sequence[float], near: float) -> list[float]:
     """Cuts in order, those that would leave a stretch shorter than `near` taken as one."""
     found: list[float] = []
     for cut in sorted(cuts):
@@ -170,14 +170,14 @@ def _distinct(line: Chain, cuts: Sequence[float], near: float) -> list[float]:
         cut = float(joint) if abs(cut - joint) < ON_END else cut
         if not 0.0 < cut < len(line.segments):
             continue
-        if not found or math.dist(_point(line, found[-1]), _point(line, cut)) > near:
+        if not found or math.dist(_find_point(line, found[-1]), _find_point(line, cut)) > near:
             found.append(cut)
     return found
 
 
-def _point(line: Chain, place: float) -> Point:
+def _find_point(line: Chain, place: float) -> Point:
     segment = min(int(place), len(line.segments) - 1)
-    x, y = _blossom(_controls(line, segment), place - segment)
+    x, y = _evaluate_bezier(_list_controls(line, segment), place - segment)
     return float(x), float(y)
 
 
@@ -202,27 +202,27 @@ def part_of_chain(line: Chain, begin: float, end: float) -> Chain:
         before = line.start if segment == 0 else line.segments[segment - 1][-1]
         controls = (before, *line.segments[segment])
         if (low, high) != (0.0, 1.0):
-            controls = _between(controls, low, high)
+            controls = _cut_controls(controls, low, high)
         start = controls[0] if start is None else start
         segments.append(controls[1:])
     assert start is not None
     return Chain(start, tuple(segments))
 
 
-def _between(controls: tuple[Point, ...], low: float, high: float) -> tuple[Point, ...]:
+def _cut_controls(controls: tuple[Point, ...], low: float, high: float) -> tuple[Point, ...]:
     """Control points of a part of a Bezier curve; ends that stay are the same numbers."""
     points = np.array(controls)
     if high < 1.0:
-        points = _halves(points, high)[0]
+        points = _halve_controls(points, high)[0]
     if low > 0.0:
-        points = _halves(points, low / high)[1]
+        points = _halve_controls(points, low / high)[1]
     found = [(round(float(x), DECIMALS), round(float(y), DECIMALS)) for x, y in points]
     found[0] = controls[0] if low == 0.0 else found[0]
     found[-1] = controls[-1] if high == 1.0 else found[-1]
     return tuple(found)
 
 
-def _halves(controls: Array, t: float) -> tuple[Array, Array]:
+def _halve_controls(controls: Array, t: float) -> tuple[Array, Array]:
     before, after = [controls[0]], [controls[-1]]
     while len(controls) > 1:
         controls = controls[:-1] + (controls[1:] - controls[:-1]) * t
@@ -234,7 +234,7 @@ def _halves(controls: Array, t: float) -> tuple[Array, Array]:
 # ------------------------------------------------------------------------------------ once
 
 
-def once(
+def leave_doubled(
     stretches: Sequence[Stretch], near: float, ends: float | None = None
 ) -> tuple[list[Stretch], int]:
     """Leave out stretches that lie on another with the same ends, and count them.
@@ -256,7 +256,7 @@ def once(
     for group in groups.values():
         if len(group) > 1:
             chains = [(i, stretches[i].chain) for i in group]
-            dropped |= doubled_among([(i, _rank(c), c.points) for i, c in chains], near)
+            dropped |= doubled_among([(i, _rank_chain(c), c.points) for i, c in chains], near)
     kept = [stretch for i, stretch in enumerate(stretches) if i not in dropped]
     return kept, len(dropped)
 
@@ -271,13 +271,13 @@ def nodes_of(chains: Sequence[Chain], near: float) -> list[tuple[int, int]]:
     pairs = tree.query(shapely.points(ends), predicate="dwithin", distance=near)
     first, second = pairs[:, pairs[0] < pairs[1]]
     for a, b in zip(first.tolist(), second.tolist(), strict=True):
-        low, high = sorted((_root(numbers, a), _root(numbers, b)))
+        low, high = sorted((_find_root(numbers, a), _find_root(numbers, b)))
         numbers[high] = low
-    roots = [_root(numbers, i) for i in range(len(ends))]
+    roots = [_find_root(numbers, i) for i in range(len(ends))]
     return list(zip(roots[::2], roots[1::2], strict=True))
 
 
-def _root(numbers: list[int], index: int) -> int:
+def _find_root(numbers: list[int], index: int) -> int:
     while numbers[index] != index:
         index = numbers[index]
     return index
@@ -297,18 +297,18 @@ def doubled_among(group: Sequence[tuple[int, Rank, Array]], near: float) -> set[
     dropped: set[int] = set()
     for index, _, points in sorted(group, key=lambda item: item[1]):
         places = sample_line(points, 9)
-        if any(_alike(places, other, near) for other in kept):
+        if any(_are_points_alike(places, other, near) for other in kept):
             dropped.add(index)
         else:
             kept.append(places)
     return dropped
 
 
-def _rank(chain: Chain) -> Rank:
+def _rank_chain(chain: Chain) -> Rank:
     points = chain.points.tolist()
     return not chain.curved, len(chain.segments), min(points, points[::-1])
 
 
-def _alike(points: Array, other: Array, near: float) -> bool:
+def _are_points_alike(points: Array, other: Array, near: float) -> bool:
     reach = 2 * near + SAME_POINT_MM
     return any(bool((np.hypot(*(points - way).T) <= reach).all()) for way in (other, other[::-1]))

@@ -95,7 +95,7 @@ def said_by(texts: Sequence[DrawnText]) -> Said:
         if not words or _COPY.search(words) or text.height > TALLEST_MM:
             continue
         values["fold"] = bool(values.get("fold")) or _FOLD.search(words) is not None
-        if _cut(words, values):
+        if _take_cutting(words, values):
             before = _before_cutting(words)
             if before:
                 title.append(replace(text, text=before))
@@ -106,7 +106,7 @@ def said_by(texts: Sequence[DrawnText]) -> Said:
             title.append(text)
         else:
             notes.append(words)
-    name = _title(title)
+    name = _find_title(title)
     notes += [" ".join(t.text.split()) for t in title if " ".join(t.text.split()) not in name]
     count = values.get("cut")
     return Said(
@@ -125,7 +125,7 @@ def _find_cut(words: str) -> re.Match[str] | None:
     return next((match for match in found if match), None)
 
 
-def _cut(words: str, values: dict[str, object]) -> bool:
+def _take_cutting(words: str, values: dict[str, object]) -> bool:
     """Take what a text says of cutting; whether it says any of it."""
     cut, pair = _find_cut(words), _PAIR.search(words)
     if cut is None and pair is None:
@@ -162,7 +162,7 @@ def _is_title(words: str) -> bool:
     return not _GRAIN.search(words) and not _NOTE.search(words)
 
 
-def _title(texts: Sequence[DrawnText]) -> str:
+def _find_title(texts: Sequence[DrawnText]) -> str:
     """The largest text; of several as large, the uppermost with the line right below it."""
     if not texts:
         return ""

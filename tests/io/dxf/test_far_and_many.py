@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from propagate.errors import FormatError
 from propagate.geometry.polyline import locate_all
 from propagate.io.dxf.build import _notch_names
-from propagate.io.dxf.frame import BrokenFrame, Entity, RawFile, parse
+from propagate.io.dxf.frame import BrokenFrame, Entity, RawFile, parse_file
 from propagate.io.dxf.outline import find_loops
 from propagate.io.dxf.rules import RuleTable, parse_rules
 from propagate.io.dxf.shapes import Line
@@ -87,7 +87,7 @@ def test_a_file_is_read_alike_by_any_stretch(stretch: int, left_out: int) -> Non
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("propagate.io.dxf.frame._STRETCH", stretch)
         try:
-            found = lines_of(parse("\n".join(lines) + "\n", "a.dxf"))
+            found = lines_of(parse_file("\n".join(lines) + "\n", "a.dxf"))
         except BrokenFrame:
             assert left_out == 1  # EOF without its group code
             return

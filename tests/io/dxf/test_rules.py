@@ -15,7 +15,7 @@ import pytest
 
 from propagate.errors import FormatError
 from propagate.io.dxf import ReadOptions, WriteOptions, read, write
-from propagate.io.dxf.rules import displacements, looks_stepwise, parse_rules, render_rules, steps
+from propagate.io.dxf.rules import looks_stepwise, parse_rules, read_moves, render_rules, tell_steps
 from propagate.io.origin import source_of
 from propagate.pattern.patternset import PatternSet
 from tests.builders import tiny_set, with_sized
@@ -126,8 +126,8 @@ def test_equal_steps_on_one_side_are_pointed_out(tmp_path: Path) -> None:
 def test_steps_and_displacements_undo_each_other() -> None:
     table = parse_rules(RULES, "x.rul")
     for number in table.rules:
-        whole = displacements(table, number, "stepwise")
-        assert np.allclose(steps(whole, 2, "stepwise"), table.rules[number], atol=1e-12)
+        whole = read_moves(table, number, "stepwise")
+        assert np.allclose(tell_steps(whole, 2, "stepwise"), table.rules[number], atol=1e-12)
 
 
 def test_a_point_without_a_number_is_not_a_point_that_stays(tmp_path: Path) -> None:

@@ -243,7 +243,7 @@ def test_a_drawing_is_parsed_once_to_be_written_back_on(
 ) -> None:
     """One piece of a hundred took as long as reading the file again, and as much memory."""
     pattern, _ = read(strange(tmp_path))
-    monkeypatch.setattr("propagate.io.dxf.damaged.parse", None)
+    monkeypatch.setattr("propagate.io.dxf.damaged.parse_file", None)
     report = write(moved_top(pattern, "front"), tmp_path / "out.dxf")
     assert (report.as_read, report.nested) == (("back",), ("front",))
 
