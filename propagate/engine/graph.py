@@ -11,11 +11,10 @@ order the work as far as they make no cycle; they are never a reason to refuse a
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Hashable, Iterable, Iterator
 from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
 
-from propagate.engine.soft_order import SOFT, without_cycles
 from propagate.errors import InvalidSet
 from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
@@ -26,7 +25,6 @@ from propagate.pattern.relation_edges import (
     silhouette_edges,
     silhouette_node,
 )
-from propagate.pattern.relations import Seam
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -34,6 +32,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CUT",
+    "SOFT",
     "RelationNode",
     "causes_of",
     "edges_read",
@@ -44,6 +43,7 @@ __all__ = [
     "relation_graph",
     "run_nodes",
     "silhouette_node",
+    "without_cycles",
 ]
 
 RelationNode = tuple[str, str]
@@ -51,6 +51,9 @@ RelationNode = tuple[str, str]
 
 CUT = "cut"
 """The kind of a node that is no relation: a silhouette is cut apart into its pieces."""
+
+SOFT = "soft"
+"""Name of the mark of an edge that orders the work where it can, and refuses nothing."""
 
 Node = str | RelationNode
 
@@ -78,10 +81,16 @@ def relation_graph(pattern: PatternSet) -> nx.DiGraph:
         import networkx as nx  # takes longer to load than most edits take
 
         graph = nx.DiGraph()
-        for reads, relation, writes in _list_relations(pattern):
-            graph.add_edges_from((node, relation) for node in reads)
-            graph.add_edges_from((relation, node) for node in writes)
-            graph.add_node(relation)
+        nodes = [
+            (*links, (key, name))
+            for key, kind in KINDS.items()
+            for name, relation in relations_of(pattern.relations, key).items()
+            if (links := kind.links(pattern, relation)) is not None
+        ]
+        for reads, writes, node in (*_list_cuts(pattern), *nodes):
+            graph.add_edges_from((read, node) for read in reads)
+            graph.add_edges_from((node, written) for written in writes)
+            graph.add_node(node)
         _refuse_cycles(pattern, graph)
         _CACHE[pattern] = graph
     return graph
@@ -172,7 +181,11 @@ def _wide_graph(pattern: PatternSet) -> nx.DiGraph:
             if seam.check or seam.mirror:
                 continue
             relation = ("seam", seam.name)
-            for key in _other_edges(pattern, seam):
+            # The other edges of the followers: some follow when its end is moved.
+            own = {span.key for span in seam.follow}
+            pieces = dict.fromkeys(span.piece for span in seam.follow)
+            every = {f"{piece}.{edge}" for piece in pieces for edge in edge_names(pattern, piece)}
+            for key in sorted(every - own):
                 targets: list[Node] = [key] if key in graph else []
                 targets.extend(node for node in readers_of(pattern, key) if node != relation)
                 wide.add_edges_from(
@@ -184,26 +197,8 @@ def _wide_graph(pattern: PatternSet) -> nx.DiGraph:
     return wide
 
 
-def _other_edges(pattern: PatternSet, seam: Seam) -> list[str]:
-    """The other edges of the followers: some follow when its end is moved."""
-    own = {span.key for span in seam.follow}
-    pieces = dict.fromkeys(span.piece for span in seam.follow)
-    found = {f"{piece}.{edge}" for piece in pieces for edge in edge_names(pattern, piece)}
-    return sorted(found - own)
-
-
-def _list_relations(pattern: PatternSet) -> Iterator[tuple[list[str], RelationNode, list[str]]]:
-    """Yield (nodes read, relation, nodes written) for every relation of a set."""
-    yield from _list_cuts(pattern)
-    for key, kind in KINDS.items():
-        for name, relation in relations_of(pattern.relations, key).items():
-            links = kind.links(pattern, relation)
-            if links is not None:
-                yield [*links[0]], (key, name), [*links[1]]
-
-
-def _list_cuts(pattern: PatternSet) -> Iterator[tuple[list[str], RelationNode, list[str]]]:
-    """Every main silhouette is cut apart into its lead piece's edges."""
+def _list_cuts(pattern: PatternSet) -> Iterator[tuple[list[str], list[str], RelationNode]]:
+    """Every main silhouette is cut apart into its lead piece's edges: (read, written, node)."""
     relations = pattern.relations
     names = list(relations.assemblies)
     if relations.blend is not None:
@@ -226,7 +221,7 @@ def _list_cuts(pattern: PatternSet) -> Iterator[tuple[list[str], RelationNode, l
                 if f"{piece}.{edge}" not in mouths.get(name, [])
             ]
         reads = [silhouette_node(name, edge) for edge in silhouette_edges(pattern, name)]
-        yield reads + mouths.get(name, []), (CUT, name), writes
+        yield reads + mouths.get(name, []), writes, (CUT, name)
 
 
 def _refuse_cycles(pattern: PatternSet, graph: nx.DiGraph) -> None:
@@ -266,3 +261,37 @@ def joined_edges(pattern: PatternSet) -> frozenset[str]:
         joined.update(f"{o.piece}.{o.edge}" for o in relations.openings.values())
         found = _JOINED[pattern] = frozenset(joined)
     return found
+
+
+def without_cycles(graph: nx.DiGraph) -> nx.DiGraph:
+    """Drop the soft edges that go against the order of a cycle they make."""
+    import networkx as nx  # takes longer to load than most edits take
+
+    kept = nx.DiGraph(graph)
+    for component in list(nx.strongly_connected_components(graph)):
+        if len(component) > 1:
+            local = graph.subgraph(component)
+            place = {node: i for i, node in enumerate(_one_by_one(local))}
+            kept.remove_edges_from([(a, b) for a, b in local.edges if place[a] > place[b]])
+    return kept
+
+
+def _one_by_one(graph: nx.DiGraph) -> list[Hashable]:
+    """Order of nodes that wait for each other in a circle: as few soft edges broken as seem."""
+    import networkx as nx  # takes longer to load than most edits take
+
+    order: list[Hashable] = []
+    left = set(graph)
+    while left:
+        rest = graph.subgraph(left)
+        free = [node for node in left if not rest.in_degree(node)]
+        if not free:
+            # Within a first component, whose nodes wait for nobody outside of it.
+            whole = nx.condensation(rest)
+            first = [n for n in whole if not whole.in_degree(n)]
+            members = {node for n in first for node in whole.nodes[n]["members"]}
+            free = [n for n in members if all(SOFT in d for *_, d in rest.in_edges(n, data=True))]
+            free = free or list(members)
+        order.append(min(free, key=str))
+        left.remove(order[-1])
+    return order

@@ -9,7 +9,7 @@ the far side follows from both.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 from weakref import WeakKeyDictionary
 
@@ -18,7 +18,7 @@ from propagate.engine.job import Drawn, Job
 from propagate.geometry.polyline import length, measure_apart
 from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Run, Seam
+from propagate.pattern.relations import Run
 from propagate.pattern.spans import span_points
 from propagate.pattern.turning import turned_seam
 from propagate.tolerances import RESTS_MM
@@ -62,7 +62,18 @@ def led_by_change(job: Job, drawn: Drawn) -> PatternSet:
     if not both and not relations.alike:
         return pattern
     steps = _steps_to(job, drawn, both)
-    turned = frozenset(n for n in both if _is_led_back(job, drawn, relations.seams[n], steps))
+    turned = set()
+    for name in both:
+        seam = relations.seams[name]
+        near, far = (
+            min(steps.get(piece, _FAR) for piece in _list_pieces(run))
+            for run in (seam.lead, seam.follow)
+        )
+        back = far < near
+        if near == far == 0:  # the edit drew both sides
+            back = _is_moved(job, drawn, seam.follow) and not _is_moved(job, drawn, seam.lead)
+        if back:
+            turned.add(name)
     first = tuple(
         (alike.name, lead)
         for alike in relations.alike.values()
@@ -70,8 +81,8 @@ def led_by_change(job: Job, drawn: Drawn) -> PatternSet:
     )
     if not turned and not first:
         return pattern
-    known = _KNOWN.setdefault(pattern, {})
-    if (turned, first) not in known:
+    known, key = _KNOWN.setdefault(pattern, {}), (frozenset(turned), first)
+    if key not in known:
         seams = {
             name: turned_seam(seam) if name in turned else seam
             for name, seam in relations.seams.items()
@@ -80,21 +91,8 @@ def led_by_change(job: Job, drawn: Drawn) -> PatternSet:
         for name, lead in first:
             others = (piece for piece in alike[name].pieces if piece != lead)
             alike[name] = replace(alike[name], pieces=(lead, *others))
-        known[turned, first] = replace(
-            pattern, relations=replace(relations, seams=seams, alike=alike)
-        )
-    return known[turned, first]
-
-
-def _is_led_back(job: Job, drawn: Drawn, seam: Seam, steps: Mapping[str, int]) -> bool:
-    """Whether a change reaches the side that follows first."""
-    lead, follow = (
-        min(steps.get(piece, _FAR) for piece in _list_pieces(run))
-        for run in (seam.lead, seam.follow)
-    )
-    if lead == follow == 0:
-        return _is_moved(job, drawn, seam.follow) and not _is_moved(job, drawn, seam.lead)
-    return follow < lead
+        known[key] = replace(pattern, relations=replace(relations, seams=seams, alike=alike))
+    return known[key]
 
 
 def _list_pieces(run: Run) -> set[str]:

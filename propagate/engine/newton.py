@@ -221,8 +221,13 @@ def _take_step(
     aim, bend, movement = matrices
     count, held = len(q), len(miss)
     for curved in (aim + bend, aim) if bend.any() else (aim,):
-        if curved is not aim and not _has_least(curved, jacobian):
-            continue
+        if curved is not aim:
+            # Whether it has a least value among the steps that keep the conditions.
+            free = np.linalg.qr(jacobian.T, mode="complete")[0][:, len(jacobian) :]
+            try:
+                np.linalg.cholesky(free.T @ curved @ free)
+            except np.linalg.LinAlgError:
+                continue
         system = np.zeros((count + held, count + held))
         system[:count, :count] = curved
         system[:count, count:] = jacobian.T
@@ -238,13 +243,3 @@ def _take_step(
     scaled = np.linalg.solve(root, jacobian.T).T
     whole = np.linalg.lstsq(scaled, jacobian @ q - miss, rcond=1e-6)[0]
     return np.asarray(np.linalg.solve(root.T, whole) - q), np.zeros(held)
-
-
-def _has_least(curved: Array, jacobian: Array) -> bool:
-    """Whether a quadratic has a least value among the steps that keep the conditions."""
-    free = np.linalg.qr(jacobian.T, mode="complete")[0][:, len(jacobian) :]
-    try:
-        np.linalg.cholesky(free.T @ curved @ free)
-    except np.linalg.LinAlgError:
-        return False
-    return True

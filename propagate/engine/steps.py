@@ -11,8 +11,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
 
-from propagate.engine.graph import RelationNode, order_of_work, relation_graph
-from propagate.engine.soft_order import SOFT, without_cycles
+from propagate.engine.graph import (
+    SOFT,
+    RelationNode,
+    order_of_work,
+    relation_graph,
+    without_cycles,
+)
 from propagate.pattern.patternset import PatternSet
 
 if TYPE_CHECKING:

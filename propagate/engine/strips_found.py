@@ -78,10 +78,14 @@ def _find_strip(pattern: PatternSet, name: str) -> StripFound | None:
         return None if sides is None else StripFound(*_near_first(piece, sides, sewn))
     if not seams or piece.darts or any(seam.hold is not None for seam in seams):
         return None
-    if name in _find_recut(pattern):
+    relations = pattern.relations
+    mains = relations.blend.mains if relations.blend is not None else ()
+    # What something else than a seam cuts: mains, layers of pockets, bands.
+    recut = set(relations.parts_of) | {band.piece for band in relations.bands.values()}
+    recut |= {layer.piece for stack in relations.stacks.values() for layer in stack.layers}
+    if name in recut | {main.silhouette for main in mains}:
         return None
     # edges of a piece that a seam or a band joins to another
-    relations = pattern.relations
     runs = [r for seam in relations.seams.values() if not (seam.check or seam.mirror)
             for r in (seam.lead, seam.follow)]  # fmt: skip
     runs += [zone.run for band in relations.bands.values() for zone in band.zones]
@@ -103,16 +107,6 @@ def _near_first(piece: SizedPiece, sides: Sides, sewn: set[str]) -> Sides:
         return sides if follows[0] else (second, first)
     sizes = [sum(piece.edge(name).length for name in side) for side in sides]
     return sides if sizes[0] >= sizes[1] else (second, first)
-
-
-def _find_recut(pattern: PatternSet) -> set[str]:
-    """Pieces that something else than a seam cuts: mains, layers of pockets, bands."""
-    relations = pattern.relations
-    found = set(relations.parts_of) | {band.piece for band in relations.bands.values()}
-    found |= {layer.piece for stack in relations.stacks.values() for layer in stack.layers}
-    if relations.blend is not None:
-        found |= {main.silhouette for main in relations.blend.mains}
-    return found
 
 
 def even_widths(piece: SizedPiece) -> Iterator[tuple[int, int, Array]]:

@@ -16,7 +16,7 @@ from propagate.engine.reshape import rounded
 from propagate.engine.revising.carrying import Carrying
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.polyline import as_pair, between
-from propagate.pattern.model import Array, Dart, Edge, SizedPiece
+from propagate.pattern.model import Array, Dart, SizedPiece
 from propagate.tolerances import RESTS_MM, SEAM_LENGTH_MM
 
 __all__ = ["carry_caps", "find_edges_with_darts", "straighten_mouths"]
@@ -32,23 +32,20 @@ def straighten_mouths(change: Carrying, edges: Collection[str]) -> Carrying:
     """Draw the mouths of darts straight on some edges, leg to leg, in all three pieces."""
 
     def straighten(piece: SizedPiece) -> SizedPiece:
-        fresh = {name: _leave_out_caps(piece, piece.edge(name)) for name in edges}
+        fresh = {}
+        for name in edges:
+            edge = piece.edge(name)
+            mouths = sorted(mouth_of(piece, dart) for dart in piece.darts if dart.edge == name)
+            if any(
+                low + RESTS_MM < at < high - RESTS_MM for at in edge.arc for low, high in mouths
+            ):
+                ends = [0.0, *(at for mouth in mouths for at in mouth), edge.length]
+                parts = [between(edge.points, *ends[k : k + 2]) for k in range(0, len(ends), 2)]
+                fresh[name] = edge_from_parts(name, [np.vstack(parts)], edge.turn_points)
         return replace(piece, edges=tuple(fresh.get(edge.name, edge) for edge in piece.edges))
 
     was, now, other = map(straighten, (change.was, change.now, change.other))
     return replace(change, was=was, now=now, other=other)
-
-
-def _leave_out_caps(piece: SizedPiece, edge: Edge) -> Edge:
-    """An edge without the vertices between the legs of its darts."""
-    mouths = sorted(mouth_of(piece, dart) for dart in piece.darts if dart.edge == edge.name)
-    inside = [any(low + RESTS_MM < at < high - RESTS_MM for low, high in mouths) for at in edge.arc]
-    if not any(inside):
-        return edge
-    ends = [0.0, *(at for mouth in mouths for at in mouth), edge.length]
-    parts = [between(edge.points, *ends[k : k + 2]) for k in range(0, len(ends), 2)]
-    corners = edge.turn_points
-    return edge_from_parts(edge.name, [np.vstack(parts)], corners)
 
 
 def carry_caps(change: Carrying, new: SizedPiece, edges: Collection[str]) -> SizedPiece:

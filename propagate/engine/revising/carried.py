@@ -18,13 +18,12 @@ from propagate.engine.revising.caps import (
 from propagate.engine.revising.carried_edges import carry_edge
 from propagate.engine.revising.carried_marks import carry_darts, carry_mark
 from propagate.engine.revising.carrying import Carry, Carrying
-from propagate.engine.revising.marks import RevisedMark
 from propagate.engine.revising.register import Registered
 from propagate.engine.revising.swing import swing_before
 from propagate.errors import EditError
 from propagate.geometry.correspond import without_noise
 from propagate.geometry.polyline import as_pair
-from propagate.pattern.model import Edge, InternalLine, Landmark, Mark, SizedPiece
+from propagate.pattern.model import Edge, InternalLine, Mark, SizedPiece
 from propagate.tolerances import DRAWN_MM, RESTS_MM
 
 __all__ = ["Carry", "carry_piece"]
@@ -89,7 +88,17 @@ def carry_piece(
         carry_mark(change, new, mark) if on.get(mark.name) == mark.edge else mark
         for mark in change.other.landmarks
     ]
-    marks += [_carry_added(change, new, one) for one in base_new.marks if one.what == "added"]
+    for added in base_new.marks:
+        if added.what != "added":
+            continue
+        # A new one keeps its distance from its nearer end, or its share.
+        edge, base = new.edge(added.edge), change.now.edge(added.edge).length
+        along, from_end = added.moved_mm, base - added.moved_mm
+        if carry == "proportion":
+            along = added.moved_mm / base * edge.length
+        elif from_end < along:
+            along = walked_place(edge, from_end, "end")
+        marks.append(put_mark(change.now.landmark(added.name), edge, along))
     new = carry_darts(change, replace(new, landmarks=tuple(marks)))
     return carry_caps(drawn, _carry_inside(change, new, inside), with_darts)
 
@@ -132,17 +141,6 @@ def _move_corners(change: Carrying) -> list[Array]:
         move = without_noise(now.points[:1] - was.points[:1])[0]
         moves.append(scale * change.turn.apply(move))
     return moves
-
-
-def _carry_added(change: Carrying, new: SizedPiece, added: RevisedMark) -> Landmark:
-    """A landmark that is new: it keeps its distance from its nearer end, or its share."""
-    edge, base = new.edge(added.edge), change.now.edge(added.edge).length
-    along, from_end = added.moved_mm, base - added.moved_mm
-    if change.carry == "proportion":
-        along = added.moved_mm / base * edge.length
-    elif from_end < along:
-        along = walked_place(edge, from_end, "end")
-    return put_mark(change.now.landmark(added.name), edge, along)
 
 
 def _carry_inside(change: Carrying, new: SizedPiece, moved: Collection[str]) -> SizedPiece:

@@ -37,11 +37,23 @@ def tell_corners(old: SizedPiece, new: SizedPiece, where: str) -> str:
             f"{names}; {cure}"
         )
     old_at, new_at = _list_corners(old), motion.apply(_list_corners(new))
-    said = (
-        [_tell_new(old, new, i, new_at[i]) for i in _find_lonely(new_at, old_at)]
-        if came
-        else [_tell_gone(old, i) for i in _find_lonely(old_at, new_at)]
-    )
+    said = []
+    if came:
+        for i in _find_lonely(new_at, old_at):
+            places = [(edge.name, *locate(edge.points, new_at[i])) for edge in old.edges]
+            edge, along, gap = min(places, key=lambda place: place[2])
+            off = f", {gap:.1f} mm off it" if gap > 0.5 else ""
+            said.append(
+                f"one between '{new.edges[i - 1].name}' and '{new.edges[i].name}' of the drawing, "
+                f"on '{edge}' {along:.1f} mm from its start{off}"
+            )
+    else:
+        for i in _find_lonely(old_at, new_at):
+            x, y = old_at[i]
+            said.append(
+                f"the one between '{old.edges[i - 1].name}' and '{old.edges[i].name}', at "
+                f"({x:.1f}, {y:.1f}) mm in the set"
+            )
     return f"{head}: {'; '.join(said) or 'which cannot be told'}; {cure}"
 
 
@@ -52,24 +64,6 @@ def _list_corners(piece: SizedPiece) -> Array:
 def _find_lonely(points: Array, others: Array) -> list[int]:
     gaps = np.hypot(*(points[:, None, :] - others[None, :, :]).transpose(2, 0, 1)).min(axis=1)
     return np.flatnonzero(gaps > _NEAR_MM).tolist()
-
-
-def _tell_new(old: SizedPiece, new: SizedPiece, index: int, at: Array) -> str:
-    places = [(edge.name, *locate(edge.points, at)) for edge in old.edges]
-    edge, along, gap = min(places, key=lambda place: place[2])
-    off = f", {gap:.1f} mm off it" if gap > 0.5 else ""
-    return (
-        f"one between '{new.edges[index - 1].name}' and '{new.edges[index].name}' of the drawing, "
-        f"on '{edge}' {along:.1f} mm from its start{off}"
-    )
-
-
-def _tell_gone(old: SizedPiece, index: int) -> str:
-    x, y = old.edges[index].points[0]
-    return (
-        f"the one between '{old.edges[index - 1].name}' and '{old.edges[index].name}', at "
-        f"({x:.1f}, {y:.1f}) mm in the set"
-    )
 
 
 def _find_best(old: SizedPiece, new: SizedPiece) -> Motion | None:

@@ -46,11 +46,18 @@ def find_following_layers(
         alone = run({name: piece for name, piece in sent.items() if name not in beside})
     except PropagateError:
         return frozenset()
-    return frozenset(
-        name
-        for name, (layer, main) in beside.items()
-        if _are_alike(layer, sent[name], alone.pattern.sized(name, pattern.base), sent[main])
-    )
+    follow = set()
+    for name, (layer, main) in beside.items():
+        # Two drawings of the layer are the same, each laid on the opening.
+        drawn, made = sent[name], alone.pattern.sized(name, pattern.base)
+        first, off = put_motion(layer, drawn, sent[main])
+        second, _ = put_motion(layer, made, sent[main])
+        if off <= _ALIKE_MM and all(
+            measure_apart(first.apply(one.points), second.apply(other.points)) <= _ALIKE_MM
+            for one, other in zip(drawn.edges, made.edges, strict=True)
+        ):
+            follow.add(name)
+    return frozenset(follow)
 
 
 def _find_beside_main(
@@ -66,13 +73,3 @@ def _find_beside_main(
         if f"{opening.piece}.{opening.edge}" in redrawn:
             found.update({x.piece: (x, opening.piece) for x in stack.layers if x.piece in sent})
     return found
-
-
-def _are_alike(layer: StackLayer, drawn: SizedPiece, made: SizedPiece, main: SizedPiece) -> bool:
-    """Whether two drawings of a layer are the same, each laid on the opening."""
-    first, off = put_motion(layer, drawn, main)
-    second, _ = put_motion(layer, made, main)
-    return off <= _ALIKE_MM and all(
-        measure_apart(first.apply(one.points), second.apply(other.points)) <= _ALIKE_MM
-        for one, other in zip(drawn.edges, made.edges, strict=True)
-    )

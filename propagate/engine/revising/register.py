@@ -154,7 +154,12 @@ def register(
     check_size(old, new, where)
     if len(new.edges) != len(old.edges):
         raise EditError(tell_corners(old, new, where))
-    found = list(_match_edges(old, new, tolerance)) or list(_match_stretches(old, new, tolerance))
+    found = list(_match_edges(old, new, tolerance))
+    for face_down, edges in () if found else _list_pairings(old, new):
+        # No edge agrees as a whole: stretches of them may.
+        way = lay_by_stretches(old.edges, edges, tolerance)
+        if way is not None:
+            found.append(_Match(edges, way[0], face_down, (), 0.0, 0.0, way[1]))
     if not found:
         raise EditError(
             f"{where}: no edge of the revised piece agrees with the old one, not even in part, so "
@@ -195,15 +200,6 @@ def _match_edges(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator
             total = float(np.minimum(gaps, _FAR_MM).sum())
             on_old = _measure_on_old(old, edges, laid, reach)
             yield _Match(edges, laid, face_down, tuple(kept), residual, total, on_old)
-
-
-def _match_stretches(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Match]:
-    """Pairings by stretches of edges, where no edge agrees as a whole."""
-    for face_down, edges in _list_pairings(old, new):
-        found = lay_by_stretches(old.edges, edges, tolerance)
-        if found is not None:
-            laid, agreeing = found
-            yield _Match(edges, laid, face_down, (), 0.0, 0.0, agreeing)
 
 
 def _sample_edge(edge: Edge, count: int = _SAMPLES) -> Array:
