@@ -15,8 +15,6 @@ from propagate.io.report import ReadingReport, ReportNotes, told_once
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
-from propagate.recognise.edge_names import name_edges, turn_upright
-from propagate.recognise.way_up import way_up
 
 if TYPE_CHECKING:
     pass
@@ -226,6 +224,8 @@ def read_dxf(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, Re
         The files cannot be read, or an option is none of the reader's.
     """
     from propagate.io.dxf.read import read
+    from propagate.recognise.edge_names import name_edges, turn_upright
+    from propagate.recognise.way_up import way_up
 
     files = list_files(paths, ".dxf", ".rul")
     drawings = [file for file in files if file.suffix.lower() == ".dxf"]
