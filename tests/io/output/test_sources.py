@@ -100,7 +100,7 @@ def test_the_demo_does_not_write_over_where_it_comes_from(
 ) -> None:
     copy = tmp_path / "demo_sets"
     shutil.copytree(demo_path("scoop_skirt"), copy / "scoop_skirt")
-    monkeypatch.setattr("propagate.demo._folder", lambda: copy)
+    monkeypatch.setattr("propagate.demo._find_folder", lambda: copy)
     before = everything(copy)
     done = CliRunner().invoke(cli, ["demo", "scoop_skirt", str(copy), "--replace"])
     assert done.exit_code == 2 and "this command reads" in done.stderr
