@@ -33,23 +33,25 @@ def work_page(folder: Path) -> None:
         "away, and every row of the tables as a line from the old outline to the new one with "
         "its two figures; letters at corners and notches; the tables below.",
     )
-    for layer, items in flow.pages[0].drawn.items():
-        for item in items:
-            if item.text is not None:
-                line = item.text
-                picture.canvas.text(
-                    "label",
-                    (round(line.x, 2), round(line.y, 2)),
-                    line.text,
-                    line.size,
-                    angle=line.angle,
-                    anchor=line.anchor,
-                    bold=line.bold,
-                    halo=True,
-                )
-            elif item.fill is not None:
-                picture.area(item.paths, item.fill, layer=layer)
-            elif item.stroke is not None:
-                for path in item.paths:
-                    picture.line(path, item.stroke, layer=layer, closed=item.closed)
+    parts = flow.pages[0].parts
+    layers = list(dict.fromkeys(part.layer for part in parts))
+    for part in sorted(parts, key=lambda part: layers.index(part.layer)):
+        item = part.item
+        if item.text is not None:
+            line = item.text
+            picture.canvas.text(
+                "label",
+                (round(line.x, 2), round(line.y, 2)),
+                line.text,
+                line.size,
+                angle=line.angle,
+                anchor=line.anchor,
+                bold=line.bold,
+                halo=True,
+            )
+        elif item.fill:
+            picture.area(item.paths, item.fill, layer=part.layer)
+        elif item.stroke is not None:
+            for path in item.paths:
+                picture.line(path, item.stroke, layer=part.layer, closed=item.closed)
     picture.save(folder, "work-sheet")
