@@ -113,7 +113,10 @@ def answering_vertices(cut: Array, corners: Sequence[int], seam: Array) -> list[
         long = arc_lengths(part)[-1]
         places = points_at(part, np.concatenate([1.0 - _SHARES, _SHARES]) * long)
         off = locate_all(closed, places)[1]
-        gaps = locate_all(_drawn_on(part), vertices)[1]
+        ends = part[0] - part[1], part[-1] - part[-2]
+        back, on = (FARTHEST_MM * end / max(float(np.hypot(*end)), _TINY) for end in ends)
+        longer = np.vstack([part[0] + back, part, part[-1] + on])
+        gaps = locate_all(longer, vertices)[1]
         ahead[index] = gaps - off[: len(_SHARES)].min()
         behind[(index + 1) % count] = gaps - off[len(_SHARES) :].min()
     away = ((cut[list(corners)][:, None] - vertices[None]) ** 2).sum(axis=2)
@@ -134,13 +137,6 @@ def ring_part(begin: int, end: int, count: int) -> Indices:
 def same_way(a: Array, b: Array) -> bool:
     """Tell whether two closed lines run round the same way."""
     return bool(signed_area(a) * signed_area(b) > 0)
-
-
-def _drawn_on(part: Array) -> Array:
-    """Return an open line drawn on straight at both ends."""
-    first, last = part[0] - part[1], part[-1] - part[-2]
-    first, last = (step / max(float(np.hypot(*step)), 1e-12) for step in (first, last))
-    return np.vstack([part[0] + FARTHEST_MM * first, part, part[-1] + FARTHEST_MM * last])
 
 
 def _in_order(costs: Array) -> list[int]:

@@ -119,7 +119,7 @@ def offset_chain(
     if ring is None:
         cloth = shapely.union_all([outline, *(part for band in bands for part in band.cloth())])
         ring = _find_owners(cloth, bands)
-    return _cut_line(*ring)
+    return _make_outline(*ring)
 
 
 def odd_joints(
@@ -316,9 +316,17 @@ def _find_owners(cloth: shapely.Geometry, bands: Sequence[_Band]) -> tuple[Array
     return points, np.where(on_wall, wall, line)
 
 
-def _cut_line(points: Array, owners: Indices) -> OffsetOutline:
-    """The ring from where the first edge's stretch begins, without idle vertices."""
-    points, owners = _without_idle(points, owners)
+def _make_outline(points: Array, owners: Indices) -> OffsetOutline:
+    """Make a cut line of a ring, from where the first edge's stretch begins."""
+    # Vertices inside a straight stretch of one edge are idle.
+    around = np.concatenate([points[-1:], points, points[:1]])
+    before, after = points - around[:-2], around[2:] - points
+    chord = before + after
+    off = np.abs(cross_product(before, after))
+    straight = off <= STRAIGHT_MM * np.hypot(chord[:, 0], chord[:, 1])
+    straight &= (before * after).sum(axis=1) > 0.0
+    kept = ~straight | (owners != np.roll(owners, 1))
+    points, owners = points[kept], owners[kept]
     first = np.flatnonzero((owners == 0) & (np.roll(owners, 1) != 0))
     shift = -int(first[0]) if len(first) else 0
     points, owners = np.roll(points, shift, axis=0), np.roll(owners, shift)
@@ -341,18 +349,6 @@ def _find_nearest(
     order = np.lexsort((owner[found], at))
     first = order[np.flatnonzero(np.diff(at[order], prepend=-1))]
     return owner[found[first]], gaps[first]
-
-
-def _without_idle(points: Array, owners: Indices) -> tuple[Array, Indices]:
-    """Drop vertices of a ring inside a straight stretch of one edge."""
-    around = np.concatenate([points[-1:], points, points[:1]])
-    before, after = points - around[:-2], around[2:] - points
-    chord = before + after
-    off = np.abs(cross_product(before, after))
-    straight = off <= STRAIGHT_MM * np.hypot(chord[:, 0], chord[:, 1])
-    straight &= (before * after).sum(axis=1) > 0.0
-    kept = ~straight | (owners != np.roll(owners, 1))
-    return points[kept], owners[kept]
 
 
 def _check_outline(
