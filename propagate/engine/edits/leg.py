@@ -134,8 +134,7 @@ def blend_leg(
 
 def _lay_leg(frame: _Frame) -> Motion:
     """Lay the leg's size: level on level, the middle of the leg on the middle."""
-    spin = complex(*frame.grain) / complex(*frame.other.base.grain.direction)
-    turn = Motion(1 + 0j if abs(spin - 1) < 1e-9 else spin / abs(spin))
+    turn = frame.other.base.grain.turn_to(frame.old.base.base.grain)
     middles = []
     for silhouette, motion, height in (
         (frame.old, Motion(), frame.knee),

@@ -117,8 +117,8 @@ def move_edge(
         new_before = _end_edge(before, nodes[0].inward, where)
         vectors[0] = new_before.points[-1] - old.points[0]
     if nodes[-1].inward and nodes[-1].at >= old.length - SAME_POINT_MM:
-        turned = _reverse_edge(after)
-        new_after = _reverse_edge(_end_edge(turned, nodes[-1].inward, where))
+        turned = after.reverse()
+        new_after = _end_edge(turned, nodes[-1].inward, where).reverse()
         vectors[-1] = new_after.points[0] - old.points[-1]
     held = (not nodes[0].inward, not nodes[-1].inward)
     flat = held
@@ -160,11 +160,6 @@ def _end_edge(edge: Edge, inward: float, where: str) -> Edge:
         points[-1] = tip
         return Edge(edge.name, points, edge.turns)
     return Edge(edge.name, np.vstack([edge.points, tip]), edge.turns)
-
-
-def _reverse_edge(edge: Edge) -> Edge:
-    last = len(edge.points) - 1
-    return Edge(edge.name, edge.points[::-1], tuple(last - turn for turn in edge.turns[::-1]))
 
 
 def _draw_edge(

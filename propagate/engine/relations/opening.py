@@ -18,7 +18,7 @@ from propagate.engine.tape import Silhouette
 from propagate.errors import EditError
 from propagate.geometry.crossing import circle_crossings
 from propagate.geometry.directions import wrap_angle
-from propagate.geometry.motion import IDENTITY, Motion, from_two_points
+from propagate.geometry.motion import IDENTITY, from_two_points
 from propagate.geometry.polyline import locate, locate_all, point_at
 from propagate.pattern.model import Array
 from propagate.pattern.relations import Opening
@@ -52,12 +52,12 @@ def apply(state: State, opening: Opening, cause: str) -> bool:
     line = source.sized[opening.piece].edge(opening.edge).points
     if opening.across_end == "end":
         line = line[::-1]
-    spin = complex(*edited.base.base.grain.direction) / complex(*source.base.grain.direction)
+    turn = source.base.grain.turn_to(edited.base.base.grain)
     across, side = edited.edge(opening.across).points, edited.edge(opening.side).points
     at_start = _starts_at_side(edited, opening)
     inset = _measure_inset(source, opening, line[0])
     radius = float(np.hypot(*(line[-1] - line[0])))
-    old_angle = _measure_angle(line) + Motion(spin / abs(spin)).angle
+    old_angle = _measure_angle(line) + turn.angle
 
     slid, pin, hit = _find_landing(state, opening, edited, inset, at_start, radius, old_angle)
     pin_point = rounded(point_at(across, pin))

@@ -12,7 +12,6 @@ from propagate.engine.record import EDIT
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.errors import Conflict
-from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import arc_lengths
 from propagate.pattern.model import InternalLine, SizedPiece
 from propagate.pattern.pleats import FoldedRun, Pleats, folded_run
@@ -159,8 +158,7 @@ def _with_lines(state: State, piece: SizedPiece, pleats: Pleats) -> SizedPiece:
     own = {mark for row in pleats.pleats for mark in row.marks}
     every = {mark for pleat in source.pleats for mark in pleat.marks}
     drawn = {line.name: line for line in source.lines}
-    spin = complex(*piece.grain.direction) / complex(*source.grain.direction)
-    turn = Motion(spin / abs(spin), 0j)
+    turn = source.grain.turn_to(piece.grain)
     lines = []
     for line in piece.lines:
         model = drawn.get(line.name)
