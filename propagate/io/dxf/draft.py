@@ -127,7 +127,9 @@ def draft_block(shapes: Shapes, choices: DxfChoices, notes: ReportNotes, where: 
     found.alone = seam is boundary and choices.boundary == "cut"
     found.fold_inside = mirrored is not None and mirrored.outside
     if fold is not None:
-        found.fold = _fold_edge(found, outline[fold[len(fold) // 2 - 1 : len(fold) // 2 + 1]])
+        chord = outline[fold[len(fold) // 2 - 1 : len(fold) // 2 + 1]]
+        middle = chord.mean(axis=0)[None]
+        found.fold = int(np.argmin([locate_all(edge, middle)[1][0] for edge in found.edges]))
     _name_edges(found, inside, notes, where)
     _place_notches(found, at, notes, where)
     _add_inside(found, by_layer, stitches, at)
@@ -275,11 +277,6 @@ def _split_outline(outline: Array, corners: list[int], ours: Ours, grain: Grain)
         edges.append(outline[index])
         turns.append(tuple(k for k, i in enumerate(index.tolist()) if i in inner and 0 < k < size))
     return Draft(edges, turns, [""] * len(edges), grain, None, None, ours)
-
-
-def _fold_edge(found: Draft, chord: Array) -> int:
-    middle = chord.mean(axis=0)[None]
-    return int(np.argmin([locate_all(edge, middle)[1][0] for edge in found.edges]))
 
 
 def _name_edges(found: Draft, inside: float, notes: ReportNotes, where: str) -> None:

@@ -109,14 +109,6 @@ def _plain_point(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
     return True
 
 
-def _list_groups(file: RawFile, begin: int, end: int) -> dict[str, str]:
-    """Group code to its first value."""
-    found: dict[str, str] = {}
-    for code, value in zip(file.codes[begin:end], file.values[begin:end], strict=True):
-        found.setdefault(code, value)
-    return found
-
-
 def _read_entity(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
     kind = entity.kind
     if kind == "POINT" and _plain_point(file, entity, shapes):
@@ -125,7 +117,10 @@ def _read_entity(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
         return _read_polyline(file, entity, shapes)
     if kind == "LWPOLYLINE":
         return _read_light_polyline(file, entity, shapes)
-    groups = _list_groups(file, entity.begin, entity.end)
+    span = slice(entity.begin, entity.end)
+    groups: dict[str, str] = {}
+    for code, value in zip(file.codes[span], file.values[span], strict=True):
+        groups.setdefault(code, value)  # the first of a code counts
     layer = groups.get("8", "0").strip()
     flipped = parse_number(groups.get("230", "1")) < 0  # drawn seen from behind
     if kind == "POINT":

@@ -68,7 +68,12 @@ def read(
     files = [Path(paths)] if isinstance(paths, (str, Path)) else [Path(path) for path in paths]
     if not files:
         raise FormatError("found no file to read, expected at least one DXF file")
-    _refuse_twice(files)
+    met: dict[Path, Path] = {}
+    for file in files:
+        first = met.setdefault(file.resolve(), file)
+        if first is not file:
+            also = "" if str(first) == str(file) else f" (also as '{first}')"
+            raise FormatError(f"found the file '{file}' twice{also}, expected each file once")
     notes = ReportNotes()
     styles = [load_style(path, options, choices.deltas, notes) for path in files]
     found: dict[str, Found] = {}
@@ -82,16 +87,6 @@ def read(
             "closed line on layer 1" + "".join(f"\n  - {line}" for line in said)
         )
     return _assemble_set(styles, found, blocks, (options, choices, name_edges), notes)
-
-
-def _refuse_twice(files: Sequence[Path]) -> None:
-    """Refuse a file that is named twice."""
-    met: dict[Path, Path] = {}
-    for file in files:
-        first = met.setdefault(file.resolve(), file)
-        if first is not file:
-            also = "" if str(first) == str(file) else f" (also as '{first}')"
-            raise FormatError(f"found the file '{file}' twice{also}, expected each file once")
 
 
 # ------------------------------------------------------------------------------- assembling

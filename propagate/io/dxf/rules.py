@@ -97,7 +97,7 @@ def parse_rules(text: str, source: str) -> RuleTable:
     if not ended:
         last = (
             f"; the last number of rule {bodies[-1][0]} too"
-            if bodies and _open_quotes(text)
+            if bodies and not text.endswith(("\n", "\r"))
             else ""
         )
         problems.append(f"found no '{RULE_END}' at the end: the file may be cut off{last}")
@@ -179,10 +179,6 @@ def _split_rules(text: str) -> tuple[dict[str, str], list[tuple[str, str]], bool
         else:
             head.setdefault("version", line.strip())
     return head, [(number, "\n".join(lines)) for number, lines in bodies], ended
-
-
-def _open_quotes(text: str) -> bool:
-    return not text.endswith(("\n", "\r"))
 
 
 def _refuse_infinite(number: str, body: str, sizes: Sequence[str], source: str) -> None:

@@ -24,7 +24,6 @@ from propagate.io.dxf.entities import Counter, read_shapes
 from propagate.io.dxf.frame import Entity, RawFile, decode_text
 from propagate.io.dxf.number import Numbering, rule_sheet
 from propagate.io.dxf.rules import RuleTable, parse_rules, render_rules, tell_steps
-from propagate.io.dxf.shapes import Shapes
 from propagate.io.dxf.sheet import Pen, write_sheet
 from propagate.io.dxf.source import BlockOf, DxfSource, is_drawn_alike
 from propagate.io.dxf.texts import MARKER
@@ -213,14 +212,10 @@ def _redraw_by_rules(out: Written, plan: _Plan, name: str, block: BlockOf) -> bo
     return False
 
 
-def _read_block_shapes(plan: _Plan, block: BlockOf) -> Shapes:
-    return read_shapes(plan.raw, plan.raw.blocks[block.index].entities, Counter(plan.source.name))
-
-
 def _replace_block(plan: _Plan, block: BlockOf, text: str) -> None:
     """Put new entities in the place of those that the piece was made of."""
     raw = plan.raw.blocks[block.index]
-    shapes = _read_block_shapes(plan, block)
+    shapes = read_shapes(plan.raw, plan.raw.blocks[block.index].entities, Counter(plan.source.name))
     out: list[Entity] = [line.source for line in shapes.lines if line.layer in _REDRAWN]
     out += [point.source for point in shapes.points if point.layer in _REDRAWN]
     out += [item.source for item in shapes.texts if _is_ours(item.layer, item.text)]

@@ -96,10 +96,6 @@ def size_slug(text: str) -> str:
     return said if is_size(said) else make_slug(said)
 
 
-def _piece_name(block: StyleBlock) -> str:
-    return make_slug(block.words.get("piece name", "") or block.name)
-
-
 def _file_bytes(path: Path) -> bytes:
     try:
         size = path.stat().st_size
@@ -130,7 +126,13 @@ def load_style(path: Path, options: ReadOptions, deltas: Deltas, notes: ReportNo
         block.name: (shape, block.base) for block, shape in zip(raw.blocks, shapes, strict=True)
     }
     inserts, inner = _collect_inserts(outside, shapes, notes, name)
-    _tell_skipped(raw, notes)
+    names = [block.name for block in raw.blocks if block.name.startswith(BLOCKS_OF_OTHERS)]
+    if names:
+        notes.info(
+            f"{say_count(len(names), 'block')} with a name that begins with * or $: no piece, kept "
+            f"as it is ({', '.join(names[:3])})",
+            where=raw.name,
+        )
     found: list[StyleBlock] = []
     sizes: dict[str, int] = {}
     drawn = Counter(name)  # blocks that hold each other in turn cannot be counted before
@@ -175,16 +177,6 @@ def _collect_inserts(
             )
         inserts.setdefault(insert.block, insert)
     return inserts, {insert.block for shape in shapes for insert in shape.inserts}
-
-
-def _tell_skipped(raw: RawFile, notes: ReportNotes) -> None:
-    names = [block.name for block in raw.blocks if block.name.startswith(BLOCKS_OF_OTHERS)]
-    if names:
-        notes.info(
-            f"{say_count(len(names), 'block')} with a name that begins with * or $: no piece, kept "
-            f"as it is ({', '.join(names[:3])})",
-            where=raw.name,
-        )
 
 
 def _place_block(
@@ -269,7 +261,10 @@ def _load_rules(
     check_size(data, file.name)
     text, _ = decode_text(data)
     table = parse_rules(text, file.name)
-    pieces = {_piece_name(block): block.shapes for block in style.blocks}
+    pieces = {
+        make_slug(block.words.get("piece name", "") or block.name): block.shapes
+        for block in style.blocks
+    }
     refuse_lost_rules(table, pieces, file.name, style.name)
     for problem in table.problems:
         notes.warn(problem, where=file.name)

@@ -82,7 +82,12 @@ def write(
     """
     options = options or WriteOptions()
     path = Path(path)
-    _check_set(pattern, path, options)
+    if not 1e-6 <= options.rounding <= 1.0:
+        raise FormatError(f"found the precision {options.rounding:g} mm, expected 0.000001 to 1 mm")
+    if not pattern.pieces:
+        raise OutputError(f"set '{pattern.name}' has no piece to write")
+    if path.suffix.lower() in ("", ".rul"):
+        raise OutputError(f"'{path}': expected a file name that ends in .dxf")
     files, report = render_set(pattern, options, source)
     named = {
         path.name if end == ".dxf" else path.with_suffix(end).name: data
@@ -113,7 +118,11 @@ def render_set(
         source = source or source_of(pattern)
         files = splice_drawing(out, source) if source is not None else None
         if files is None:
-            _several_sources(pattern, notes)
+            if origin_of(pattern).sources:
+                notes.info(
+                    "the set does not come from one drawing that can be written back: it is "
+                    "written anew"
+                )
             files = _write_anew(out, unit_mm, rules=False)
     else:
         files = _write_anew(out, unit_mm, rules=options.kind == "rules")
@@ -127,22 +136,6 @@ def render_set(
         tuple(out.nested),
     )
     return files, report
-
-
-def _check_set(pattern: PatternSet, path: Path, options: WriteOptions) -> None:
-    if not 1e-6 <= options.rounding <= 1.0:
-        raise FormatError(f"found the precision {options.rounding:g} mm, expected 0.000001 to 1 mm")
-    if not pattern.pieces:
-        raise OutputError(f"set '{pattern.name}' has no piece to write")
-    if path.suffix.lower() in ("", ".rul"):
-        raise OutputError(f"'{path}': expected a file name that ends in .dxf")
-
-
-def _several_sources(pattern: PatternSet, notes: ReportNotes) -> None:
-    if origin_of(pattern).sources:
-        notes.info(
-            "the set does not come from one drawing that can be written back: it is written anew"
-        )
 
 
 # ------------------------------------------------------------------------------------ fresh

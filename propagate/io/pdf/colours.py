@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from propagate.io.pdf.state import BLACK, Colour
+from propagate.io.pdf.words import is_stream
 
 __all__ = ["colour_in", "initial_colour", "is_white"]
 
@@ -105,18 +106,12 @@ def _of_lab(values: Sequence[float]) -> Colour:
 
 def _of_table(space: Any, index: int, warn: Warn, depth: int) -> Colour:
     base, table = space[1], space[3]
-    data = (
-        table.read_bytes() if hasattr(table, "read_bytes") and _is_stream(table) else bytes(table)
-    )
+    data = table.read_bytes() if is_stream(table) else bytes(table)
     parts = _PLAIN.get(_find_family(base), 0) or (
         int(base[1].get("/N", 3)) if _find_family(base) == "/ICCBased" else 3
     )
     entry = data[index * parts : (index + 1) * parts]
     return colour_in(base, [byte / 255 for byte in entry] or [0.0], warn, depth + 1)
-
-
-def _is_stream(thing: Any) -> bool:
-    return str(getattr(thing, "_type_name", "")) == "stream"
 
 
 def _of_ink(space: Any, values: Sequence[float], warn: Warn, depth: int) -> Colour:

@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from propagate.io.pdf.words import is_stream
 from propagate.values import dataclass
 
 __all__ = ["Font", "Glyph", "font_of"]
@@ -102,17 +103,9 @@ class Font:
 def font_of(font: Any) -> Font:
     """Read a font dictionary."""
     unicode_map = font.get("/ToUnicode")
-    told, step = _read_cmap(unicode_map.read_bytes()) if _has_bytes(unicode_map) else ({}, 0)
+    told, step = _read_cmap(unicode_map.read_bytes()) if is_stream(unicode_map) else ({}, 0)
     if str(font.get("/Subtype", "")) == "/Type0":
         return _read_composite_font(font, told, step)
-    return _read_simple_font(font, told)
-
-
-def _has_bytes(thing: Any) -> bool:
-    return thing is not None and str(getattr(thing, "_type_name", "")) == "stream"
-
-
-def _read_simple_font(font: Any, told: Mapping[int, str]) -> Font:
     texts = dict(_read_encoding(font.get("/Encoding"), font)) | dict(told)
     scale = 0.001
     if str(font.get("/Subtype", "")) == "/Type3":

@@ -85,7 +85,15 @@ def read_sheet_of_pdf(
 
 
 def _one_file(path: Path, options: ReadOptions, notes: ReportNotes) -> DrawnSheet:
-    scale = _find_scale(path.name, options, notes)
+    scale = options.scale
+    if options.unit is not None:
+        unit = 25.4 / options.dpi if options.unit == "px" else MM_PER_UNIT[options.unit]
+        scale *= unit / MM
+        notes.add("found", f"one unit of the pages is {unit:.6g} mm, as asked for", file=path.name)
+    if options.scale != 1.0:
+        notes.add(
+            "found", f"every length is taken {options.scale:g} times, as asked for", file=path.name
+        )
     document = read_pages(path, scale)
     file = document.file
     _tell_pages(document, notes)
@@ -108,19 +116,6 @@ def _one_file(path: Path, options: ReadOptions, notes: ReportNotes) -> DrawnShee
     _tell_letters(lines, len(texts), file, notes)
     layers = tuple(name for name in document.layers.names if name not in FRAME_LAYERS)
     return DrawnSheet(tuple(lines), tuple(texts), size, file, layers)
-
-
-def _find_scale(file: str, options: ReadOptions, notes: ReportNotes) -> float:
-    scale = options.scale
-    if options.unit is not None:
-        unit = 25.4 / options.dpi if options.unit == "px" else MM_PER_UNIT[options.unit]
-        scale *= unit / MM
-        notes.add("found", f"one unit of the pages is {unit:.6g} mm, as asked for", file=file)
-    if options.scale != 1.0:
-        notes.add(
-            "found", f"every length is taken {options.scale:g} times, as asked for", file=file
-        )
-    return scale
 
 
 def _with_strips(page: DrawnPage, file: str, notes: ReportNotes) -> DrawnPage:

@@ -117,7 +117,7 @@ def tiled_pages(
     size = alike[0].size
     matcher = Matcher([lines for lines, _ in own], size, _frame_of(alike, own))
     found = (
-        _fill_grid(grid, alike)
+        {(i // grid[0], i % grid[0]): i for i in range(len(alike))}
         if grid is not None
         else _find_best_order(matcher, names, list(map(_is_wordy, alike)), file)
     )
@@ -207,10 +207,6 @@ def _frame_of(
 
 
 # ------------------------------------------------------------------------- which order
-
-
-def _fill_grid(grid: tuple[int, int], pages: Sequence[DrawnPage]) -> dict[Place, int]:
-    return {(i // grid[0], i % grid[0]): i for i in range(len(pages))}
 
 
 def _find_best_order(

@@ -8,7 +8,7 @@ from typing import Any
 
 import pikepdf
 
-__all__ = ["LINES", "Instruction", "content_of", "instructions_of"]
+__all__ = ["LINES", "Instruction", "content_of", "instructions_of", "is_stream"]
 
 Instruction = tuple[str, list[Any]]
 LINES = "l ... l"
@@ -24,6 +24,11 @@ _RUN = re.compile(rb"m((?:%s){2,})(?=[ \t\r\n\f])" % _LINE)
 _NO_WORDS = (rb"\([^)]*m%s" % _LINE, rb"%%[^\r\n]*m%s" % _LINE, rb"BI\s")
 """A text or a note in which such a path stands, and a picture: there it says something else."""
 _NO_RUNS = tuple(map(re.compile, _NO_WORDS))
+
+
+def is_stream(thing: Any) -> bool:
+    """Whether an object of a file has bytes of its own."""
+    return str(getattr(thing, "_type_name", "")) == "stream"
 
 
 def content_of(stream: Any, unreadable: tuple[type[Exception], ...]) -> bytes:

@@ -44,14 +44,13 @@ def put_together(lines: Sequence[Chain], join: float) -> list[Chain]:
     kept, _ = leave_doubled(
         cut_at_ends([x for x in lines if not x.closed and x.length > join], join), join
     )
-    chains = sorted((_one_way(s.chain) for s in kept), key=lambda c: (c.start, c.end, c.length))
+    # Each in the direction that does not depend on how it was drawn.
+    chains = sorted(
+        (s.chain if s.chain.start <= s.chain.end else s.chain.reversed() for s in kept),
+        key=lambda c: (c.start, c.end, c.length),
+    )
     whole = _distinct_closed(closed, join)
     return [*whole, *_join_chains(chains, join)]
-
-
-def _one_way(chain: Chain) -> Chain:
-    """A line in the direction that does not depend on how it was drawn."""
-    return chain if chain.start <= chain.end else chain.reversed()
 
 
 def _distinct_closed(lines: Sequence[Chain], join: float) -> list[Chain]:
@@ -90,7 +89,7 @@ def _pair_ends(ends: Sequence[_End]) -> list[tuple[_End, _End]]:
     """Ends at one place that go on into each other, the straightest first."""
     limit = TURN_DEG if len(ends) == 2 else STRAIGHT_ON_DEG
     turns = sorted(
-        (_measure_turn(a, b), i, j)
+        (math.degrees(math.acos(float(np.clip(-(a.out @ b.out), -1.0, 1.0)))), i, j)
         for i, a in enumerate(ends)
         for j, b in enumerate(ends)
         if i < j and a.line != b.line
@@ -102,11 +101,6 @@ def _pair_ends(ends: Sequence[_End]) -> list[tuple[_End, _End]]:
             used |= {i, j}
             found.append((ends[i], ends[j]))
     return found
-
-
-def _measure_turn(a: _End, b: _End) -> float:
-    """By how much a line turns that goes from one end over to the other, degrees."""
-    return math.degrees(math.acos(float(np.clip(-(a.out @ b.out), -1.0, 1.0))))
 
 
 def _follow_chains(

@@ -71,14 +71,6 @@ def _find_ring_place(ring: Ring) -> tuple[float, float]:
 
 def _pair_outlines(own: Sequence[Ring], others: Sequence[Ring]) -> dict[int, int]:
     """Which outline of another size lies in the place of each."""
-    found = _by_place(own, others)
-    if 2 * len(found) >= min(len(own), len(others)):
-        return found
-    moved = _laid_on(own, others)
-    return moved if len(moved) > len(found) else found
-
-
-def _by_place(own: Sequence[Ring], others: Sequence[Ring]) -> dict[int, int]:
     tree = shapely.STRtree([ring.polygon for ring in others])
     scores = []
     for index, ring in enumerate(own):
@@ -87,7 +79,11 @@ def _by_place(own: Sequence[Ring], others: Sequence[Ring]) -> dict[int, int]:
             less, more = sorted((ring.polygon.area, others[other].polygon.area))
             if shared >= SAME_PLACE * less:
                 scores.append((shared / (less + more - shared), index, other))
-    return _best_first(scores)
+    found = _best_first(scores)
+    if 2 * len(found) >= min(len(own), len(others)):
+        return found
+    moved = _laid_on(own, others)
+    return moved if len(moved) > len(found) else found
 
 
 def _best_first(scores: Sequence[tuple[float, int, int]]) -> dict[int, int]:

@@ -321,7 +321,15 @@ def closed_line(parts: Sequence[Chain]) -> Chain:
                 heads.append(here)
                 segments.append(segment)
             here = segment[-1]
-    return _without_flat_start(Chain(start, tuple(segments), closed=True))
+    chain = Chain(start, tuple(segments), closed=True)
+    # It is not to start in the middle of a straight line.
+    first, last = chain.segments[0], chain.segments[-1]
+    if len(first) != 1 or len(last) != 1 or len(chain.segments) < 4:
+        return chain
+    before = chain.segments[-2][-1]
+    if not _passes_by(before, chain.start, first[0]):
+        return chain
+    return Chain(before, (first, *chain.segments[1:-1]), closed=True)
 
 
 def _passes_by(a: Point, b: Point, c: Point) -> bool:
@@ -332,14 +340,3 @@ def _passes_by(a: Point, b: Point, c: Point) -> bool:
     off = abs((c[0] - a[0]) * (b[1] - a[1]) - (c[1] - a[1]) * (b[0] - a[0])) / whole
     ahead = (c[0] - b[0]) * (b[0] - a[0]) + (c[1] - b[1]) * (b[1] - a[1])
     return off <= STRAIGHT_MM and ahead > 0
-
-
-def _without_flat_start(chain: Chain) -> Chain:
-    """A closed line that does not start in the middle of a straight one."""
-    first, last = chain.segments[0], chain.segments[-1]
-    if len(first) != 1 or len(last) != 1 or len(chain.segments) < 4:
-        return chain
-    before = chain.segments[-2][-1]
-    if not _passes_by(before, chain.start, first[0]):
-        return chain
-    return Chain(before, (first, *chain.segments[1:-1]), closed=True)

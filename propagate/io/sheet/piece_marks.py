@@ -121,7 +121,16 @@ def _collect_marks(
     whole = [_off_outline(line, rims, tree) for line in put_together(others, options.join)]
     closed = [_Mark([chain], size) for chain in whole if chain.closed]
     chains = [chain for chain in whole if not chain.closed]
-    figures, chains = _join_touching(ticks, chains, options)
+    # A tick goes with the short lines that lie across its free end.
+    bars = [chain for chain in chains if chain.length <= options.notch]
+    taken: set[int] = set()
+    found = []
+    for tick in ticks:
+        figure = tick.lines()
+        across = [c for c in bars if figure.dwithin(c.figure, options.join)]
+        taken |= set(map(id, across))
+        found.append(_Mark([*tick.chains, *across], tick.size))
+    figures, chains = found, [chain for chain in chains if id(chain) not in taken]
     groups: dict[int, list[int]] = {}
     owner: dict[int, int] = {}
     for index, pair in enumerate(nodes_of(chains, options.join)):
@@ -186,21 +195,6 @@ def _half_way(chain: Chain, segment: int) -> Array:
     last = chain.joints[segment + 1] if segment + 1 < len(chain.joints) else len(chain.points) - 1
     middle = (first + last) // 2
     return np.asarray((chain.points[middle] + chain.points[middle + (last - first) % 2]) / 2)
-
-
-def _join_touching(
-    ticks: Sequence[_Mark], chains: Sequence[Chain], options: ReadOptions
-) -> tuple[list[_Mark], list[Chain]]:
-    """Ticks with the short lines that lie across their free ends, and the other lines."""
-    bars = [chain for chain in chains if chain.length <= options.notch]
-    taken: set[int] = set()
-    found = []
-    for tick in ticks:
-        figure = tick.lines()
-        across = [c for c in bars if figure.dwithin(c.figure, options.join)]
-        taken |= set(map(id, across))
-        found.append(_Mark([*tick.chains, *across], tick.size))
-    return found, [chain for chain in chains if id(chain) not in taken]
 
 
 def _meets_outline(point: Point, tree: shapely.STRtree) -> bool:

@@ -72,32 +72,12 @@ def put_words(
     source: str,
 ) -> None:
     """Put down what the texts on a piece say of cutting, beside what it is told to be already."""
-    data = _collect_data(said)
-    for size in sizes:
-        piece[size].data = {**data, **piece[size].data}
-    _tell_words(said, name, notes, source)
-    drawn = any("fold" in shape.words for shape in piece[sizes[0]].shapes)
-    if said.fold and not drawn:
-        _mark_fold(piece, said, sizes, name, notes, source)
-
-
-def _find_free_name(name: str, used: set[str]) -> str:
-    found, number = name, 2
-    while found in used:
-        found, number = f"{name}_{number}", number + 1
-    used.add(found)
-    return found
-
-
-def _collect_data(said: Said) -> dict[str, str]:
     data = {"title": said.title} if said.title else {}
     data |= {"cut": str(said.cut)} if said.cut else {}
     data |= {"pair": "true"} if said.pair else {}
     data |= {"fabric": said.fabric} if said.fabric else {}
-    return data
-
-
-def _tell_words(said: Said, name: str, notes: ReportNotes, source: str) -> None:
+    for size in sizes:
+        piece[size].data = {**data, **piece[size].data}
     if said.cut is None:
         notes.add("assumed", "no text says how often it is cut, so once", file=source, piece=name)
     if said.notes:
@@ -110,6 +90,17 @@ def _tell_words(said: Said, name: str, notes: ReportNotes, source: str) -> None:
             piece=name,
             count=len(said.notes),
         )
+    drawn = any("fold" in shape.words for shape in piece[sizes[0]].shapes)
+    if said.fold and not drawn:
+        _mark_fold(piece, said, sizes, name, notes, source)
+
+
+def _find_free_name(name: str, used: set[str]) -> str:
+    found, number = name, 2
+    while found in used:
+        found, number = f"{name}_{number}", number + 1
+    used.add(found)
+    return found
 
 
 # ------------------------------------------------------------------------------------- fold

@@ -230,7 +230,9 @@ def _collect_pieces(
             raise FormatError(tell_missing(piece, sizes, sheet.source))
     alone = [next(iter(piece.values())) for piece in single]
     once = [ring for ring in shared if not _in_any(ring, whole)]
-    _keep_shared(found, shared, once)
+    # Lines of no size that close inside a piece are lines on it in all sizes.
+    apart = {id(ring) for ring in once}
+    found.left[None] += [ring.parts[0][0] for ring in shared if id(ring) not in apart]
     if len(sizes) == 1:
         others = [r for r in rings[sizes[0]] if id(r) not in kept]
         seam_inside_cut = 1 if options.boundary == "cut" else 0
@@ -340,12 +342,6 @@ def _keep_inner(found: _Found, rings: Mapping[str, Sequence[Ring]], kept: set[in
         for ring in own:
             if id(ring) not in kept:
                 found.left[size] += found.made_of.get(id(ring), (ring.parts[0][0],))
-
-
-def _keep_shared(found: _Found, shared: Sequence[Ring], once: Sequence[Ring]) -> None:
-    """Lines of no size that close inside a piece are lines on it in all sizes."""
-    apart = {id(ring) for ring in once}
-    found.left[None] += [ring.parts[0][0] for ring in shared if id(ring) not in apart]
 
 
 def _drawn_once(

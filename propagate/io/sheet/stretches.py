@@ -202,24 +202,20 @@ def part_of_chain(line: Chain, begin: float, end: float) -> Chain:
         before = line.start if segment == 0 else line.segments[segment - 1][-1]
         controls = (before, *line.segments[segment])
         if (low, high) != (0.0, 1.0):
-            controls = _cut_controls(controls, low, high)
+            # Ends that stay are the same numbers.
+            points = np.array(controls)
+            if high < 1.0:
+                points = _halve_controls(points, high)[0]
+            if low > 0.0:
+                points = _halve_controls(points, low / high)[1]
+            found = [(round(float(x), DECIMALS), round(float(y), DECIMALS)) for x, y in points]
+            found[0] = controls[0] if low == 0.0 else found[0]
+            found[-1] = controls[-1] if high == 1.0 else found[-1]
+            controls = tuple(found)
         start = controls[0] if start is None else start
         segments.append(controls[1:])
     assert start is not None
     return Chain(start, tuple(segments))
-
-
-def _cut_controls(controls: tuple[Point, ...], low: float, high: float) -> tuple[Point, ...]:
-    """Control points of a part of a Bezier curve; ends that stay are the same numbers."""
-    points = np.array(controls)
-    if high < 1.0:
-        points = _halve_controls(points, high)[0]
-    if low > 0.0:
-        points = _halve_controls(points, low / high)[1]
-    found = [(round(float(x), DECIMALS), round(float(y), DECIMALS)) for x, y in points]
-    found[0] = controls[0] if low == 0.0 else found[0]
-    found[-1] = controls[-1] if high == 1.0 else found[-1]
-    return tuple(found)
 
 
 def _halve_controls(controls: Array, t: float) -> tuple[Array, Array]:
