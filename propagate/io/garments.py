@@ -32,15 +32,17 @@ def read_kind(text: str, source: str) -> GarmentKind:
     roles = tuple(_read_role(one) for one in table.tables("piece", naming="role"))
     joins = []
     for row in table.tables("seam"):
-        ease = [float(str(value)) for value in row.items("ease")]
+        ease, share = (_read_range(row, key) for key in ("ease", "share"))
         join = Join(
             row.text("name"),
             parse_run(list(row.texts("lead", required=True))),
             parse_run(list(row.texts("follow"))),
-            (ease[0], ease[1]) if len(ease) == 2 else (0.0, 0.0),
+            ease or (0.0, 0.0),
             row.flag("mirror"),
             row.flag("must"),
             row.flag("check"),
+            share,
+            row.flag("perhaps"),
         )
         joins.append(join)
         row.finish()
@@ -60,6 +62,11 @@ def read_kind(text: str, source: str) -> GarmentKind:
                 problems.add(f"seam '{join.name}'", f"found no edge '{span.key}'")
     problems.stop_if_any()
     return GarmentKind(name, roles, tuple(joins), tuple(longer))
+
+
+def _read_range(row: Table, key: str) -> tuple[float, float] | None:
+    found = [float(str(value)) for value in row.items(key)]
+    return (found[0], found[1]) if len(found) == 2 else None
 
 
 def _read_role(table: Table) -> Role:

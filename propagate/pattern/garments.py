@@ -72,12 +72,17 @@ class Join:
         Of roles; a landmark stands for any mark on its edge that fits.
     ease : (low, high)
         By how much the follower may be longer, mm.
+    share : (low, high) or None
+        By which share of the lead it may be longer instead, the same in every size: negative
+        where it is stretched on.
     mirror : bool
         Sewn to its own mirrored twin.
     must : bool
         Without it, it is not this kind of garment.
     check : bool
         The two lie on each other, so the seam is only walked.
+    perhaps : bool
+        As often left open as sewn; it is asked about and never certain.
     """
 
     name: str
@@ -87,6 +92,8 @@ class Join:
     mirror: bool = False
     must: bool = False
     check: bool = False
+    share: Range | None = None
+    perhaps: bool = False
 
 
 @dataclass(frozen=True)

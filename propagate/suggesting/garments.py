@@ -216,7 +216,7 @@ class _Search:
             self._steps += 1
             now = {**cast, role.name: option}
             more = self._fit_joins(k, now, fits)
-            joined = any(one.follow for one in more.values())
+            joined = any(one.follow and not one.join.perhaps for one in more.values())
             if k and not joined and self._joined[k]:
                 continue
             together = {**fits, **more}
@@ -304,12 +304,21 @@ def _judge_lengths(nest: Nest, join: Join, lead: Run, follow: Run, differ: Array
     marked = any({s.begin, s.end} - {"start", "end"} for s in (*lead, *follow))
     if marked and worst > _MARK_MM:
         return None
-    if not exact:
+    long = _add_lengths(nest, lead)
+    if not exact and join.share is not None:
+        # A share of the lead is the same one in every size, or it is chance.
+        shares = differ / long
+        spread = float(np.ptp(differ - np.median(shares) * long))
+        if shares.min() < join.share[0] or shares.max() > join.share[1] or spread > FITS_MM:
+            return None
+    elif not exact:
         eased = low - FITS_MM <= differ.min() and differ.max() <= high + FITS_MM
         if not eased or spread > max(STEADY_MM, STEADY_SHARE * worst):
             return None
-    moved = float(np.ptp(_add_lengths(nest, lead)))
+    moved = float(np.ptp(long))
     told = float(np.clip(count_doublings(moved, spread), 0.0, 6.0)) / 6
+    if join.perhaps:
+        return 0.2
     # Equal lengths tell more than an ease, and a range of ease that is wide tells least.
     return (2.0 - worst / FITS_MM if exact else 0.4) + told
 

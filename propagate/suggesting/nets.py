@@ -42,6 +42,8 @@ SPEAKS_FOR = 0.84
 KNOWN, EACH, MOST = 1.5, 1.3, 5.0
 """What it is worth that a garment has a seam, and each other seam of it that fits."""
 OTHERWISE = -4.0
+STRANGE = -2.0
+"""A seam that the garment, two seams of which fit, is known without."""
 SQUARE_DEG = 3.0
 
 
@@ -96,8 +98,13 @@ def put_before(
     sewn: Sequence[Proposal],
     known: Sequence[Proposal],
     copies: Mapping[str, Likeness],
+    garments: Sequence[Garment],
 ) -> list[Proposal]:
-    """All seams: those of a garment instead of the same ones, and before others in their way."""
+    """All seams: those of a garment instead of the same ones, and before others in their way.
+
+    Two edges that a garment has and does not sew to each other are held back.
+    """
+    strangers = [_Strangers(garment) for garment in garments]
     own = {way: one for one in known for way in list_images(one.runs[0], one.runs[1])}
     better = {
         id(own[one.runs]) for one in sewn if one.runs in own and one.score > own[one.runs].score
@@ -107,13 +114,46 @@ def put_before(
     for one in sewn:
         if one.runs in own and id(own[one.runs]) not in better:
             continue
-        wanted = claim_spans(nest, [s for run in one.runs for s in say_of_first(run, copies)])
+        runs = [say_of_first(run, copies) for run in one.runs]
+        wanted = claim_spans(nest, [span for run in runs for span in run])
         over = next((net for net in likely if claims_meet(wanted, net.claims)), None)
         if over is not None:
             words = f"it is in the way of '{over.name}', which the whole garment speaks for"
             one = one.with_facts(Fact(OTHERWISE, words))
+        for known_edges in strangers:
+            one = known_edges.hold_back(one, runs)
         found.append(one)
     return rank_proposals(found)
+
+
+class _Strangers:
+    """Which edges of a garment are known, and which of them it sews to each other in any way."""
+
+    def __init__(self, garment: Garment) -> None:
+        self._name = garment.kind.name
+        self._sure = sum(1 for fit in garment.fits if fit.follow) > 1
+        self._known = {
+            f"{cast.piece}.{name}": (role, edge)
+            for role, cast in garment.cast.items()
+            for edge, side in cast.sides.items()
+            for name in side.edges
+        }
+        self._sewn = {
+            frozenset([(a.piece, a.edge), (b.piece, b.edge)])
+            for join in garment.kind.joins
+            for a in join.lead
+            for b in join.follow
+        }
+
+    def hold_back(self, one: Proposal, runs: Sequence[Run]) -> Proposal:
+        """Hold a seam back whose edges are all known and that no join of the garment is like."""
+        sides = [[self._known.get(span.key) for span in run] for run in runs]
+        if None in (edge for side in sides for edge in side):
+            return one
+        if any(frozenset([a, b]) in self._sewn for a in sides[0] for b in sides[1]):
+            return one
+        words = f"{self._name} is known without such a seam"
+        return one.hold_back(words, STRANGE if self._sure else 0.0)
 
 
 def add_mirrored(
@@ -192,12 +232,7 @@ def _weigh_fit(nest: Nest, fit: Fit) -> tuple[list[Fact], Run, Run, Way]:
     if fit.exact:
         facts = [fact for fact in facts if fact.about != "short runs"]
     else:
-        low, high = float(fit.differ.min()), float(fit.differ.max())
-        least, most = fit.join.ease
-        words = (
-            f"the one is longer by {low:.1f} to {high:.1f} mm, as the {fit.join.name} is eased "
-            f"({least:g} to {most:g} mm)"
-        )
+        words = _say_ease(nest, fit)
         told = [fact for fact in facts[1:] if fact.weight > 0.0]
         facts = [Fact(2.0 if _is_steady(nest, fit) else 1.0, words), *told]
     facts += way.facts
@@ -206,15 +241,32 @@ def _weigh_fit(nest: Nest, fit: Fit) -> tuple[list[Fact], Run, Run, Way]:
     return facts, lead, follow, way
 
 
+def _say_ease(nest: Nest, fit: Fit) -> str:
+    if fit.join.share is not None:
+        part = 100.0 * float(np.median(fit.differ / measure_run(nest, fit.lead).lengths) + 1.0)
+        least, most = (100.0 * (share + 1.0) for share in fit.join.share)
+        return (
+            f"the one is {part:.1f} % as long as the other in every size, as the {fit.join.name} "
+            f"is sewn on ({least:g} to {most:g} %)"
+        )
+    low, high = float(fit.differ.min()), float(fit.differ.max())
+    least, most = fit.join.ease
+    return (
+        f"the one is longer by {low:.1f} to {high:.1f} mm, as the {fit.join.name} is eased "
+        f"({least:g} to {most:g} mm)"
+    )
+
+
 def _tell_ease(nest: Nest, fit: Fit) -> EaseSaid:
     """What the follower is longer by: nothing, an amount, a share, or an amount in each size."""
     if fit.exact:
         return 0.0
-    if float(np.ptp(fit.differ)) <= STEADY_MM:
-        return round(float(np.median(fit.differ)), 1)
     share = _find_share(nest, fit)
-    if share is not None:
+    steady = float(np.ptp(fit.differ)) <= STEADY_MM
+    if share is not None and (fit.join.share is not None or not steady):
         return Ease(share=share)
+    if steady:
+        return round(float(np.median(fit.differ)), 1)
     pairs = zip(nest.pattern.sizes, fit.differ, strict=True)
     return Ease(sizes=tuple((size, round(float(value), 1)) for size, value in pairs))
 
@@ -249,6 +301,8 @@ def _add_garment(nest: Nest, garment: Garment, fit: Fit, one: Proposal) -> Propo
         return one.hold_back(
             f"{garment.kind.name} can be made of these pieces in another way that fits as well"
         )
+    if fit.join.perhaps:
+        return one.hold_back(f"{garment.kind.name} is made without the {fit.join.name} as often")
     if fit.follow and not fit.exact and not _is_steady(nest, fit):
         return one.hold_back(
             "whether the difference is ease, a pleat or a dart that is not drawn is not certain"

@@ -125,10 +125,10 @@ class Proposal:
         """Weigh it again, by further facts."""
         return replace(self, facts=(*self.facts, *more))
 
-    def hold_back(self, words: str) -> Proposal:
-        """Keep what nothing tells below the level of what is written."""
+    def hold_back(self, words: str, weight: float = 0.0) -> Proposal:
+        """Keep what nothing tells below the level of what is written; it may weigh more than so."""
         most = math.log(UNSURE / (1.0 - UNSURE))
-        return self.with_facts(Fact(min(0.0, most - self._odds), words))
+        return self.with_facts(Fact(min(weight, most - self._odds), words))
 
 
 def rank_proposals(found: Iterable[Proposal]) -> list[Proposal]:

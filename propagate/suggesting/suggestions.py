@@ -125,7 +125,7 @@ def suggest_beside(nest: Nest, known: Known, garments: Sequence[Garment] = ()) -
         sewn += more
     alike, copies = find_copies(nest, marks=False), find_copies(nest)
     netted = settled.leave_out(propose_nets(nest, garments))
-    sewn = put_before(nest, say_once(nest, sewn, alike), netted, copies)
+    sewn = put_before(nest, say_once(nest, sewn, alike), netted, copies, garments)
     likely = [*settled.seams, *(one for one in sewn if one.score >= SEWN)]
     meeting = Meeting(nest, _join_facings(nest, pocketed), likely)
     banded = hold_bands(propose_bands(nest, rows, meeting), alike)

@@ -15,6 +15,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.suggesting import Proposal, choose
 from tests.shared import demo
 from tests.suggesting import garment_drafts as drafts
+from tests.suggesting import wardrobe_drafts as wardrobe
 from tests.suggesting.roughened import WAYS, kept, layers
 from tests.suggesting.suggested import suggested
 from tests.suggesting.truth import Case
@@ -34,6 +35,7 @@ DEMOS = (
 DRAFTED: Mapping[str, Callable[[], PatternSet]] = {
     "walking_trouser": drafts.walking_trouser,
     "harbour_shirt": drafts.harbour_shirt,
+    "cove_tee": wardrobe.cove_tee,
 }
 SETS = (*DEMOS, *DRAFTED)
 

@@ -74,11 +74,11 @@ def strip(long: float, wide: float) -> SizedPiece:
     )
 
 
-def _seam(name: str, lead: list[str], follow: list[str]) -> Seam:
+def seam(name: str, lead: list[str], follow: list[str]) -> Seam:
     return Seam(name, parse_run(lead), parse_run(follow))
 
 
-def _set(name: str, drawn: list[dict[str, SizedPiece]], seams: list[Seam]) -> PatternSet:
+def set_of(name: str, drawn: list[dict[str, SizedPiece]], seams: list[Seam]) -> PatternSet:
     pieces = {
         piece: Piece(piece, {size: nest[piece] for size, nest in zip(SIZES, drawn, strict=True)})
         for piece in drawn[0]
@@ -232,8 +232,8 @@ def _walking_trouser(k: int) -> dict[str, SizedPiece]:
 def walking_trouser() -> PatternSet:
     """A trouser: sides, inseams, crotch seams to their twins, a straight band."""
     seams = [
-        _seam("side", ["front.side"], ["back.side reversed"]),
-        _seam("inseam", ["front.inseam"], ["back.inseam reversed"]),
+        seam("side", ["front.side"], ["back.side reversed"]),
+        seam("inseam", ["front.inseam"], ["back.inseam reversed"]),
         Seam("crotch_front", parse_run(["front.crotch"]), (), mirror=True),
         Seam("crotch_back", parse_run(["back.crotch"]), (), mirror=True),
     ]
@@ -250,7 +250,7 @@ def walking_trouser() -> PatternSet:
             )
         )
     )
-    made = _set("walking trouser", drawn, seams)
+    made = set_of("walking trouser", drawn, seams)
     band = Band("band", "waistband", "sewn", "far", zones)
     return replace(made, relations=replace(made.relations, bands={"band": band}))
 
@@ -354,12 +354,12 @@ def _harbour_shirt(k: int) -> dict[str, SizedPiece]:
 def harbour_shirt() -> PatternSet:
     """A shirt with a sleeve in one piece, a pleated cuff, and a collar sewn to the neck."""
     seams = [
-        _seam("side", ["front.side"], ["back.side reversed"]),
-        _seam("shoulder", ["front.shoulder"], ["back.shoulder reversed"]),
-        _seam("armhole", ["front.armhole reversed", "back.armhole reversed"], ["sleeve.cap"]),
-        _seam("underarm", ["sleeve.under_front"], ["sleeve.under_back reversed"]),
-        _seam("cuff", ["sleeve.wrist"], ["cuff.sewn"]),
-        _seam("neck", ["back.neck reversed", "front.neck reversed"], ["collar.sewn"]),
+        seam("side", ["front.side"], ["back.side reversed"]),
+        seam("shoulder", ["front.shoulder"], ["back.shoulder reversed"]),
+        seam("armhole", ["front.armhole reversed", "back.armhole reversed"], ["sleeve.cap"]),
+        seam("underarm", ["sleeve.under_front"], ["sleeve.under_back reversed"]),
+        seam("cuff", ["sleeve.wrist"], ["cuff.sewn"]),
+        seam("neck", ["back.neck reversed", "front.neck reversed"], ["collar.sewn"]),
     ]
     drawn = [_harbour_shirt(k) for k in range(len(SIZES))]
-    return _set("harbour shirt", drawn, seams)
+    return set_of("harbour shirt", drawn, seams)

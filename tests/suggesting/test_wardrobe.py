@@ -1,0 +1,37 @@
+"""Garments that no kind was tuned for: what is proposed, asked and written of bare seam lines.
+
+Judged by the relations that the drafts were written with.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.bench.suggest import case, near_the_top, relations_of, written
+from tests.suggesting.roughened import WAYS
+
+WARDROBE = {
+    "cove_tee": 4,
+}
+"""Garments, and how many of their relations are written of bare seam lines, at least."""
+
+
+@pytest.mark.parametrize("way", WAYS)
+@pytest.mark.parametrize("name", WARDROBE)
+def test_what_is_written_of_a_garment_is_true(name: str, way: str) -> None:
+    one = case(name, way, 2)
+    told, false = written(one)
+    assert not false, [str(proposal) for proposal in false]
+    if way == "bare":
+        assert len(told) >= WARDROBE[name]
+        assert near_the_top(one) == relations_of(one)
+
+
+def test_edges_that_a_garment_leaves_free_are_asked_about_last() -> None:
+    """Nobody sews the hem of the back to that of the front, as long as each other as they are."""
+    one = case("cove_tee", "bare", 2)
+    hems = {f"{one.names.pieces[p]}.{one.names.edges[p, 'hem']}" for p in ("front", "back")}
+    (hem,) = (found for found in one.found.proposals if found.edges == hems)
+    true = [found for found in one.found.proposals if one.is_true(found)]
+    assert hem.score < min(found.score for found in true) - 0.3
+    assert any("known without such a seam" in words for words in hem.against)
