@@ -9,6 +9,7 @@ import numpy as np
 
 import propagate
 from propagate.io.begin import read_style
+from propagate.io.garments import known_kinds
 from propagate.io.options import ReadOptions
 from propagate.io.pdf.pages import read_pages
 from propagate.pattern.answers import Word
@@ -17,12 +18,14 @@ from propagate.report.draw import lead_picture
 from propagate.report.units import MILLIMETRES
 from propagate.suggesting.asking import Asking
 from propagate.suggesting.blending import find_blendings
+from propagate.suggesting.nest import measure_nest
+from propagate.suggesting.nets import recognise_garments
 
 __all__ = ["bought_blend", "bought_question", "bought_sheet"]
 
 PRINT = Path(__file__).parent.parent / "patterns" / "trousers.pdf"
 ANSWERS: tuple[Word, ...] = (*("yes",) * 7, "no", "yes", "no", "no", "yes")
-OPENING = 2
+OPENING = 3
 SCALE = 0.1
 NEAR_MM = 0.5
 SMALLEST_MM = 4.9
@@ -72,14 +75,14 @@ def _thinned(points: np.ndarray) -> np.ndarray:
 
 
 @cache
-def _begun() -> propagate.PatternSet:
+def _begun() -> Asking:
     pattern, _ = read_style([PRINT], ReadOptions())
-    return pattern
+    return Asking(pattern, garments=recognise_garments(measure_nest(pattern), known_kinds()))
 
 
 def bought_question(folder: Path) -> None:
     """Draw the question about the opening of the pocket."""
-    asking = Asking(_begun())
+    asking = _begun()
     for word in ANSWERS[:OPENING]:
         asking = asking.answered(word)
     assert asking.question is not None
@@ -95,7 +98,7 @@ def bought_question(folder: Path) -> None:
 
 def bought_blend(folder: Path) -> None:
     """Draw what the blend changed."""
-    asking = Asking(_begun())
+    asking = _begun()
     for word in ANSWERS:
         asking = asking.answered(word)
     pattern = find_blendings(asking.joined)[0].put_on(asking.joined)

@@ -66,7 +66,8 @@ def _sewn(picture: Picture, made: propagate.Result, at: Array, title: str) -> No
         picture.text(label, f"{value:.1f}°")
     picture.text(at + [30.0, -14.0], "front", anchor="start")
     picture.text(at + [-30.0, -14.0], "back", anchor="end")
-    total = f"{sums.first:.1f}° + {sums.second:.1f}° = {sums.found_sum:.1f}°"
+    printed = sum(round(angle, 1) for angle in both)  # what is read adds up
+    total = f"{sums.first:.1f}° + {sums.second:.1f}° = {printed:.1f}°"
     picture.text(at + [0.0, -38.0], total)
 
 
