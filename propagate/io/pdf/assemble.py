@@ -148,12 +148,16 @@ class _End:
 
 
 def _find_end(number: int, line: DrawnLine, last: bool) -> _End:
-    points = line.chain.points
-    at, before = (points[-1], points[-2]) if last else (points[0], points[1])
-    run = max(math.dist(at, before), 1e-12)
-    way = float(at[0] - before[0]) / run, float(at[1] - before[1]) / run
-    place = line.chain.end if last else line.chain.start
-    return _End(number, last, place, way, key_of(line.look))
+    chain = line.chain
+    at, segment = (chain.end, chain.segments[-1]) if last else (chain.start, chain.segments[0])
+    if len(segment) > 1:
+        x, y = chain.points[-2 if last else 1].tolist()
+    elif last:
+        x, y = _last_start(chain.start, chain.segments)
+    else:
+        x, y = segment[0]
+    run = max(math.dist(at, (x, y)), 1e-12)
+    return _End(number, last, at, ((at[0] - x) / run, (at[1] - y) / run), key_of(line.look))
 
 
 def _join_lines(

@@ -110,6 +110,7 @@ class Matcher:
         self._matched: defaultdict[tuple[int, float, float], dict[Pair, int]] = defaultdict(dict)
         self._drawn = np.array([drawing_of(page) for page in self.pages])
         self._at_border = [self._border_ends(page) for page in self.pages]
+        self._end_counts = [list(map(len, sides)) for sides in self._at_border]
 
     def _border(self, usual: Box) -> Box:
         """Where lines are cut on many pages: left, bottom, right, top."""
@@ -267,10 +268,8 @@ class Matcher:
 
     def _count_ends(self, pairs: Sequence[Pair], axis: int) -> int:
         """The ends at the borders of pairs of pages."""
-        return sum(
-            len(self._at_border[other][axis]) + len(self._at_border[one][axis + 2])
-            for one, other in pairs
-        )
+        counts = self._end_counts
+        return sum([counts[other][axis] + counts[one][axis + 2] for one, other in pairs])
 
     def _laps(
         self, pairs: Sequence[Pair], axis: int, *, thorough: bool, least: float

@@ -44,16 +44,15 @@ def find_peaks(votes: Sequence[Votes], most: int) -> list[float]:
     bins, sums = piles_of(votes)
     if not len(bins):
         return []
-    values = np.sort(np.concatenate([vote.pitches for vote in votes]))
+    values = np.concatenate([vote.pitches for vote in votes])
     found: list[float] = []
     taken: set[int] = set()
     for best in bins[np.lexsort((-bins, -sums))].tolist():
         if best in taken:
             continue
         taken |= {best - 2, best - 1, best, best + 1, best + 2}
-        low, high = np.searchsorted(values, ((best - 2) * BIN_MM, (best + 2) * BIN_MM))
-        near = values[low:high]
-        found.append(_find_densest(near[np.abs(near - best * BIN_MM) <= 1.5 * BIN_MM]))
+        near = values[np.abs(values - best * BIN_MM) <= 1.5 * BIN_MM]
+        found.append(_find_densest(np.sort(near)))
         if len(found) == most:
             break
     return found
