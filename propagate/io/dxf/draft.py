@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from propagate.geometry.beside import find_squares
+from propagate.geometry.arrays import Indices
+from propagate.geometry.beside import find_squares, ring_part
 from propagate.geometry.polyline import locate_all, near_vertices
 from propagate.io.dxf.conventions import (
     LAYERS,
@@ -26,7 +27,7 @@ from propagate.io.words import say_count
 from propagate.pattern.model import Array, Grain
 from propagate.tolerances import SAME_PLACE_MM, SAME_POINT_MM
 
-__all__ = ["Draft", "PlacedNotch", "draft_block"]
+__all__ = ["Draft", "PlacedNotch", "draft_block", "list_notches", "part_at_corners"]
 
 MAX_OUTLINE = 50_000
 MAX_INSIDE = 5_000
@@ -268,15 +269,20 @@ def _split_outline(outline: Array, corners: list[int], ours: Ours, grain: Grain)
         low = (outline[starts] @ frame.T).sum(axis=1)
         first = int(np.argmin(np.round(low, 3)))
         starts = starts[first:] + starts[:first]
-    count = len(outline)
     edges, turns = [], []
-    for place, start in enumerate(starts):
-        end = starts[(place + 1) % len(starts)]
-        size = (end - start) % count or count
-        index = np.arange(start, start + size + 1) % count
+    for index in part_at_corners(len(outline), starts):
         edges.append(outline[index])
-        turns.append(tuple(k for k, i in enumerate(index.tolist()) if i in inner and 0 < k < size))
+        last = len(index) - 1
+        turns.append(tuple(k for k, i in enumerate(index.tolist()) if i in inner and 0 < k < last))
     return Draft(edges, turns, [""] * len(edges), grain, None, None, ours)
+
+
+def part_at_corners(count: int, starts: Sequence[int]) -> list[Indices]:
+    """The vertices of each edge of an outline of `count`, from corner to corner."""
+    return [
+        ring_part(start, starts[(place + 1) % len(starts)], count)
+        for place, start in enumerate(starts)
+    ]
 
 
 def _name_edges(found: Draft, inside: float, notes: ReportNotes, where: str) -> None:
@@ -300,27 +306,35 @@ def _name_edges(found: Draft, inside: float, notes: ReportNotes, where: str) -> 
 
 def _place_notches(found: Draft, at: dict[str, Array], notes: ReportNotes, where: str) -> None:
     layers = [layer for layer in NOTCH_NAMES if layer in at]
-    if not layers:
-        return
-    targets = np.concatenate([at[layer] for layer in layers])
-    words = [NOTCH_NAMES[layer] for layer in layers for _ in at[layer]]
+    if layers:
+        targets = np.concatenate([at[layer] for layer in layers])
+        words = [NOTCH_NAMES[layer] for layer in layers for _ in at[layer]]
+        found.notches = list_notches(found, words, targets)
+    for notch in found.notches:
+        if notch.gap > 50.0:
+            notes.warn(
+                f"a notch lies {notch.gap:.1f} mm off the seam line; it was projected on it",
+                where=where,
+            )
+
+
+def list_notches(found: Draft, words: Sequence[str], targets: Array) -> list[PlacedNotch]:
+    """Place notch points on the edges of a draft, each square across from where it is drawn."""
     on = [locate_all(edge, targets) for edge in found.edges]
     gaps = np.array([gap for _, gap in on])
     best = np.round(gaps, 6).argmin(axis=0)
     across = {
         edge: find_squares(found.edges, edge, found.turns[edge]) for edge in set(best.tolist())
     }
+    placed = []
     for index, word in enumerate(words):
         edge = int(best[index])
         gap = float(gaps[edge, index])
         foot = across[edge].foot(targets[index], gap) if gap > SAME_PLACE_MM else None
         along = float(on[edge][0][index]) if foot is None else foot
-        if gap > 50.0:
-            notes.warn(
-                f"a notch lies {gap:.1f} mm off the seam line; it was projected on it", where=where
-            )
         point = (float(targets[index][0]), float(targets[index][1]))
-        found.notches.append(PlacedNotch(word, edge, along, gap, point))
+        placed.append(PlacedNotch(word, edge, along, gap, point))
+    return placed
 
 
 def _add_inside(

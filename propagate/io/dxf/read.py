@@ -8,6 +8,7 @@ from pathlib import Path
 
 from propagate.errors import FormatError
 from propagate.io.cut_boundary import allowances_of_dxf, seam_of_piece, with_finishes
+from propagate.io.dxf.agree import agree_on_corners
 from propagate.io.dxf.build import align_edges, sized_pieces
 from propagate.io.dxf.collect import Found, collect_blocks
 from propagate.io.dxf.entities import parse_number
@@ -126,6 +127,7 @@ def _assemble_set(
         missing = [size for size in sizes if size not in item.drafts]
         if missing:
             notes.warn(f"it is not drawn in size {', '.join(missing)}", where=where)
+        agree_on_corners({s: item.drafts[s] for s in sizes if s in item.drafts}, notes, where)
         align_edges(item.drafts, own, notes, where)
         nest = sized_pieces(item.drafts, own, notes, where)
         nest = {size: nest[size] for size in sizes if size in nest}
