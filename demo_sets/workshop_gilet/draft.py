@@ -30,7 +30,7 @@ from demo_sets.workshop_gilet.mains import (
 )
 from propagate.io import set_toml
 from propagate.io.dxf import WriteOptions
-from propagate.io.dxf.write import render_set
+from propagate.io.dxf.write import render_drawing
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 
@@ -266,7 +266,7 @@ def _as_set(nests: Mapping[str, Mapping[str, SizedPiece]]) -> PatternSet:
 
 def _write(pattern: PatternSet, path: Path, options: WriteOptions) -> None:
     """Write a drawing over the one of the last draft, which the project keeps the history of."""
-    for end, data in render_set(pattern, options)[0].items():
+    for end, data in render_drawing(pattern, options)[0].items():
         path.with_suffix(end).write_bytes(data)
 
 

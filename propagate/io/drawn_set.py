@@ -12,7 +12,7 @@ import numpy as np
 from propagate.errors import FormatError
 from propagate.io.begin import read_dxf
 from propagate.io.dxf.conventions import RULE_SUFFIXES
-from propagate.io.dxf.write import render_set
+from propagate.io.dxf.write import render_drawing
 from propagate.io.geometry_toml import without_levels
 from propagate.io.options import ReadOptions, WriteOptions
 from propagate.io.origin import Drawing, origin_of, source_of
@@ -178,7 +178,7 @@ def drawing_files(pattern: PatternSet, head: SetHead) -> dict[str, bytes] | None
             for name, piece in pattern.pieces.items()
         },
     )
-    found, _ = render_set(bare, WriteOptions(), source)
+    found, _ = render_drawing(bare, WriteOptions(), source)
     files = {names[end]: data for end, data in found.items()}
     return files if _reads_back(bare, head, files, changed) else None
 

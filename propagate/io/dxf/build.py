@@ -155,7 +155,7 @@ def _build_sized(draft: Draft, names: Sequence[str], notes: ReportNotes, where: 
         edges=edges,
         grain=draft.grain,
         landmarks=build_landmarks(draft, edges, notes, where),
-        darts=find_darts(draft.ours),
+        darts=find_named_darts(draft.ours),
         lines=_build_lines(draft),
         drills=tuple(Mark(name, point) for name, point in drill_marks(draft) if point not in tips),
         levels=find_levels(draft.ours),
@@ -253,7 +253,7 @@ def _on_edges(
     return found
 
 
-def _place_notches(notches: Sequence[PlacedNotch], edges: Sequence[Edge]) -> Array:
+def _locate_notches(notches: Sequence[PlacedNotch], edges: Sequence[Edge]) -> Array:
     """(n, 2) where notch points lie on their edges."""
     found = np.zeros((len(notches), 2))
     on = np.array([notch.edge for notch in notches])
@@ -268,7 +268,7 @@ class _Notches:
 
     def __init__(self, notches: Sequence[PlacedNotch], edges: Sequence[Edge]) -> None:
         self._notches = notches
-        self._places = _place_notches(notches, edges)
+        self._places = _locate_notches(notches, edges)
         self._on = np.array([edges[notch.edge].name for notch in notches], dtype=str)
         self._free = np.ones(len(notches), dtype=bool)
 
@@ -290,7 +290,7 @@ class _Notches:
         return [n for n, free in zip(self._notches, self._free, strict=True) if free]
 
 
-def find_darts(ours: Ours) -> tuple[Dart, ...]:
+def find_named_darts(ours: Ours) -> tuple[Dart, ...]:
     """Return the darts named in the drawing."""
     return tuple(
         Dart(item.names[0], item.names[1], (item.names[2], item.names[3]), item.at)

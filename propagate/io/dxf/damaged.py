@@ -13,8 +13,8 @@ from propagate.io.dxf.frame import (
     Entity,
     RawBlock,
     RawFile,
-    check_size,
-    decode_text,
+    check_file_size,
+    decode_drawing,
     parse_file,
 )
 from propagate.io.report import ReportNotes
@@ -30,12 +30,12 @@ def load_raw(data: bytes, name: str, notes: ReportNotes) -> tuple[RawFile, bytes
     file, data
         The data of a damaged file is what could be read of it, made sound.
     """
-    check_size(data, name)
+    check_file_size(data, name)
     reason = "it is a binary DXF file"
     if not data.startswith(BINARY):
         if not data.strip():
             raise FormatError(f"{name}: the file is empty, expected a DXF file")
-        text, encoding = decode_text(data)
+        text, encoding = decode_drawing(data)
         if encoding != "ascii":
             notes.info(f"the file holds characters beyond ASCII, read as {encoding}", where=name)
         try:

@@ -23,8 +23,8 @@ __all__ = [
     "Entity",
     "RawBlock",
     "RawFile",
-    "check_size",
-    "decode_text",
+    "check_file_size",
+    "decode_drawing",
     "parse_file",
 ]
 
@@ -115,7 +115,7 @@ class RawFile:
         return "".join(f"{code:>3}\n{value}\n" for code, value in pairs)
 
 
-def check_size(data: bytes, name: str) -> None:
+def check_file_size(data: bytes, name: str) -> None:
     """Refuse a file that would take too long or too much memory, or is in UTF-16."""
     if len(data) > MAX_BYTES:
         raise FormatError(
@@ -145,7 +145,7 @@ def _every_other_is_nul(data: bytes) -> bool:
     )  # fmt: skip
 
 
-def decode_text(data: bytes) -> tuple[str, str]:
+def decode_drawing(data: bytes) -> tuple[str, str]:
     """Return the text of a file and its encoding; any byte survives the way back."""
     if data.isascii():
         return data.decode("ascii"), "ascii"
@@ -177,7 +177,7 @@ def parse_file(text: str, name: str, encoding: str = "ascii") -> RawFile:
     FormatError
         More blocks than can be read.
     """
-    codes, values, odd = _pair_lines(text)
+    codes, values, odd = _pair_codes(text)
     last = [*itertools.chain.from_iterable(zip(codes[-10:], values[-10:], strict=True)), odd or ""]
     ended = any(line.strip().upper() == "EOF" for line in last)
     if odd is not None and ended:
@@ -194,7 +194,7 @@ def parse_file(text: str, name: str, encoding: str = "ascii") -> RawFile:
     return file
 
 
-def _pair_lines(text: str) -> tuple[list[str], list[str], str | None]:
+def _pair_codes(text: str) -> tuple[list[str], list[str], str | None]:
     """Group codes without blanks, values, and the line left over when their number is odd.
 
     A stretch at a time, so that each group code is held once and not once for each line.

@@ -174,7 +174,7 @@ def _find_line_corners(line: Line, turn_points: Array, beside: Line) -> list[int
     return angle_corners(line.points, CORNER_DEG)
 
 
-def _pair_corners(line: Line, beside: Line, turn_points: Array) -> list[tuple[int, int]]:
+def _answer_corners(line: Line, beside: Line, turn_points: Array) -> list[tuple[int, int]]:
     if not (line.closed and beside.closed):
         return []
     own, other = (
@@ -198,7 +198,7 @@ def corner_rules(
     """
     pairs = [
         (i, j)
-        for i, j in _pair_corners(ruled.line, beside.line, turn_points)
+        for i, j in _answer_corners(ruled.line, beside.line, turn_points)
         if not ruled.names[i] and beside.names[j]
     ]
     if not pairs:
@@ -229,7 +229,7 @@ def corner_to_corner(
     (n, sizes, 2) array, or None
         None where fewer than two corners answer to each other.
     """
-    pairs = _pair_corners(line, beside.line, turn_points)
+    pairs = _answer_corners(line, beside.line, turn_points)
     if len(pairs) < 2:
         return None
     same = same_way(line.points, beside.line.points)

@@ -16,7 +16,7 @@ from propagate.io.dxf.frame import Entity
 from propagate.io.dxf.grading import Grade, grade_shapes
 from propagate.io.dxf.rules import RuleTable
 from propagate.io.dxf.shapes import Line, Point, Shapes, Text
-from propagate.io.dxf.sheet import Pen, Sheet, draw_sheet, line_points
+from propagate.io.dxf.sheet import Pen, Sheet, draw_sheet, mark_line_points
 from propagate.io.options import WriteOptions
 from propagate.io.report import ReportNotes
 from propagate.pattern.model import Array, SizedPiece, frozen_points
@@ -267,7 +267,7 @@ def _number_points(
     def rule(moves: Array) -> str:
         return numbering.number(still.back(moves))
 
-    for layer, point in zip(*line_points(base, pen), strict=True):
+    for layer, point in zip(*mark_line_points(base, pen), strict=True):
         marked.setdefault(as_pair(point), layer)
     done: set[tuple[str, tuple[float, float]]] = set()
     for index, line in enumerate(base.lines):

@@ -20,7 +20,7 @@ from propagate.io.options import WriteOptions
 from propagate.pattern.model import Array, Edge, SizedPiece
 from propagate.pattern.relations import PieceInfo
 
-__all__ = ["Pen", "Sheet", "draw_sheet", "write_sheet"]
+__all__ = ["Pen", "Sheet", "draw_sheet", "write_block"]
 
 
 @dataclass
@@ -327,7 +327,7 @@ def _write_words(
             yield SheetText(Layer.ANNOTATION, as_pair(at), said, fixed=True)
 
 
-def line_points(sheet: Sheet, pen: Pen) -> tuple[list[str], Array]:
+def mark_line_points(sheet: Sheet, pen: Pen) -> tuple[list[str], Array]:
     """Turn and curve points of the lines, each place once on a layer: layers, (n, 2) places.
 
     Another line that turns or ends at a curve point of an outline does not make it a corner,
@@ -366,11 +366,11 @@ def _find_curve_points(line: SheetLine) -> Array:
     return line.points[~_flag_corners(line)]
 
 
-def write_sheet(sheet: Sheet, pen: Pen) -> None:
+def write_block(sheet: Sheet, pen: Pen) -> None:
     """Write a block's entities, with the turn and curve points of its lines."""
     for line in sheet.lines:
         pen.line(line.layer, line.points, closed=line.closed)
-    layers, places = line_points(sheet, pen)
+    layers, places = mark_line_points(sheet, pen)
     layers += [layer for layer, _ in sheet.points]
     pen.points(layers, np.array([*places, *(at for _, at in sheet.points)]))
     for text in sheet.texts:

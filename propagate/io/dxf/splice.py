@@ -21,10 +21,10 @@ from propagate.io.dxf.conventions import (
     Layer,
 )
 from propagate.io.dxf.entities import Counter, read_shapes
-from propagate.io.dxf.frame import Entity, RawFile, decode_text
+from propagate.io.dxf.frame import Entity, RawFile, decode_drawing
 from propagate.io.dxf.number import Numbering, rule_sheet
 from propagate.io.dxf.rules import RuleTable, parse_rules, render_rules, tell_steps
-from propagate.io.dxf.sheet import Pen, write_sheet
+from propagate.io.dxf.sheet import Pen, write_block
 from propagate.io.dxf.source import BlockOf, DxfSource, is_drawn_alike
 from propagate.io.dxf.texts import MARKER
 from propagate.io.dxf.written import Written, block_text, block_texts, insert_text, sized_sheet
@@ -165,7 +165,7 @@ def _change_piece(out: Written, plan: _Plan, name: str, *, new: bool) -> bool:
         elif not plan.source.draws(name, size, nest[size]):
             sheet = sized_sheet(out, name, size, nest[size], words=False)
             plan.pen.place = block.place
-            write_sheet(sheet, plan.pen)
+            write_block(sheet, plan.pen)
             _replace_block(plan, block, plan.pen.take())
     for block in by_size.values():
         _remove_block(plan, block)
@@ -182,7 +182,7 @@ def _add_block(out: Written, plan: _Plan, name: str, size: str) -> None:
 
 def _redraw_by_rules(out: Written, plan: _Plan, name: str, block: BlockOf) -> bool:
     """Redraw the base size with rule numbers; False when rules do not hold."""
-    table = parse_rules(decode_text(plan.source.rules or b"")[0], plan.source.name)
+    table = parse_rules(decode_drawing(plan.source.rules or b"")[0], plan.source.name)
     pattern = out.pattern
     why = ""
     if tuple(table.sizes) != pattern.sizes or table.sample != pattern.base:
@@ -200,7 +200,7 @@ def _redraw_by_rules(out: Written, plan: _Plan, name: str, block: BlockOf) -> bo
         )
         why = found if isinstance(found, str) else ""
         if not isinstance(found, str):
-            write_sheet(found.sheet, plan.pen)
+            write_block(found.sheet, plan.pen)
             for layer, at, number in found.numbers:
                 plan.pen.text(layer, at, f"# {number}", height=2.0)
             _replace_block(plan, block, plan.pen.take())
@@ -244,7 +244,7 @@ def _remove_block(plan: _Plan, block: BlockOf) -> None:
 
 def _write_spliced(plan: _Plan, *, new: bool) -> bytes:
     """Return the file with its cuts; the rest stays letter for letter."""
-    text, encoding = decode_text(plan.source.data)
+    text, encoding = decode_drawing(plan.source.data)
     data = text.encode(encoding, errors="surrogateescape")
     starts = _line_starts(data)
     ending = "\r\n" if data[: starts[1]].endswith(b"\r\n") else "\n"
@@ -318,7 +318,7 @@ def _handle_seed(plan: _Plan) -> list[tuple[int, int, str]]:
 
 def _with_rules(plan: _Plan, numbering: Numbering) -> bytes:
     """Return the rule file with the new rules before its end."""
-    text, encoding = decode_text(plan.source.rules or b"")
+    text, encoding = decode_drawing(plan.source.rules or b"")
     table = RuleTable(
         "",
         numbering.sizes,

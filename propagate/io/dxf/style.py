@@ -24,7 +24,7 @@ from propagate.io.dxf.conventions import (
 )
 from propagate.io.dxf.damaged import load_raw
 from propagate.io.dxf.entities import Counter, read_shapes, refuse_no_numbers
-from propagate.io.dxf.frame import RawFile, check_size, decode_text
+from propagate.io.dxf.frame import RawFile, check_file_size, decode_drawing
 from propagate.io.dxf.rules import RuleTable, looks_stepwise, parse_rules, refuse_lost_rules
 from propagate.io.dxf.shapes import (
     Insert,
@@ -258,8 +258,8 @@ def _load_rules(
     if file is None:
         return
     data = _file_bytes(file)
-    check_size(data, file.name)
-    text, _ = decode_text(data)
+    check_file_size(data, file.name)
+    text, _ = decode_drawing(data)
     table = parse_rules(text, file.name)
     pieces = {
         make_slug(block.words.get("piece name", "") or block.name): block.shapes

@@ -30,7 +30,7 @@ from propagate.lengths import MM_PER_INCH
 from propagate.pattern.patternset import PatternSet
 from propagate.values import dataclass
 
-__all__ = ["DxfWriting", "render_set", "write"]
+__all__ = ["DxfWriting", "render_drawing", "write"]
 
 _STYLE_HEIGHT = 5.0
 
@@ -88,7 +88,7 @@ def write(
         raise OutputError(f"set '{pattern.name}' has no piece to write")
     if path.suffix.lower() in ("", ".rul"):
         raise OutputError(f"'{path}': expected a file name that ends in .dxf")
-    files, report = render_set(pattern, options, source)
+    files, report = render_drawing(pattern, options, source)
     named = {
         path.name if end == ".dxf" else path.with_suffix(end).name: data
         for end, data in files.items()
@@ -105,7 +105,7 @@ def write(
     return replace(report, files=tuple(named))
 
 
-def render_set(
+def render_drawing(
     pattern: PatternSet, options: WriteOptions, source: DxfSource | None = None
 ) -> tuple[dict[str, bytes], DxfWriting]:
     """Return a set as DXF: the files by their endings, and how they are written."""

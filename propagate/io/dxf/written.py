@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from propagate.io.dxf.conventions import Layer
 from propagate.io.dxf.cut_lines import DrawnCut, drawn_cut
 from propagate.io.dxf.number import Numbering, rule_sheet
-from propagate.io.dxf.sheet import Pen, Sheet, draw_sheet, write_sheet
+from propagate.io.dxf.sheet import Pen, Sheet, draw_sheet, write_block
 from propagate.io.dxf.texts import block_name
 from propagate.io.options import WriteOptions
 from propagate.io.report import ReportNotes
@@ -62,7 +62,7 @@ def block_texts(
         else:
             out.ruled.append(name)
             block = block_name(name, "", out.taken)
-            write_sheet(found.sheet, pen)
+            write_block(found.sheet, pen)
             for layer, at, number in found.numbers:
                 pen.text(layer, at, f"# {number}", height=2.0)
             return [(block, pen.take())]
@@ -70,7 +70,7 @@ def block_texts(
         out.nested.append(name)
     texts = []
     for size in sizes or tuple(s for s in out.pattern.sizes if s in nest):
-        write_sheet(sized_sheet(out, name, size, nest[size]), pen)
+        write_block(sized_sheet(out, name, size, nest[size]), pen)
         texts.append((block_name(name, size, out.taken), pen.take()))
     return texts
 

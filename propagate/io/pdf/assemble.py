@@ -147,7 +147,7 @@ class _End:
     look: LookKey
 
 
-def _find_end(number: int, line: DrawnLine, last: bool) -> _End:
+def _make_end(number: int, line: DrawnLine, last: bool) -> _End:
     chain = line.chain
     at, segment = (chain.end, chain.segments[-1]) if last else (chain.start, chain.segments[0])
     if len(segment) > 1:
@@ -172,7 +172,7 @@ def _join_lines(
     spots = shapely.points(np.array(at))
     at_seam = np.flatnonzero(shapely.dwithin(seams, spots, _AT_BORDER_MM))
     ends, spots = (
-        [_find_end(tips[i][0], lines[tips[i][0]], tips[i][1]) for i in at_seam],
+        [_make_end(tips[i][0], lines[tips[i][0]], tips[i][1]) for i in at_seam],
         spots[at_seam],
     )
     if near_pairs(np.array([end.at for end in ends]), JOIN_MM) > MOST_PAIRS:
@@ -243,11 +243,11 @@ def _link_parts(
                 break
             row.append((after.line, after.last))
         done |= {line for line, _ in row}
-        found[min(line for line, _ in row)] = _one_line([lines[i] for i, _ in row], row, ring)
+        found[min(line for line, _ in row)] = _join_row([lines[i] for i, _ in row], row, ring)
     return [found[i] for i in sorted(found)]
 
 
-def _one_line(parts: Sequence[DrawnLine], row: Sequence[tuple[int, bool]], ring: bool) -> DrawnLine:
+def _join_row(parts: Sequence[DrawnLine], row: Sequence[tuple[int, bool]], ring: bool) -> DrawnLine:
     if len(parts) == 1 and not ring:
         return parts[0]
     ways = [

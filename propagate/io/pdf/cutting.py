@@ -108,7 +108,7 @@ def _cut_segment(
     found = []
     for low, high in pairwise(places):
         if high - low > 1e-12:
-            x, y = point_at(controls, (low + high) / 2)
+            x, y = find_curve_point(controls, (low + high) / 2)
             inside = (
                 box[0] - _EDGE_MM <= x <= box[2] + _EDGE_MM
                 and box[1] - _EDGE_MM <= y <= box[3] + _EDGE_MM
@@ -136,7 +136,7 @@ def _find_roots(values: Sequence[float], side: float) -> list[float]:
     return [float(root.real) for root in roots if abs(root.imag) < 1e-9]
 
 
-def point_at(controls: Sequence[Point], t: float) -> Point:
+def find_curve_point(controls: Sequence[Point], t: float) -> Point:
     """A point of a Bezier curve, by de Casteljau's construction."""
     points = list(controls)
     while len(points) > 1:

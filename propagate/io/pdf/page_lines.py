@@ -48,7 +48,7 @@ def page_lines(lines: Sequence[DrawnLine]) -> PageLines:
     """Take the lines of a page apart."""
     if not lines:
         return PageLines(np.zeros((0, 2)), np.zeros((0, 2)), np.zeros((0, 4)))
-    xy = [_points_of(line.chain) for line in lines]
+    xy = [_list_points(line.chain) for line in lines]
     firsts = np.cumsum([0, *map(len, xy)])
     points = np.concatenate(xy)
     opened = np.array([not line.closed for line in lines])
@@ -65,7 +65,7 @@ def page_lines(lines: Sequence[DrawnLine]) -> PageLines:
     return PageLines(alone[:, :2], alone[:, 2:], segments[:MOST_SEGMENTS])
 
 
-def _points_of(line: Chain) -> Array:
+def _list_points(line: Chain) -> Array:
     """The points of a line; those of a straight one are its corners, and need not be kept."""
     if line.curved:
         return line.points

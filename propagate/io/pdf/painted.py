@@ -89,7 +89,7 @@ def _is_ring(path: Painted) -> bool:
     return path.closed or path.look.filled
 
 
-def _points_of(path: Painted) -> list[Point]:
+def _join_controls(path: Painted) -> list[Point]:
     """All control points."""
     return [path.start, *joined(*path.segments)]
 
@@ -98,7 +98,7 @@ def _find_outside(painted: Sequence[Painted]) -> list[bool]:
     """Whether each path lies beyond one side of its clip as a whole."""
     if not painted:
         return []
-    points = [_points_of(path) for path in painted]
+    points = [_join_controls(path) for path in painted]
     firsts = np.cumsum([0, *map(len, points[:-1])])
     xy = np.array(list(joined(*points)))
     box = np.array([path.clip.box for path in painted])
@@ -117,7 +117,7 @@ def _tidy_all(painted: Sequence[Painted]) -> list[Chain | None]:
             found[i] = tidy_chain(path.start, path.segments, _is_ring(path), _HAIR_MM)
             continue
         straight.append(i)
-        points.append(_points_of(path))
+        points.append(_join_controls(path))
         if _is_ring(path) and points[-1][-1] != path.start:
             points[-1].append(path.start)
     if not straight:

@@ -66,7 +66,10 @@ def stated_lengths(text: str) -> list[float]:
     for match in _LENGTH.finditer(text):
         first, unit, second, last = match.groups()
         mm = _find_unit_mm(last or unit)
-        one, other = _parse_number(first), _parse_number(second) if second else _parse_number(first)
+        one, other = (
+            _parse_fraction(first),
+            _parse_fraction(second) if second else _parse_fraction(first),
+        )
         if one == other:
             found.append(one * mm)
     return found
@@ -79,7 +82,7 @@ def _find_unit_mm(word: str) -> float:
     return _MM["cm"] if word.startswith(("cm", "centi", "zenti")) else _MM["in"]
 
 
-def _parse_number(text: str) -> float:
+def _parse_fraction(text: str) -> float:
     parts = {"½": 0.5, "¼": 0.25, "¾": 0.75}
     if text in parts:
         return parts[text]

@@ -121,11 +121,11 @@ def _follow_chains(
             parts.append(chains[number] if from_first else chains[number].reversed())
             here = after.get((number, not from_first))
         closed = here is not None and here[0] == index and len(parts) > 1
-        found.append(_one_line(parts, closed=closed))
+        found.append(_join_run(parts, closed=closed))
     return found
 
 
-def _one_line(parts: Sequence[Chain], *, closed: bool) -> Chain:
+def _join_run(parts: Sequence[Chain], *, closed: bool) -> Chain:
     segments = list(parts[0].segments)
     starts = [parts[0].start, *(s[-1] for s in segments[:-1])]
     for part in parts[1:]:

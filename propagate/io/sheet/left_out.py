@@ -10,7 +10,7 @@ import shapely
 
 from propagate.io.drawn_lines import DrawnText
 from propagate.io.sheet.seams import seam_inside
-from propagate.io.sheet.texts import middle_of, said_by
+from propagate.io.sheet.texts import find_text_middle, said_by
 from propagate.io.svg.rings import Ring
 from propagate.pattern.model import Array
 
@@ -132,7 +132,7 @@ def _said_inside(ring: Ring, kids: Sequence[Ring], texts: Sequence[DrawnText]) -
     held = [0, 0]
     for text in texts:
         if said_by([text]).cut is not None:
-            point = shapely.Point(middle_of(text))
+            point = shapely.Point(find_text_middle(text))
             if ring.polygon.contains(point):
                 held[any(area.contains(point) for area in areas)] += 1
     return held[1] > 0 and held[0] == 0
@@ -149,7 +149,7 @@ def is_box(points: Array) -> bool:
 
 def is_piece_said(ring: Ring, texts: Sequence[DrawnText]) -> bool:
     """Whether a text inside says that an outline is a piece."""
-    inside = [t for t in texts if ring.polygon.contains(shapely.Point(middle_of(t)))]
+    inside = [t for t in texts if ring.polygon.contains(shapely.Point(find_text_middle(t)))]
     said = said_by(inside)
     return said.cut is not None or said.fold
 
@@ -160,7 +160,9 @@ def is_test(ring: Ring, texts: Sequence[DrawnText]) -> bool:
     if max(width, height) > LARGEST_TEST_MM or not is_box(ring.points):
         return False
     near = ring.polygon.buffer(TEXT_NEAR_MM)
-    units = any(_UNIT.search(t.text) and near.contains(shapely.Point(middle_of(t))) for t in texts)
+    units = any(
+        _UNIT.search(t.text) and near.contains(shapely.Point(find_text_middle(t))) for t in texts
+    )
     return units and not is_piece_said(ring, texts)
 
 

@@ -12,7 +12,7 @@ from propagate.io.drawn_lines import DrawnLine, DrawnText, Look
 from propagate.io.svg.sorting import size_named
 from propagate.values import dataclass
 
-__all__ = ["LookKey", "in_words", "key_of", "size_said", "sizes_at_lines", "sizes_in_legend"]
+__all__ = ["LookKey", "tell_look", "key_of", "size_said", "sizes_at_lines", "sizes_in_legend"]
 
 LookKey = tuple[tuple[float, ...], tuple[float, ...], float, bool]
 """What is seen of a look: dash, colour, width, filled, as coarse as an eye sees them."""
@@ -32,7 +32,7 @@ def key_of(look: Look) -> LookKey:
     return dash, colour, round(look.width * 20) / 20, look.filled
 
 
-def in_words(key: LookKey) -> str:
+def tell_look(key: LookKey) -> str:
     """A look as it is told: ``dashes 6-2, red 1 green 0 blue 0, 0.35 mm``."""
     dash, colour, width, filled = key
     if filled:

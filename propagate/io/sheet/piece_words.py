@@ -13,7 +13,7 @@ from propagate.io.chain import Chain, Point
 from propagate.io.drawn_lines import DrawnText
 from propagate.io.report import ReportNotes
 from propagate.io.sheet.nest import place_said
-from propagate.io.sheet.texts import Said, middle_of, said_by, texts_on
+from propagate.io.sheet.texts import Said, find_text_middle, said_by, texts_on
 from propagate.io.svg.drawing import Shape
 from propagate.io.svg.elements import clean_name
 from propagate.io.svg.sorting import DrawnPiece
@@ -176,7 +176,7 @@ def _edge_at(points: Array, text: DrawnText) -> tuple[Point, Point] | None:
     """The straight line of an outline along which a text runs, the nearest if several."""
     turn = math.radians(text.angle)
     along = np.array([math.cos(turn), math.sin(turn)])
-    middle = np.array(middle_of(text))
+    middle = np.array(find_text_middle(text))
     best: tuple[float, Point, Point] | None = None
     ends = np.roll(points, -1, axis=0)
     for a, b in zip(points, ends, strict=True):

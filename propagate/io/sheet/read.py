@@ -237,7 +237,7 @@ def _collect_pieces(
         others = [r for r in rings[sizes[0]] if id(r) not in kept]
         seam_inside_cut = 1 if options.boundary == "cut" else 0
         _refuse_nested(whole, others, seam_inside_cut, sheet.source)
-        return _without_tests(whole, sizes[0], sheet, notes)
+        return _leave_out_boxes(whole, sizes[0], sheet, notes)
     return whole + _drawn_once(alone + once, whole, sizes, sheet, notes)
 
 
@@ -262,7 +262,7 @@ def _refuse_nested(
         )
 
 
-def _without_tests(
+def _leave_out_boxes(
     pieces: Sequence[dict[str, Ring]], size: str, sheet: DrawnSheet, notes: ReportNotes
 ) -> list[dict[str, Ring]]:
     """Of one size, the pieces without test squares and pictures; a box may be a piece."""

@@ -14,10 +14,10 @@ from propagate.io.report import ReportNotes
 from propagate.io.sheet.left_out import is_test
 from propagate.io.sheet.looks import (
     LookKey,
-    in_words,
     key_of,
     sizes_at_lines,
     sizes_in_legend,
+    tell_look,
 )
 from propagate.io.sheet.outlines import outlines_of
 from propagate.io.sheet.seams import are_seams_in_cuts
@@ -128,29 +128,29 @@ def _by_look(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Siz
             by_key.setdefault(key_of(one.look), []).append(one)
     legend = sizes_in_legend(sheet.lines, sheet.texts, options.sizes)
     if legend:
-        words = "; ".join(f"{size}: {in_words(legend[size])}" for size in _order_sizes(legend))
+        words = "; ".join(f"{size}: {tell_look(legend[size])}" for size in _order_sizes(legend))
         notes.add("found", f"sizes by the legend on the sheet: {words}", file=sheet.source)
         return _sorted_by(sheet, legend)
-    rings = _without_tests(_rings_of_looks(by_key, options), sheet)
+    rings = _leave_out_tests(_rings_of_looks(by_key, options), sheet)
     nested = _find_nested(rings)
     if len(nested) < 2:
         return _one_size(sheet, options, notes)
     chains = {key: [one.chain for one in by_key[key]] for key in nested}
     written = sizes_at_lines(chains, sheet.texts, options.sizes)
     if len(written) == len(nested):
-        words = "; ".join(f"{size}: {in_words(written[size])}" for size in _order_sizes(written))
+        words = "; ".join(f"{size}: {tell_look(written[size])}" for size in _order_sizes(written))
         notes.add("assumed", f"sizes by what is written at the lines: {words}", file=sheet.source)
         return _sorted_by(sheet, written)
     order = sorted(nested, key=lambda key: (_sum_areas(rings[key]), key))
     if len(order) == 2 > len(options.sizes) and are_seams_in_cuts(*(rings[k] for k in order)):
-        seam, cut = (in_words(key) for key in order)
+        seam, cut = (tell_look(key) for key in order)
         words = f"two looks of line, taken as the cut line ({cut}) and the seam line ({seam})"
         notes.add("assumed", words, option="--sizes", file=sheet.source)
         return _one_size(sheet, options, notes)
     if len(options.sizes) != len(order):
         raise FormatError(_ask_order(sheet.source, order, options))
     told = dict(zip(options.sizes, order, strict=True))
-    words = "; ".join(f"{size}: {in_words(key)}" for size, key in told.items())
+    words = "; ".join(f"{size}: {tell_look(key)}" for size, key in told.items())
     notes.add(
         "assumed", f"looks of lines taken as sizes, the smallest outlines first: {words}",
         option="--sizes", file=sheet.source,
@@ -196,7 +196,7 @@ def _rings_of_looks(
     return best
 
 
-def _without_tests(
+def _leave_out_tests(
     rings: Mapping[LookKey, Sequence[Ring]], sheet: DrawnSheet
 ) -> Mapping[LookKey, Sequence[Ring]]:
     """The outlines of each look without test squares, which may lie on one another."""
@@ -251,7 +251,7 @@ def _one_size(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Si
 
 
 def _ask_order(source: str, order: Sequence[LookKey], options: ReadOptions) -> str:
-    looks = "; ".join(f"{number}: {in_words(key)}" for number, key in enumerate(order, start=1))
+    looks = "; ".join(f"{number}: {tell_look(key)}" for number, key in enumerate(order, start=1))
     given = f", and {say_count(len(options.sizes), 'size')} in --sizes" if options.sizes else ""
     return (
         f"{source}: found outlines in {len(order)} looks of line, one inside the other{given}, "

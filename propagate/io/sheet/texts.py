@@ -14,7 +14,7 @@ from propagate.io.drawn_lines import DrawnText
 from propagate.io.sheet.looks import size_said
 from propagate.values import dataclass
 
-__all__ = ["Said", "middle_of", "said_by", "texts_on", "without_circled"]
+__all__ = ["Said", "find_text_middle", "said_by", "texts_on", "without_circled"]
 
 TALLEST_MM = 30.0
 """Taller letters are a watermark."""
@@ -74,7 +74,7 @@ class Said:
     at_fold: tuple[DrawnText, ...] = field(default=())
 
 
-def middle_of(text: DrawnText) -> tuple[float, float]:
+def find_text_middle(text: DrawnText) -> tuple[float, float]:
     """The middle of a text, mm."""
     turn = math.radians(text.angle)
     along = 0.5 * (text.width or 0.6 * text.height * len(text.text))
@@ -185,7 +185,7 @@ def texts_on(
     numbers = sorted(areas, key=lambda number: (areas[number].area, number))
     for text in texts:
         # how long it is may be a guess: else it is the piece's that it begins on
-        points = (shapely.Point(middle_of(text)), shapely.Point(text.at))
+        points = (shapely.Point(find_text_middle(text)), shapely.Point(text.at))
         on = (n for point in points for n in numbers if areas[n].covers(point))
         holder = next(on, None)
         if holder is not None:
@@ -199,6 +199,6 @@ def without_circled(lines: Sequence[Chain], texts: Sequence[DrawnText]) -> list[
     if not small or not texts:
         return list(lines)
     tree = shapely.STRtree([shapely.Polygon(line.points) for line in small])
-    places = shapely.points([middle_of(text) for text in texts])
+    places = shapely.points([find_text_middle(text) for text in texts])
     around = {id(small[i]) for i in tree.query(places, predicate="within")[1].tolist()}
     return [line for line in lines if id(line) not in around]
