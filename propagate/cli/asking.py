@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from propagate.pattern.garments import GarmentKind
     from propagate.pattern.patternset import PatternSet
     from propagate.suggesting.asking import Asking
+    from propagate.suggesting.blending import Blending
     from propagate.suggesting.proposal import Proposal
 
 __all__ = [
@@ -268,25 +269,52 @@ def write_page(sitting: Sitting, page: str, *, replace: bool) -> None:
 def ask_blending(path: str) -> None:
     """Ask what blending sizes goes by, once all pieces are joined; a yes is written at once."""
     from propagate.io.folder import load
-    from propagate.report.asking_text import NOT_TOLD, blending_lines
+    from propagate.report.asking_text import NOT_TOLD, hip_lines
     from propagate.report.layout import wrap_sentence
     from propagate.suggesting.blending import find_blendings
+    from propagate.suggesting.side_seams import SIDE_ENDS_MM, find_side_seam
 
     pattern = load(path)
     if pattern.relations.blend is not None:
         return
-    ways = find_blendings(pattern)
-    if not ways:
+    if _ask_ways(path, pattern, find_blendings(pattern)):
+        return
+    found = find_side_seam(pattern)
+    if found is None:
         say_lines(["", *wrap_sentence(NOT_TOLD)])
+        return
+    say_lines(hip_lines(pattern, found))
+    ends = f"{SIDE_ENDS_MM:g} to {found.shortest - SIDE_ENDS_MM:.1f} mm"
+    along = _ask_for("a distance, s stop", _read_length(found.holds), f"a distance of {ends}")
+    if along != "stop":
+        _ask_ways(path, pattern, find_blendings(pattern, along))
+
+
+def _ask_ways(path: str, pattern: PatternSet, ways: Sequence[Blending]) -> bool:
+    """Ask about one way to blend after the other; tells whether that ends it, by yes or stop."""
+    from propagate.report.asking_text import blending_lines
+    from propagate.report.layout import wrap_sentence
+
     for number, way in enumerate(ways):
         say_lines(blending_lines(pattern, way, len(ways) - number))
         said = _ask_for("y yes, n no, s stop", _PLAIN.get)
-        if said == "stop":
-            return
         if said == "yes":
             _write_set(path, way.put_on(pattern))
             say_lines(wrap_sentence("Written to the set; propagate blend can be used on it now."))
-            return
+        if said != "no":
+            return True
+    return False
+
+
+def _read_length(holds: Callable[[float], bool]) -> Callable[[str], float | None]:
+    """Read a length that holds, in mm where no unit is said."""
+    from propagate.lengths import parse_length
+
+    def read(word: str) -> float | None:
+        found = parse_length(word, bare="mm")
+        return found if found is not None and holds(found) else None
+
+    return read
 
 
 def ask_allowances(path: str) -> None:
@@ -294,7 +322,6 @@ def ask_allowances(path: str) -> None:
     from dataclasses import replace
 
     from propagate.io.folder import load
-    from propagate.lengths import parse_length
     from propagate.pattern.info import Allowance
     from propagate.report.layout import wrap_sentence
     from propagate.tolerances import WIDEST_ALLOWANCE_MM
@@ -314,12 +341,8 @@ def ask_allowances(path: str) -> None:
         ]
     )
 
-    def read_width(word: str) -> float | None:
-        found = parse_length(word, bare="mm")
-        return found if found is not None and 0.0 <= found <= WIDEST_ALLOWANCE_MM else None
-
-    expected = f"a width of 0 to {WIDEST_ALLOWANCE_MM:g} mm"
-    width = _ask_for("a width, s stop", read_width, expected)
+    read = _read_length(lambda mm: 0.0 <= mm <= WIDEST_ALLOWANCE_MM)
+    width = _ask_for("a width, s stop", read, f"a width of 0 to {WIDEST_ALLOWANCE_MM:g} mm")
     if width != "stop" and width > 0.0:
         info = {
             name: replace(
@@ -351,13 +374,10 @@ def _ask_for(
 
 
 def _write_set(path: str, pattern: PatternSet) -> None:
-    """Write what changed into the geometry and into ``set.toml``, which comes last.
-
-    So, of levels, a run that is cut off leaves levels that nothing asks for, and can be done again.
-    """
+    """Write what changed into the geometry and into ``set.toml``: all of it or nothing."""
     from propagate.io.begin_toml import NO_LEVEL
     from propagate.io.folder import set_files
-    from propagate.io.output import amend_file
+    from propagate.io.output import amend_files
     from propagate.pattern.validate import check_set
 
     check_set(pattern)
@@ -366,9 +386,7 @@ def _write_set(path: str, pattern: PatternSet) -> None:
     text = files.pop("set.toml").decode()
     for end in ("\r\n", "\n"):
         text = text.replace(NO_LEVEL + end, "")
-    for name, content in files.items():
-        file = head.parent / name
-        old = file.read_bytes()
-        if content != old:
-            amend_file(file, old, content)
-    amend_file(head, head.read_bytes(), text.encode())
+    files[head.name] = text.encode()
+    before = {name: (head.parent / name).read_bytes() for name in files}
+    changes = {name: (before[name], new) for name, new in files.items() if before[name] != new}
+    amend_files(head.parent, changes)

@@ -12,6 +12,7 @@ from propagate.report.units import MILLIMETRES, say_count
 from propagate.suggesting import Proposal
 from propagate.suggesting.asking import Asking, can_turn
 from propagate.suggesting.blending import CROTCH, Blending
+from propagate.suggesting.side_seams import SideSeam
 from propagate.values import dataclass
 
 __all__ = [
@@ -20,6 +21,7 @@ __all__ = [
     "asked_of",
     "blending_lines",
     "free_words",
+    "hip_lines",
     "question_lines",
     "state_lines",
 ]
@@ -35,9 +37,8 @@ _ASKED = {
 }
 _NOTHING = "nothing, the zone keeps its length"
 NOT_TOLD = (
-    "Blending sizes is not prepared: no two pieces were found with a side seam, a centre, an edge "
-    "between them at the top, and a pair of notches that meet on the side seam near the hip. "
-    "[blend] in set.toml says it by hand."
+    "Blending sizes is not prepared: no two pieces were found with a side seam, a centre and an "
+    "edge between them at the top. [blend] in set.toml says it by hand."
 )
 """What is said when nothing can be asked."""
 
@@ -181,9 +182,13 @@ def _say_blending(pattern: PatternSet, found: Blending) -> Iterator[tuple[str, s
     yield "waist", _say_edges(pattern, [(main, main.across) for main in found.plan.mains])
     yield "centre", _say_edges(pattern, [(main, main.centre) for main in found.plan.mains])
     marks = [
-        f"{_say_name(pattern, piece, mark)}, {MILLIMETRES.said(mm)} below the top of its centre"
+        f"{_say_hip(pattern, piece, mark)}, {MILLIMETRES.said(mm)} below the top of its centre"
         for piece, (mark, mm) in found.hip.items()
     ]
+    if found.hip_along is not None:
+        marks[:0] = [f"{MILLIMETRES.said(found.hip_along)} along the side on both, in every size"]
+    elif None in (mark for mark, _ in found.hip.values()):
+        marks[:0] = ["the level that is drawn"]
     yield "hip", "; ".join(marks)
     yield "below the hip", "nothing of the size that the hip has changes"
     crotch = "the crotch, where the inseam meets the centre"
@@ -195,6 +200,38 @@ def _say_blending(pattern: PatternSet, found: Blending) -> Iterator[tuple[str, s
     if found.places:
         names = list_words([in_sentence(piece_title(pattern, one.piece)) for one in found.places])
         yield "as drawn", f"{names}, in the size of the waist"
+
+
+def _say_hip(pattern: PatternSet, piece: str, mark: str | None) -> str:
+    """Say the place of the hip on a piece: a mark, or where its level crosses."""
+    return (
+        in_sentence(piece_title(pattern, piece))
+        if mark is None
+        else _say_name(pattern, piece, mark)
+    )
+
+
+def hip_lines(pattern: PatternSet, found: SideSeam) -> list[str]:
+    """Ask how far the hip lies below the waist, where no notches tell it."""
+    runs = " sewn to ".join(
+        _words_of_run(pattern, run) for run in (found.seam.lead, found.seam.follow)
+    )
+    return [
+        "",
+        *wrap_sentence(
+            "For blending sizes: how far below the waist, along the side, is the hip taken, such "
+            "as 200mm or 8in? Common practice is 18 to 22 cm for adults."
+        ),
+        *lay_entries(
+            [
+                ("side", runs),
+                (
+                    "length",
+                    f"{MILLIMETRES.said(found.shortest)} in size {found.size}, the shortest",
+                ),
+            ]
+        ),
+    ]
 
 
 def _say_edges(pattern: PatternSet, edges: list[tuple[BlendMain, str]]) -> str:

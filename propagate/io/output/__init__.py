@@ -13,6 +13,7 @@ from propagate.io.output.work import left_behind
 from propagate.io.output.write import (
     Written,
     amend_file,
+    amend_files,
     check_files,
     check_folder,
     open_file,
@@ -24,6 +25,7 @@ __all__ = [
     "LIST_NAME",
     "Written",
     "amend_file",
+    "amend_files",
     "check_files",
     "check_folder",
     "left_behind",

@@ -131,16 +131,23 @@ class Work:
             self.end()
             raise
 
-    def commit(self, gone: Iterable[str] = ()) -> None:
+    def commit(self, gone: Iterable[str] = (), *, deep: bool = False) -> None:
         """Move all that lies ready to its place, or nothing; the folder has to be locked.
 
         Parameters
         ----------
         gone : iterable of str
             Names of files in the folder that go when the new ones come.
+        deep : bool
+            Folders that lie ready stand there already: the files in them take their places.
         """
         try:
-            names = sorted(path.name for path in self.new.iterdir())
+            ready = self.new.rglob("*") if deep else self.new.iterdir()
+            names = sorted(
+                path.relative_to(self.new).as_posix()
+                for path in ready
+                if not (deep and path.is_dir())
+            )
             leave = sorted(gone)
             _write_journal(self._path, names, leave)
             for name in leave:
@@ -154,7 +161,8 @@ class Work:
             _undo_moves(self._path, self._folder)
             raise
         with suppress(OSError):  # all is in place; it is only not yet on the disk
-            sync_folder(self._folder)
+            for folder in {(self._folder / name).parent for name in names} | {self._folder}:
+                sync_folder(folder)
         _settle_moves(self._path, self._folder)
 
     def end(self) -> None:
@@ -183,6 +191,8 @@ def _write_journal(work: Path, names: list[str], gone: list[str]) -> None:
         for name in names
     } | dict.fromkeys(gone, _GONE)
     (work / _OLD).mkdir()
+    for name in names:
+        (work / _OLD / name).parent.mkdir(parents=True, exist_ok=True)
     with (work / _DRAFT).open("xb") as stream:
         stream.write(render_list(digests))
         stream.flush()

@@ -25,6 +25,7 @@ from propagate.values import dataclass
 __all__ = [
     "Written",
     "amend_file",
+    "amend_files",
     "check_files",
     "check_folder",
     "open_file",
@@ -282,20 +283,45 @@ def amend_file(path: str | Path, old: bytes, new: bytes) -> None:
     """
     with _tell_refusal(path):
         place = _real_place(path)
-        check_place(place, folder=False)
-        with begin_work(place.parent) as work:
-            if place.read_bytes() != old:
+        _amend(place.parent, {place.name: (old, new)})
+
+
+def amend_files(folder: str | Path, changes: Mapping[str, tuple[bytes, bytes]]) -> None:
+    """Change files in a folder and in folders of it: all of them or none.
+
+    Parameters
+    ----------
+    changes : mapping of name (with ``/``) to what the file was read as, and its new content
+
+    Raises
+    ------
+    OutputError
+        One holds something else by now, or cannot be written; nothing was changed.
+    """
+    with _tell_refusal(folder):
+        _amend(_real_place(folder), changes)
+
+
+def _amend(folder: Path, changes: Mapping[str, tuple[bytes, bytes]]) -> None:
+    for name in changes:
+        check_place(folder / name, folder=False)
+    with begin_work(folder) as work:
+        own = read_list(folder) or {}
+        listed = dict(own)
+        for name, (old, new) in changes.items():
+            if (folder / name).read_bytes() != old:
                 raise OutputError(
-                    f"'{place}' was changed while it was worked on, and was left as it is; "
-                    "try again"
+                    f"'{folder / name}' was changed while it was worked on, and was left as it "
+                    "is; try again"
                 )
-            _write_synced(work.new / place.name, new)
-            own = read_list(place.parent) or {}
-            if own.get(place.name) == digest_of(old):
-                listed = {**own, place.name: digest_of(new)}
-                _write_synced(work.new / LIST_NAME, render_list(listed))
-            _sync_all(work.new)
-            work.commit()
+            (work.new / name).parent.mkdir(parents=True, exist_ok=True)
+            _write_synced(work.new / name, new)
+            if own.get(name) == digest_of(old):
+                listed[name] = digest_of(new)
+        if listed != own:
+            _write_synced(work.new / LIST_NAME, render_list(listed))
+        _sync_all(work.new)
+        work.commit(deep=True)
 
 
 @contextmanager

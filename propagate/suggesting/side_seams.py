@@ -1,0 +1,211 @@
+"""Seams of a joined set that may be its side seam: which edges lie at their upper ends.
+
+The sides go down; at the upper end an edge goes across the grain to the centre on both.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from propagate.engine.review.taken import free_spans
+from propagate.engine.tape import Silhouette, tape
+from propagate.geometry.arrays import Array
+from propagate.geometry.polyline import length
+from propagate.pattern.answers import reverse_run
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Run, Seam
+from propagate.suggesting.nest import measure_lean
+from propagate.values import dataclass
+
+__all__ = [
+    "HIP",
+    "SIDE_ENDS_MM",
+    "Side",
+    "SideSeam",
+    "Way",
+    "find_end",
+    "find_side_seam",
+    "find_sides",
+    "find_tops",
+    "sort_ways",
+]
+
+HIP = "hip"
+"""The level of the hip, as it is called."""
+SIDE_ENDS_MM = 30.0
+"""The hip lies as far from both ends of the side at least: one part is blended, the other stays."""
+_ACROSS = math.cos(math.radians(45.0))
+
+
+@dataclass(frozen=True)
+class SideSeam:
+    """The likeliest side seam of a set, on which a hip without notches can be measured.
+
+    Attributes
+    ----------
+    seam : Seam
+    shortest : float
+        The least length of its two sides in all sizes, mm.
+    size : str
+        The size that has it.
+    """
+
+    seam: Seam
+    shortest: float
+    size: str
+
+    def holds(self, along: float) -> bool:
+        """Whether the hip can lie so far below the waist in every size."""
+        return SIDE_ENDS_MM <= along <= self.shortest - SIDE_ENDS_MM
+
+
+@dataclass(frozen=True)
+class Side:
+    """A side of a seam that is a whole edge of a silhouette; `turned` where it runs against it."""
+
+    silhouette: Silhouette
+    edge: str
+    turned: bool
+
+    @property
+    def lead(self) -> str:
+        """The lead piece of the silhouette."""
+        return self.silhouette.lead
+
+    def beside(self, steps: int, *, at_begin: bool) -> str:
+        """The name of the edge so many steps on behind an end of the seam."""
+        names = [edge.name for edge in self.silhouette.edges]
+        on = -steps if at_begin != self.turned else steps
+        return names[(names.index(self.edge) + on) % len(names)]
+
+
+@dataclass(frozen=True)
+class Way:
+    """A seam that may be the side seam, and which end of it is the upper one."""
+
+    seam: Seam
+    sides: tuple[Side, Side]
+    at_begin: bool
+
+    def across(self, side: Side) -> str:
+        """The edge at the upper end of a side."""
+        return side.beside(1, at_begin=self.at_begin)
+
+    def centre(self, side: Side) -> str:
+        """The edge beyond that."""
+        return side.beside(2, at_begin=self.at_begin)
+
+    def up(self, side: Side, sized: SizedPiece) -> Array:
+        """The direction along the grain of its piece, in any size, in which the upper end lies."""
+        points = side.silhouette.edge(side.edge).points
+        chord = points[0] - points[-1] if self.at_begin != side.turned else points[-1] - points[0]
+        ahead = float(chord @ side.silhouette.base.grain.direction) > 0.0
+        return np.asarray(sized.grain.direction) * (1.0 if ahead else -1.0)
+
+    def down(self, side: Side, pattern: PatternSet, size: str) -> Array:
+        """The line of a side in a size, from its upper end on, in the frame of its lead piece."""
+        points = tape(pattern, side.silhouette.name, size).edge(side.edge).points
+        return points if self.at_begin != side.turned else points[::-1]
+
+    def shortest(self, pattern: PatternSet) -> tuple[float, str]:
+        """The least length of a side in all sizes, mm, and the size that has it."""
+        return min(
+            (length(self.down(side, pattern, size)), size)
+            for side in self.sides
+            for size in pattern.sizes
+        )
+
+
+def find_side_seam(pattern: PatternSet) -> SideSeam | None:
+    """The likeliest side seam; None without one, or where a level tells the hip."""
+    if pattern.relations.blend is not None:
+        return None
+    for way in sort_ways(pattern):
+        drawn = any(HIP in side.silhouette.base.levels for side in way.sides)
+        if not drawn and find_tops(way) is not None:
+            return SideSeam(way.seam, *way.shortest(pattern))
+    return None
+
+
+def sort_ways(pattern: PatternSet) -> list[Way]:
+    """The seams that may be the side seam, the likeliest first."""
+    free = {span.key for spans in free_spans(pattern).values() for span in spans}
+
+    def rank(way: Way) -> tuple[bool, bool]:
+        """Last comes an upper edge that is sewn to nothing, and one that is drawn below."""
+        parts = [part for s in way.sides for part in s.silhouette.segments[way.across(s)]]
+        base = way.sides[0].silhouette.base
+        below = float(way.up(way.sides[0], base) @ base.grain.direction) < 0.0
+        return any(part.span.key in free for part in parts), below
+
+    return sorted(_list_ways(pattern), key=rank)
+
+
+def _list_ways(pattern: PatternSet) -> Iterator[Way]:
+    """Seams of two silhouettes whose sides go down, across at the upper end, and down beyond."""
+    for seam in pattern.relations.seams.values():
+        sides = find_sides(pattern, seam)
+        if sides is None or any(len(side.silhouette.edges) < 4 for side in sides):
+            continue
+        for at_begin in (True, False):
+            way = Way(seam, sides, at_begin)
+            leans = [
+                measure_lean(
+                    side.silhouette.edge(edge).points, side.silhouette.base.grain.direction
+                )
+                > _ACROSS
+                for side in sides
+                for edge in (side.edge, way.across(side), way.centre(side))
+            ]
+            if leans == [True, False, True] * 2:
+                yield way
+
+
+def find_sides(pattern: PatternSet, seam: Seam) -> tuple[Side, Side] | None:
+    """The two sides of a seam where each is a whole edge of a silhouette of its own."""
+    if seam.mirror or seam.check:
+        return None
+    lead, follow = _find_side(pattern, seam.lead), _find_side(pattern, seam.follow)
+    if lead is None or follow is None or lead.silhouette.name == follow.silhouette.name:
+        return None
+    return lead, follow
+
+
+def _find_side(pattern: PatternSet, run: Run) -> Side | None:
+    """The silhouette and the edge of it that a run is."""
+    assemblies = pattern.relations.assemblies
+    for name, one in assemblies.items():
+        for edge, own in one.edges.items():
+            if own in (run, reverse_run(run)):
+                return Side(tape(pattern, name, pattern.base), edge, own != run)
+    if len(run) != 1 or {run[0].begin, run[0].end} != {"start", "end"}:
+        return None
+    if any(one.lead == run[0].piece for one in assemblies.values()):
+        return None
+    return Side(tape(pattern, run[0].piece, pattern.base), run[0].edge, run[0].begin == "end")
+
+
+def find_tops(way: Way) -> dict[str, str] | None:
+    """The landmarks of the lead pieces at the tops of their centres; None unless both have one."""
+    tops: dict[str, str] = {}
+    for side in way.sides:
+        top = find_end(side.silhouette, way.centre(side), way.across(side))
+        if top is None:
+            return None
+        tops[side.lead] = top
+    return tops
+
+
+def find_end(silhouette: Silhouette, edge: str, beside: str) -> str | None:
+    """The end of an edge at which another lies, as a landmark of the lead piece."""
+    names = [one.name for one in silhouette.edges]
+    first = names[(names.index(edge) - 1) % len(names)] == beside
+    part = silhouette.segments[edge][0 if first else -1]
+    if part.span.piece != silhouette.lead:
+        return None
+    mark = part.span.begin if first else part.span.end
+    return f"{part.span.edge}.{mark}" if mark in ("start", "end") else mark
