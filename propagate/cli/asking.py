@@ -379,6 +379,7 @@ def _write_set(path: str, pattern: PatternSet) -> None:
     from propagate.io.folder import set_files
     from propagate.io.output import amend_files
     from propagate.pattern.validate import check_set
+    from propagate.report.layout import wrap_sentence
 
     check_set(pattern)
     files = set_files(pattern)
@@ -387,6 +388,9 @@ def _write_set(path: str, pattern: PatternSet) -> None:
     for end in ("\r\n", "\n"):
         text = text.replace(NO_LEVEL + end, "")
     files[head.name] = text.encode()
-    before = {name: (head.parent / name).read_bytes() for name in files}
-    changes = {name: (before[name], new) for name, new in files.items() if before[name] != new}
+    before = {name: old.read_bytes() for name in files if (old := head.parent / name).exists()}
+    changes = {one: (before.get(one), new) for one, new in files.items() if before.get(one) != new}
     amend_files(head.parent, changes)
+    if len(before) < len(files):
+        said = "The drawing of the set has no place for levels: its geometry is in JSON now."
+        say_lines(wrap_sentence(said))

@@ -201,3 +201,25 @@ def test_several_files_are_changed_or_none(tmp_path: Path) -> None:
     amend_files(tmp_path, dict.fromkeys(names, (b"old", b"new")))
     assert {(tmp_path / name).read_bytes() for name in names} == {b"new"}
     assert sorted(path.name for path in tmp_path.iterdir()) == ["geometry", "set.toml"]
+
+
+def test_a_set_that_keeps_its_drawing_takes_its_geometry_out(tmp_path: Path) -> None:
+    """A DXF has no level at a distance; it stays byte for byte, and is read no more."""
+    source, drawing = tmp_path / "source", tmp_path / "skirt.dxf"
+    propagate.save(without_hip(builders.tiny_set()), source)
+    run("convert", str(source), str(drawing), "--to", "dxf")
+    folder = tmp_path / "kept"
+    run("begin", str(drawing), "-o", str(folder), "--keep-dxf")
+    before = (folder / "skirt.dxf").read_bytes()
+    text = ask(folder, *["y"] * 5, "180mm", "y")
+    assert "180.0 mm along the side" in text
+    assert "has no place for levels: its geometry is in JSON" in text
+    assert (folder / "skirt.dxf").read_bytes() == before
+    mine = propagate.load(folder)
+    assert mine.relations.blend is not None
+    assert all("hip" in mine.sized("front", size).levels for size in mine.sizes)
+
+
+def run(*words: str) -> None:
+    done = CliRunner().invoke(app.cli, list(words))
+    assert done.exit_code == 0, done.output

@@ -154,6 +154,8 @@ class Work:
                 (self._folder / name).replace(self._path / _OLD / name)
             for name in names:
                 place = self._folder / name
+                if deep:
+                    place.parent.mkdir(exist_ok=True)
                 if os.path.lexists(place):
                     _set_aside(place, self._path / _OLD / name)
                 (self.new / name).replace(place)

@@ -286,12 +286,13 @@ def amend_file(path: str | Path, old: bytes, new: bytes) -> None:
         _amend(place.parent, {place.name: (old, new)})
 
 
-def amend_files(folder: str | Path, changes: Mapping[str, tuple[bytes, bytes]]) -> None:
+def amend_files(folder: str | Path, changes: Mapping[str, tuple[bytes | None, bytes]]) -> None:
     """Change files in a folder and in folders of it: all of them or none.
 
     Parameters
     ----------
     changes : mapping of name (with ``/``) to what the file was read as, and its new content
+        None where there was no file.
 
     Raises
     ------
@@ -302,21 +303,23 @@ def amend_files(folder: str | Path, changes: Mapping[str, tuple[bytes, bytes]]) 
         _amend(_real_place(folder), changes)
 
 
-def _amend(folder: Path, changes: Mapping[str, tuple[bytes, bytes]]) -> None:
+def _amend(folder: Path, changes: Mapping[str, tuple[bytes | None, bytes]]) -> None:
     for name in changes:
-        check_place(folder / name, folder=False)
+        if (folder / name).parent.exists():
+            check_place(folder / name, folder=False)
     with begin_work(folder) as work:
         own = read_list(folder) or {}
         listed = dict(own)
         for name, (old, new) in changes.items():
-            if (folder / name).read_bytes() != old:
+            place = folder / name
+            if (place.read_bytes() if os.path.lexists(place) else None) != old:
                 raise OutputError(
-                    f"'{folder / name}' was changed while it was worked on, and was left as it "
+                    f"'{place}' was changed while it was worked on, and was left as it "
                     "is; try again"
                 )
             (work.new / name).parent.mkdir(parents=True, exist_ok=True)
             _write_synced(work.new / name, new)
-            if own.get(name) == digest_of(old):
+            if old is not None and own.get(name) == digest_of(old):
                 listed[name] = digest_of(new)
         if listed != own:
             _write_synced(work.new / LIST_NAME, render_list(listed))
