@@ -50,7 +50,9 @@ class PlacedNotch:
     along : float
         Distance from the edge's start, mm.
     gap : float
-        How far off the seam line it was drawn, mm.
+        How far off the outline it was drawn, mm.
+    inside : bool
+        It lies on the seam line inside the cut line that is the outline.
     """
 
     word: str
@@ -59,6 +61,7 @@ class PlacedNotch:
     gap: float
     at: tuple[float, float]
     name: str = ""
+    inside: bool = False
 
 
 @dataclass

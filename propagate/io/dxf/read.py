@@ -14,6 +14,7 @@ from propagate.io.dxf.collect import Found, collect_blocks
 from propagate.io.dxf.entities import parse_number
 from propagate.io.dxf.outline import measured_allowance
 from propagate.io.dxf.rules import RuleTable
+from propagate.io.dxf.seam_marks import keep_on_seam, place_notches_inside, tell_marks_inside
 from propagate.io.dxf.source import BlockOf, DxfSource
 from propagate.io.dxf.style import Style, load_style, size_slug
 from propagate.io.dxf.texts import parse_quantity
@@ -129,24 +130,22 @@ def _assemble_set(
             notes.warn(f"it is not drawn in size {', '.join(missing)}", where=where)
         agree_on_corners({s: item.drafts[s] for s in sizes if s in item.drafts}, notes, where)
         align_edges(item.drafts, own, notes, where)
-        nest = sized_pieces(item.drafts, own, notes, where)
-        nest = {size: nest[size] for size in sizes if size in nest}
-        fold = _find_fold(item, nest[own], own)
-        if choices.darts == "join":
-            tips = len(nest[own].drills)
-            nest, fold = _with_darts(nest, own, fold, min(MOST_TIPS, left), notes, where)
-            left = max(0, left - tips)
-        if name_edges is not None:
-            names = name_edges(name, nest[own])
-            nest = {size: rename_edges(piece, names) for size, piece in nest.items()}
-            fold = names.get(fold, fold)
-        info[name] = _build_info(item, own, nest[own], fold or None, choices, notes)
-        drawn_edges[name] = nest[own].edge_names
+        how = choices, name_edges, min(MOST_TIPS, left)
+        told = ReportNotes()
+        nest, fold = _build_nest(item, own, sizes, how, told)
+        widths: Mapping[str, float] = {}
         if item.drafts[own].alone and said_of_cuts is not None:
             inside = item.drafts[own].fold_inside
             widths = said_of_cuts.widths(name, nest[own].edge_names, None if inside else fold)
-            if any(widths.values()):
-                nest, info[name] = _on_seam(name, nest, widths, info[name], sizes, notes)
+            if place_notches_inside(item.drafts, nest, widths):
+                told = ReportNotes()
+                nest, fold = _build_nest(item, own, sizes, how, told)
+        notes.extend(told.lines)
+        left = max(0, left - len(item.drafts[own].drills))
+        info[name] = _build_info(item, own, nest[own], fold or None, choices, notes)
+        drawn_edges[name] = nest[own].edge_names
+        if any(widths.values()):
+            nest, info[name] = _on_seam(item, nest, widths, info[name], sizes, notes)
         elif options.boundary == "cut" and item.drafts[own].cut is not None:
             info[name] = _with_finishes(item, nest, own, info[name], sizes, notes)
         pieces[name] = Piece(name, nest)
@@ -192,8 +191,30 @@ def _with_finishes(
     return info
 
 
+def _build_nest(
+    item: Found,
+    base: str,
+    sizes: Sequence[str],
+    how: tuple[DxfChoices, NameEdges | None, int],
+    notes: ReportNotes,
+) -> tuple[dict[str, SizedPiece], str]:
+    """A piece as it is drawn, its edges and marks named and its darts found, and its fold."""
+    choices, name_edges, most = how
+    where = f"piece '{item.name}'"
+    nest = sized_pieces(item.drafts, base, notes, where)
+    nest = {size: nest[size] for size in sizes if size in nest}
+    fold = _find_fold(item, nest[base], base)
+    if choices.darts == "join":
+        nest, fold = _with_darts(nest, base, fold, most, notes, where)
+    if name_edges is not None:
+        names = name_edges(item.name, nest[base])
+        nest = {size: rename_edges(piece, names) for size, piece in nest.items()}
+        fold = names.get(fold, fold)
+    return nest, fold
+
+
 def _on_seam(
-    name: str,
+    item: Found,
     nest: Mapping[str, SizedPiece],
     widths: Mapping[str, float],
     info: PieceInfo,
@@ -202,7 +223,9 @@ def _on_seam(
 ) -> tuple[dict[str, SizedPiece], PieceInfo]:
     """A piece whose cut line is drawn alone, on its seam line."""
     told = ReportNotes()
-    found, info = seam_of_piece(name, nest, widths, info, told, along_legs=False)
+    nest = keep_on_seam(item.drafts, nest)
+    found, info = seam_of_piece(item.name, nest, widths, info, told, along_legs=False)
+    tell_marks_inside(item.drafts, found, told, item.name)
     notes.extend(told_once(told.lines, sizes))
     return dict(found), info
 
