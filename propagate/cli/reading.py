@@ -288,7 +288,8 @@ def reading_lines(report: ReadingReport) -> list[str]:
             pieces = [line.piece for line in group if line.piece]
             places = [_say_some("piece", pieces)]
             if pieces:
-                places.append(_say_some("size", [line.size for line in group if line.size]))
+                said = [size for line in group if line.size for size in line.size.split(", ")]
+                places.append(_say_some("size", said))
             else:
                 places.append(_say_some("file", [line.file for line in group if line.file]))
             times = sum(line.count for line in group)

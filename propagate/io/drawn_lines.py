@@ -102,6 +102,8 @@ class DrawnSheet:
         Name of the file.
     layers : tuple of str
         Names of the layers as the file lists them, those without lines too.
+    words : tuple of str
+        What is written anywhere in the file, also on pages that are no part of the sheet.
     """
 
     lines: tuple[DrawnLine, ...]
@@ -109,3 +111,4 @@ class DrawnSheet:
     size: tuple[float, float]
     source: str
     layers: tuple[str, ...] = ()
+    words: tuple[str, ...] = ()

@@ -40,7 +40,7 @@ _LEFT_OUT = {
     "shadings": "shaded areas",
     "white": "white lines",
     "white areas": "white areas",
-    "clipped": "lines outside of what a page shows",
+    "clipped": "lines that lie off their page, where nobody sees them",
     "unseen texts": "texts that nobody sees",
     "clips": "clips of too many points: what they hide is read",
     "forms": "drawings that hold themselves",
@@ -81,6 +81,7 @@ def read_sheet_of_pdf(
         (max(sheet.size[0] for sheet in sheets), max(sheet.size[1] for sheet in sheets)),
         ", ".join(path.name for path in paths),
         tuple(sizes),
+        tuple(words for sheet in sheets for words in sheet.words),
     )
 
 
@@ -115,7 +116,8 @@ def _one_file(path: Path, options: ReadOptions, notes: ReportNotes) -> DrawnShee
         )
     _tell_letters(lines, len(texts), file, notes)
     layers = tuple(name for name in document.layers.names if name not in FRAME_LAYERS)
-    return DrawnSheet(tuple(lines), tuple(texts), size, file, layers)
+    words = tuple(text.text for page in pages for text in page.texts)
+    return DrawnSheet(tuple(lines), tuple(texts), size, file, layers, words)
 
 
 def _with_strips(page: DrawnPage, file: str, notes: ReportNotes) -> DrawnPage:

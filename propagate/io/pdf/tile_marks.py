@@ -36,7 +36,8 @@ _NUMBER = re.compile(
     r"(?:page|sheet|seite|blatt|feuille|tile|p\.?)?\s?(\d{1,3})(?:\s?(?:/|of|von|de|sur)\s?\d{1,3})?",
     re.IGNORECASE,
 )
-
+_COUNTED = re.compile(r"[0-9]+|(?<![^\W\d_])[A-Z](?![^\W\d_])", re.IGNORECASE)
+"""What names of pages count by: numbers and single letters, also side by side as in ``B4``."""
 
 _Drawn = TypeVar("_Drawn", DrawnLine, DrawnText)
 
@@ -73,16 +74,27 @@ def _line_key(line: DrawnLine) -> Hashable:
 
 
 def _text_key(text: DrawnText) -> Hashable:
-    words = re.sub(r"[0-9]+|\b[A-Z]\b", "#", text.text)
+    words = _COUNTED.sub("#", text.text)
     return words, round(text.at[0]), round(text.at[1]), round(text.height, 1)
 
 
-def without_furniture(pages: Sequence[DrawnPage]) -> list[tuple[list[DrawnLine], list[DrawnText]]]:
-    """Lines and texts of each page that are not in the same place of many pages."""
+def without_furniture(
+    pages: Sequence[DrawnPage], names: Mapping[int, PageName]
+) -> list[tuple[list[DrawnLine], list[DrawnText]]]:
+    """Lines and texts of each page that are not in the same place of many pages, nor its name."""
     least = max(2, math.ceil(_SHARE * len(pages)))
     lines = _find_in_few([page.lines for page in pages], _line_key, least)
     texts = _find_in_few([page.texts for page in pages], _text_key, least)
-    return list(zip(lines, texts, strict=True))
+    kept = [
+        [text for text in of_page if not _is_name(text, names.get(i))]
+        for i, of_page in enumerate(texts)
+    ]
+    return list(zip(lines, kept, strict=True))
+
+
+def _is_name(text: DrawnText, name: PageName | None) -> bool:
+    """Whether a text is its page's name; a plain number may be anything else as well."""
+    return name is not None and name.kind != "number" and text.text.strip() == name.text
 
 
 def _find_in_few(

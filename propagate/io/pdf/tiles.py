@@ -113,7 +113,7 @@ def tiled_pages(
     elif grid is not None:
         alike = _without_front(alike, grid, file)
         names = {}
-    own = without_furniture(alike)
+    own = without_furniture(alike, names)
     size = alike[0].size
     matcher = Matcher([lines for lines, _ in own], size, _frame_of(alike, own))
     found = (
@@ -334,8 +334,8 @@ def _tell_tiles(
     )
     used = set(tiled.places.values())
     out = [page for page in pages if page.number not in used]
-    blank = [str(page.number) for page in out if not page.lines]
-    other = [str(page.number) for page in out if page.lines]
+    blank = [str(page.number) for page in out if not (page.lines or page.texts)]
+    other = [str(page.number) for page in out if page.lines or page.texts]
     for what, numbers in (("blank", blank), ("not a tile: cover, instructions or the like", other)):
         if numbers:
             notes.add(

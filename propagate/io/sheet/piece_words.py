@@ -4,22 +4,29 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 import shapely
 
+from propagate.geometry.symmetry import is_own_mirror_image
 from propagate.io.chain import Chain, Point
 from propagate.io.drawn_lines import DrawnText
 from propagate.io.report import ReportNotes
 from propagate.io.sheet.nest import place_said
-from propagate.io.sheet.texts import Said, find_text_middle, said_by, texts_on
+from propagate.io.sheet.texts import (
+    Said,
+    find_allowance_words,
+    find_text_middle,
+    said_by,
+    texts_on,
+)
 from propagate.io.svg.drawing import Shape
 from propagate.io.svg.elements import clean_name
 from propagate.io.svg.sorting import DrawnPiece
 from propagate.pattern.model import Array
 
-__all__ = ["name_pieces", "put_words"]
+__all__ = ["name_pieces", "put_words", "tell_allowance_words"]
 
 AT_EDGE_MM = 40.0
 """A text that names a fold is at an edge no farther from it than this."""
@@ -27,6 +34,8 @@ ALONG_DEG = 6.0
 SQUARE_DEG, STRAIGHT_MM, FOLD_SHARE = 4.0, 0.05, 0.4
 """A fold is square at its ends, straight, and so much of its piece's height."""
 MOST_TOLD = 3
+TURNED_MM = 0.5
+"""A piece that lies on itself within this when it is turned over needs no mirrored twin."""
 _NOT_IN_WORDS = re.compile(r"[^\w-]+")
 
 
@@ -63,6 +72,19 @@ def name_pieces(
         put_words(piece, said, sizes, name, notes, source)
 
 
+def tell_allowance_words(texts: Iterable[str], source: str, notes: ReportNotes) -> None:
+    """Say that words of allowances speak against outlines that are taken as seam lines."""
+    words = find_allowance_words(texts)
+    if words is not None:
+        notes.add(
+            "warning",
+            f"it is written \u201c{words}\u201d, and the outlines are taken as seam lines; if they "
+            "are cut lines, read it again with the widths of their allowances",
+            option="--boundary cut --allowance WIDTH --allowance hem=WIDTH",
+            file=source,
+        )
+
+
 def put_words(
     piece: Mapping[str, DrawnPiece],
     said: Said,
@@ -74,10 +96,19 @@ def put_words(
     """Put down what the texts on a piece say of cutting, beside what it is told to be already."""
     data = {"title": said.title} if said.title else {}
     data |= {"cut": str(said.cut)} if said.cut else {}
-    data |= {"pair": "true"} if said.pair else {}
+    twins = _are_twins(said, piece[sizes[0]])
+    data |= {"pair": "true"} if said.pair or twins else {}
     data |= {"fabric": said.fabric} if said.fabric else {}
     for size in sizes:
         piece[size].data = {**data, **piece[size].data}
+    if twins and piece[sizes[0]].data["pair"] == "true":
+        notes.add(
+            "assumed",
+            "an even number to cut of a piece that is not its own mirror image is mirrored pairs, "
+            "as cut from cloth laid double; where all are alike, take pair = true out of set.toml",
+            file=source,
+            piece=name,
+        )
     if said.cut is None:
         notes.add("assumed", "no text says how often it is cut, so once", file=source, piece=name)
     if said.notes:
@@ -93,6 +124,18 @@ def put_words(
     drawn = any("fold" in shape.words for shape in piece[sizes[0]].shapes)
     if said.fold and not drawn:
         _mark_fold(piece, said, sizes, name, notes, source)
+
+
+def _are_twins(said: Said, piece: DrawnPiece) -> bool:
+    """Whether a number to cut means mirrored pairs, though no text says so.
+
+    "Cut 2" is cut from cloth that is laid double, so one lies face down.  Common practice, no
+    source.
+    """
+    if said.cut is None or said.cut % 2 or said.pair or said.fold:
+        return False
+    folded = any("fold" in shape.words for shape in piece.shapes)
+    return not folded and not is_own_mirror_image(piece.ring.points, TURNED_MM)
 
 
 def _find_free_name(name: str, used: set[str]) -> str:

@@ -28,7 +28,7 @@ from propagate.io.sheet.left_out import (
 from propagate.io.sheet.nest import match_outlines, place_said, tell_missing
 from propagate.io.sheet.outlines import Outlines, outlines_of
 from propagate.io.sheet.piece_marks import hand_out_marks, is_drawn_again
-from propagate.io.sheet.piece_words import name_pieces
+from propagate.io.sheet.piece_words import name_pieces, tell_allowance_words
 from propagate.io.sheet.seams import allowance_between, seam_inside, seam_to_fold
 from propagate.io.sheet.sizes import SizedLines, lines_of_sizes
 from propagate.io.sheet.texts import without_circled
@@ -135,7 +135,7 @@ def _without_pictures(sheet: DrawnSheet, notes: ReportNotes) -> tuple[DrawnSheet
             pictures += 1
     if pictures:
         notes.add("ignored", "a filled area", file=sheet.source, count=pictures)
-    return DrawnSheet(tuple(lines), sheet.texts, sheet.size, sheet.source, sheet.layers), small
+    return replace(sheet, lines=tuple(lines)), small
 
 
 # --------------------------------------------------------------------------------- outlines
@@ -221,6 +221,8 @@ def _collect_pieces(
     cut: list[Ring] = []
     if options.boundary != "cut":  # else the seam line inside is asked for later
         whole, cut = _seams_for_cuts(whole, rings, found, sheet.source, notes)
+        if not cut:
+            tell_allowance_words(sheet.words or [t.text for t in sheet.texts], sheet.source, notes)
     kept = {id(ring) for piece in pieces for ring in piece.values()} | set(map(id, cut))
     kept |= {id(ring) for piece in whole for ring in piece.values()}
     _keep_inner(found, rings, kept)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import field, replace
 
 import shapely
@@ -14,7 +14,14 @@ from propagate.io.drawn_lines import DrawnText
 from propagate.io.sheet.looks import size_said
 from propagate.values import dataclass
 
-__all__ = ["Said", "find_text_middle", "said_by", "texts_on", "without_circled"]
+__all__ = [
+    "Said",
+    "find_allowance_words",
+    "find_text_middle",
+    "said_by",
+    "texts_on",
+    "without_circled",
+]
 
 TALLEST_MM = 30.0
 """Taller letters are a watermark."""
@@ -43,6 +50,14 @@ _NOTE = re.compile(
     re.IGNORECASE,
 )
 _PLAIN_NUMBER = re.compile(r"[\d.,/\s\"'%-]*")
+_ALLOWANCE = re.compile(
+    r"\b(?:seam allowances?|nahtzugaben?|marges? de couture|m[aá]rgen(?:es)? de costura|"
+    r"margens? de costura|margin[ei] (?:di|per la) cucitur[ae]|naadtoeslag(?:en)?|sömsmån(?:er)?|"
+    r"sømrum|zapas(?:y|em)? na szwy|saumanvara[at]?)\b",
+    re.IGNORECASE,
+)
+"""What the trade calls the allowance of a seam (from memory)."""
+_LONGEST_QUOTE = 90
 _COPY = re.compile(r"\bcopy(?:ing|right)?\b|\bsample\b|©|https?:|www\.|@", re.IGNORECASE)
 
 
@@ -72,6 +87,15 @@ class Said:
     fabric: str = ""
     notes: tuple[str, ...] = ()
     at_fold: tuple[DrawnText, ...] = field(default=())
+
+
+def find_allowance_words(texts: Iterable[str]) -> str | None:
+    """The first text that speaks of seam allowances, sooner one with a figure in it."""
+    said = [" ".join(text.split()) for text in texts if _ALLOWANCE.search(text)]
+    words = next((text for text in said if re.search(r"\d", text)), said[0] if said else None)
+    if words is None or len(words) <= _LONGEST_QUOTE:
+        return words
+    return words[: _LONGEST_QUOTE - 1].rstrip() + "\u2026"
 
 
 def find_text_middle(text: DrawnText) -> tuple[float, float]:

@@ -13,7 +13,7 @@ from propagate.io.geometry_toml import first_level
 from propagate.io.options import ReadOptions
 from propagate.io.reading import list_files
 from propagate.io.report import ReadingReport, ReportNotes, told_once
-from propagate.io.sheet.piece_words import put_words
+from propagate.io.sheet.piece_words import put_words, tell_allowance_words
 from propagate.io.sheet.texts import said_by, texts_on
 from propagate.io.svg.build import assemble_piece, named_by_place
 from propagate.io.svg.drawing import read_drawing
@@ -119,6 +119,9 @@ def read_drawings(
             "alike in every size (the id or label of each piece's group)"
         )
     notes.add("assumed", outlines_are(chosen, _SEAM_INSIDE), option="--boundary")
+    if chosen.boundary != "cut":
+        written = (text.text for text in sheets[base].texts)
+        tell_allowance_words(written, sheets[base].file, notes)
     _put_words(sheets, sizes, base, notes)
     told = files[0].stem if len(files) == 1 else files[0].absolute().parent.name
     name = chosen.name or clean_name(told) or "pattern"

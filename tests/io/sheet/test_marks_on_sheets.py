@@ -15,6 +15,7 @@ from tests.io.sheet.fronts import (
     SIZES,
     TITLES,
     arrow,
+    box,
     edges,
     head,
     high,
@@ -219,9 +220,9 @@ def test_a_stroke_with_two_bars_is_one_line_for_a_buttonhole() -> None:
 @pytest.mark.parametrize(
     ("words", "cut", "pair", "fabric"),
     [
-        ("Cut 2 main fabric", 2, False, "main"),
+        ("Cut 2 main fabric", 2, True, "main"),
         ("CUT 1 PAIR", 2, True, ""),
-        ("2 x cut lining", 2, False, "lining"),
+        ("3 x cut lining", 3, False, "lining"),
         ("cut 4 (2 pairs) interfacing", 4, True, "interfacing"),
         ("Cut one", 1, False, ""),
     ],
@@ -230,6 +231,37 @@ def test_texts_say_how_a_piece_is_cut(words: str, cut: int, pair: bool, fabric: 
     pattern, _ = read(nest(), (text("Skirt Front", (150.0, 350.0), h=8.0), text(words)))
     (info,) = pattern.info.values()
     assert (info.title, info.cut, info.pair, info.fabric) == ("Skirt Front", cut, pair, fabric)
+
+
+def test_two_of_what_is_no_mirror_image_of_itself_are_a_pair() -> None:
+    """Cloth lies double when two are cut at once (common practice, no source)."""
+    title = text("Waistband", (150.0, 130.0), h=8.0)
+    words = (title, text("cut 2", (150.0, 115.0)))
+    strip = [one for size in SIZES for one in layered(size, [box(100.0, 100.0, 400.0, 160.0)])]
+    ends = [line((100.0, 100.0), (400.0, 100.0)), line((400.0, 100.0), (370.0, 160.0))]
+    ends += [line((370.0, 160.0), (100.0, 160.0)), line((100.0, 160.0), (100.0, 100.0))]
+    slanted = [one for size in SIZES for one in layered(size, ends)]
+    for drawn, pair in ((strip, False), (slanted, True)):
+        pattern, told = read([*drawn, *layered(None, arrow((200.0, 110.0), (300.0, 110.0)))], words)
+        (info,) = pattern.info.values()
+        assert (info.cut, info.pair) == (2, pair)
+        assert any("mirrored pairs" in line.text for line in told) is pair
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "A seam allowance of 1.5 cm is included",
+        "Alle Nahtzugaben sind mit 1,5 cm enthalten",
+        "Marges de couture de 1,5 cm comprises",
+    ],
+)
+def test_words_of_allowances_speak_against_seam_lines(words: str) -> None:
+    _, told = read(nest(), (*TITLES, text("Allowances: see page 2"), text(words, (700.0, 50.0))))
+    (line,) = (one for one in told if one.kind == "warning" and words in one.text)
+    assert line.option is not None and "--boundary cut" in line.option
+    _, quiet = read(nest(), (*TITLES, text("Join the seam to 1.5 cm")))
+    assert not any("it is written" in one.text for one in quiet)
 
 
 def test_a_closed_line_around_two_areas_is_no_fault() -> None:
