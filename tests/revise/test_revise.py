@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 import propagate
@@ -125,22 +125,46 @@ def test_an_unchanged_piece_changes_nothing(
     assert all(found.pattern.pieces[n] is trousers.pieces[n] for n in trousers.pieces)
 
 
-@examples(25)
+@examples(60)
 @given(
     turn=st.floats(3.0, 9.0),
-    moves=st.lists(st.floats(-12.0, 12.0), min_size=6, max_size=6),
+    moves=st.lists(
+        st.one_of(st.floats(-12.0, 12.0), st.sampled_from([0.0, 1.0, -1.0, 0.1])),
+        min_size=4,
+        max_size=4,
+    ),
+    angle=st.floats(-3.1, 3.1),
+    shift=st.floats(-12.0, 12.0),
     mirror=st.booleans(),
     start=st.integers(0, 4),
+    decimals=st.sampled_from([None, None, 3]),
 )
+@example(3.0, [0.0, 0.0, -1.0, 0.0], 0.0, 0.0, False, 0, None)
+@example(3.0, [0.0, 0.0, 1.0, 0.0], 0.0, 0.0, True, 2, None)
+@example(4.9, [12.0, 11.4, -1.0, 0.0], -0.85, 8.8, True, 1, None)
+@example(3.6, [-1.0, 12.0, 0.0, 1.0], 0.0, 2.7, False, 2, 3)
 def test_edges_that_are_as_long_as_before_do_not_push_out_the_one_that_was_kept(
-    turn: float, moves: list[float], mirror: bool, start: int
+    turn: float,
+    moves: list[float],
+    angle: float,
+    shift: float,
+    mirror: bool,
+    start: int,
+    decimals: int | None,
 ) -> None:
-    """One edge is kept, the next is swung without growing, all other corners are moved."""
+    """One edge is kept, the next is swung without growing, all other corners are moved.
+
+    What stayed digit for digit decides how the piece lies, however near the rest comes: the
+    long centre, which is turned by a fifth of a degree and is a tenth of a mm longer, as well.
+    """
     corners = np.array([[0.0, 0.0], [180.0, 0.0], [215.0, 260.0], [120.0, 330.0], [-20.0, 300.0]])
     lengths = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
     assert len(set(lengths.round())) == 5
     arc = np.linspace(0.0, np.pi, 30)
     kept = np.column_stack([np.linspace(0.0, 180.0, 30), -9.0 * np.sin(arc) * (1 + arc)])
+    # A shoulder that is shifted as a whole may as well be the edge that was kept.
+    first, second = np.array(moves).reshape(2, 2)
+    assume(not np.any(moves) or np.hypot(*(first - second)) > 0.05)
 
     def piece(at: Array) -> SizedPiece:
         rest = [np.array([at[i], at[(i + 1) % 5]]) for i in range(1, 5)]
@@ -152,12 +176,21 @@ def test_edges_that_are_as_long_as_before_do_not_push_out_the_one_that_was_kept(
     swing = np.radians(turn)
     rotate = np.array([[np.cos(swing), -np.sin(swing)], [np.sin(swing), np.cos(swing)]])
     moved[2] = corners[1] + rotate @ (corners[2] - corners[1])
-    moved[3:] += np.array(moves[:4]).reshape(2, 2)
-    sent = redrawn(piece(moved), angle=moves[4], shift=(moves[5], 80.0), mirror=mirror, start=start)
+    moved[3:] += np.array([first, second])
+    sent = redrawn(piece(moved), angle=angle, shift=(shift, 80.0), mirror=mirror, start=start)
+    if decimals is not None:  # as a file has it
+        sent = replace(
+            sent,
+            edges=tuple(Edge(e.name, e.points.round(decimals)) for e in sent.edges),
+            grain=Grain(
+                *(tuple(np.round(p, decimals)) for p in (sent.grain.start, sent.grain.end))
+            ),
+        )
     found = register(piece(corners), sent)
     assert found.statuses[0] == ("hem", "same")
-    for edge, corner in zip(found.piece.edges, moved, strict=True):
-        assert np.hypot(*(edge.points[0] - corner)) < 0.01
+    laid = found.motion.apply([edge.points[0] for edge in sent.edges])
+    off = np.hypot(*(laid[:, None] - moved).transpose(2, 0, 1)).min(axis=0)
+    assert off.max() < (2e-6 if decimals is None else 0.02)
 
 
 @pytest.mark.parametrize("mirror", [False, True])

@@ -21,7 +21,12 @@ from propagate.engine.revising.corners import tell_corners
 from propagate.engine.revising.laid import PARALLEL_DEG, LaidDrawing, measure_off_grain
 from propagate.engine.revising.marks import RevisedMark, place_inner
 from propagate.engine.revising.usable import check_size, check_usable
-from propagate.engine.revising.ways import lay_by_edges, lay_by_stretches, refine_motion
+from propagate.engine.revising.ways import (
+    EXACT_MM,
+    lay_by_edges,
+    lay_by_stretches,
+    refine_motion,
+)
 from propagate.errors import EditError
 from propagate.geometry.corner import is_counter_clockwise
 from propagate.geometry.motion import Motion, fit
@@ -44,6 +49,9 @@ _FAR_MM = 50.0
 _TURNED_DEG = 30.0
 """Layings that differ by more lie another way round, not shifted along an edge."""
 _EXACT_MM = 0.001
+_STAYED = ((EXACT_MM, 1e-4), (_EXACT_MM, 0.01))
+"""Edges within so many mm, and a grain line within so many degrees, stayed digit for digit: as they
+were computed, or as a file of three decimals has them."""
 _FLIP = Motion(-1 + 0j, 0j, True)
 """Turns a drawing face down about the y axis."""
 _COARSE_MM = 0.05
@@ -185,12 +193,14 @@ def _match_edges(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator
     """Every pairing in outline order in which some edges agree, straight or mirrored."""
     wanted = np.array([edge.length for edge in old.edges])
     target = [_sample_edge(edge) for edge in old.edges]
-    limit, reach = max(_AGREE_MM / 4, 2 * tolerance), _find_reach(tolerance)
+    reach = _find_reach(tolerance)
+    limit = max(_AGREE_MM / 4, 2 * tolerance)
+    reaches = [limit, min(reach, limit), *(mm for mm, _ in reversed(_STAYED) if mm < reach)]
     for face_down, edges in _list_pairings(old, new):
         lengths = np.array([edge.length for edge in edges])
         close = np.flatnonzero(np.abs(lengths - wanted) < max(_AGREE_MM, 4 * tolerance))
         source = [_sample_edge(edge) for edge in edges]
-        for kept, laid, residual in lay_by_edges(source, target, close.tolist(), limit, reach):
+        for kept, laid, residual in lay_by_edges(source, target, close.tolist(), reaches):
             if sum(wanted[kept]) < _LEAST_MM:
                 continue
             if tolerance > _COARSE_MM:
@@ -260,11 +270,17 @@ def _choose_match(old: SizedPiece, new: SizedPiece, matches: Sequence[_Match]) -
     the drawing lies where the old piece does, or as near to that as can be.
     """
 
-    def keeps_grain(match: _Match) -> bool:
-        return measure_off_grain(old.grain, new.grain, match.motion) < PARALLEL_DEG
+    def keeps_grain(match: _Match, within: float = PARALLEL_DEG) -> bool:
+        return measure_off_grain(old.grain, new.grain, match.motion) < within
 
     most = max(match.on_old for match in matches)
     upright = [match for match in matches if match.on_old >= most / 2 and keeps_grain(match)]
+    # Edges and a grain line that stayed digit for digit leave no question, whatever comes near.
+    for mm, degrees in _STAYED:
+        stayed = [m for m in upright if m.agreeing and m.residual <= mm and keeps_grain(m, degrees)]
+        if stayed:
+            upright = stayed
+            break
     most = max([match.on_old for match in upright], default=most)
     good = [match for match in upright or matches if match.on_old >= most - _LEAST_MM]
     corners = np.array([edge.points[0] for edge in new.edges])
@@ -316,9 +332,12 @@ def _refine_match(old: SizedPiece, match: _Match, tolerance: float) -> _Match:
         np.hypot(*np.ptp(np.vstack([edge.points for edge in edges]), axis=0))
         for edges in (old.edges, [old.edges[i] for i in match.agreeing])
     )
+    if match.residual <= EXACT_MM:  # what stayed digit for digit says how it lies
+        return match
     # What the agreeing edges leave open grows with the distance from them.
     near = float(np.clip(3.0 * every / agreeing * match.residual, _EXACT_MM, _AGREE_MM / 4))
-    return replace(match, laid=refine_motion(old.edges, match.edges, match.laid, tolerance, near))
+    laid = refine_motion(old.edges, match.edges, match.laid, tolerance, near, match.agreeing)
+    return replace(match, laid=laid)
 
 
 def _name_edges(

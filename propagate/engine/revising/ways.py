@@ -17,7 +17,7 @@ from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import length, locate_all, points_at, sample_line
 from propagate.pattern.model import Edge
 
-__all__ = ["lay_by_stretches", "lay_by_edges", "refine_motion"]
+__all__ = ["EXACT_MM", "lay_by_edges", "lay_by_stretches", "refine_motion"]
 
 Array = npt.NDArray[np.float64]
 
@@ -26,7 +26,8 @@ MOST_SAMPLES = 20_000
 """Samples of one edge at most; at 3 mm that is an edge of 60 m."""
 _ROUNDS = 10
 _FEW = 6
-_EXACT_MM = 1e-6
+EXACT_MM = 1e-6
+"""What lies this close was not drawn anew: digits that a frame of its own leaves, mm."""
 _LEAST_MM = 20.0
 """Stretches that agree must be at least this long together ..."""
 _LEAST_SHARE = 0.1
@@ -37,8 +38,7 @@ def lay_by_edges(
     source: Sequence[Array],
     target: Sequence[Array],
     close: Sequence[int],
-    limit: float,
-    exact: float,
+    reaches: Sequence[float],
 ) -> list[tuple[list[int], Motion, float]]:
     """Find the ways in which the piece lies so that edges agree.
 
@@ -51,11 +51,10 @@ def lay_by_edges(
         Each new edge and the old one it may be, at the same shares of their lengths.
     close : sequence of int
         The edges that come into question: those about as long as before.
-    limit : float
-        Edges that lie this close, mm, agree.
-    exact : float
-        Where not all lie this close, mm, edges are asked for those that do besides: a change
-        of some tenths must not be shared between what was changed and what was not.
+    reaches : sequence of float
+        mm within which edges agree, the widest first.  Where not all lie closest, edges are
+        asked at each for those that do: a change of some tenths or hundredths must not be
+        shared between what was changed and what was not.
 
     Returns
     -------
@@ -64,22 +63,23 @@ def lay_by_edges(
         largest distance left, mm.  Empty when none agrees.
     """
     found: dict[tuple[int, ...], tuple[list[int], Motion, float]] = {}
-    kept: list[int] = []
-    residual = np.inf
-    for reach in (limit, min(exact, limit)):
-        for start in (list(close), *([i] for i in close)):
-            kept, motion, residual = _fit_within(source, target, start, reach)
-            if kept and len(start) == 1:
-                with_it = [
-                    i for i in close if _measure_gap(motion, source[i], target[i]) <= 2 * reach
-                ]
-                kept, motion, residual = _fit_within(source, target, with_it, reach)
-            if kept:
-                found.setdefault(tuple(kept), (kept, motion, residual))
-            if len(kept) == len(close):
+    alone: dict[int, tuple[Motion, float]] = {}
+    for reach in reaches:
+        kept, motion, residual = _fit_within(source, target, list(close), reach)
+        if kept:
+            found.setdefault(tuple(kept), (kept, motion, residual))
+        if len(kept) == len(close):
+            if residual <= reaches[-1]:
                 break
-        if len(kept) == len(close) and residual <= exact:
-            break
+            continue
+        alone = alone or {i: fit(source[i], target[i]) for i in close}
+        for motion, residual in alone.values():
+            if residual > reach:
+                continue
+            with_it = [i for i in close if _measure_gap(motion, source[i], target[i]) <= 2 * reach]
+            kept, by_them, residual = _fit_within(source, target, with_it, reach)
+            if kept:
+                found.setdefault(tuple(kept), (kept, by_them, residual))
     return list(found.values())
 
 
@@ -123,7 +123,12 @@ class _Samples:
 
 
 def refine_motion(
-    old: Sequence[Edge], new: Sequence[Edge], motion: Motion, tolerance: float, near: float
+    old: Sequence[Edge],
+    new: Sequence[Edge],
+    motion: Motion,
+    tolerance: float,
+    near: float,
+    agreeing: Sequence[int] = (),
 ) -> Motion:
     """Improve a motion by everything that lies on the old edges, also parts of edges.
 
@@ -135,8 +140,13 @@ def refine_motion(
         The new edges' frame to the old one.
     tolerance, near : float
         mm within which a point lies on its old edge at the end, and at the beginning.
+    agreeing : sequence of int
+        Edges that agree as a whole; empty when none does.
     """
     samples = _Samples(old, new)
+    sure = np.concatenate(
+        [np.full(len(p), not agreeing or i in agreeing) for i, p in enumerate(samples.new)]
+    )
     reach = near
     for _ in range(_ROUNDS):
         source, target, gaps = samples.find_nearest(motion)
@@ -148,13 +158,13 @@ def refine_motion(
         if (reach, motion) == known:  # every further round would say the same
             break
     # Where a change begins it departs by less than the tolerance at first: in the end only
-    # what lies as well as most does counts.
+    # what lies as well as most of what agrees does counts.
     for _ in range(_ROUNDS):
         source, target, gaps = samples.find_nearest(motion)
-        near_by = gaps[gaps <= tolerance]
+        near_by = gaps[sure & (gaps <= tolerance)]
         if len(near_by) < _FEW:
             break
-        there = gaps <= max(4.0 * float(np.median(near_by)), _EXACT_MM)
+        there = gaps <= max(4.0 * float(np.median(near_by)), EXACT_MM)
         if np.ptp(target[there], axis=0).max() < _LEAST_MM:
             break
         before, motion = motion, fit(source[there], target[there])[0]
