@@ -37,7 +37,8 @@ _OPTIONS = (
     click.option(
         "--sizes",
         metavar="A,B,C",
-        help="The sizes, smallest first: names of the size groups, or one for each file.",
+        help="The sizes, smallest first, by commas or blanks: names of the size groups, or one for "
+        "each file.",
     ),
     click.option("--base", metavar="SIZE", help="Base size; the middle one when left out."),
     click.option(
@@ -151,7 +152,8 @@ def wishes_of(values: dict[str, Any]) -> ReadOptions:
             )
     if values["overlap"] is not None:
         overlap = read_length(values["overlap"], "--overlap", least=0.0)
-    sizes = [size.strip() for size in (values["sizes"] or "").split(",")]
+    said = values["sizes"] or ""
+    sizes = [size.strip() for size in (said.split(",") if "," in said else said.split())]
     return ReadOptions(
         name=values["name"],
         base=values["base"],

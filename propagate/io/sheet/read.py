@@ -115,7 +115,10 @@ def _read_set(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Pa
     on_pieces = hand_out_marks(pieces, found.left, filled, sizes, options, notes, sheet.source)
     name_pieces(on_pieces, sheet.texts, sizes, base, notes, sheet.source)
     notes.add("assumed", outlines_are(options), option="--boundary", file=sheet.source)
-    sheets = {size: SizeSheet(sheet.source, [one[size] for one in on_pieces]) for size in sizes}
+    sheets = {
+        size: SizeSheet(sheet.source, [one[size] for one in on_pieces], tuple(sheet.texts))
+        for size in sizes
+    }
     name = options.name or clean_name(Path(sheet.source).stem) or "pattern"
     return pattern_of_sheets(name, sheets, sizes, base, options, notes)
 

@@ -19,6 +19,7 @@ __all__ = [
     "find_allowance_words",
     "find_text_middle",
     "said_by",
+    "say_grain",
     "texts_on",
     "without_circled",
 ]
@@ -44,6 +45,7 @@ _CLOTH = re.compile(
     re.IGNORECASE,
 )
 _GRAIN = re.compile(r"\bgrain\b|\bbias\b|\bwarp\b", re.IGNORECASE)
+_GRAIN_LINE = re.compile(r"\b(?:straight )?grain(?:[- ]?line)?\b", re.IGNORECASE)
 _NOTE = re.compile(
     r"\b(?:centre|center|front edge|seam|hem|allowance|stitch|gather|ease|match|place|fold|"
     r"notch|dart|cm|mm|inch|scale|test|page|row|col)\b",
@@ -106,6 +108,11 @@ def find_text_middle(text: DrawnText) -> tuple[float, float]:
     x = text.at[0] + along * math.cos(turn) - up * math.sin(turn)
     y = text.at[1] + along * math.sin(turn) + up * math.cos(turn)
     return x, y
+
+
+def say_grain(text: DrawnText) -> bool:
+    """Whether a text names the grain, as it stands beside its line."""
+    return _GRAIN_LINE.search(text.text) is not None
 
 
 def said_by(texts: Sequence[DrawnText]) -> Said:

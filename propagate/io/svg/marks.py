@@ -26,7 +26,7 @@ from propagate.pattern.model import (
 from propagate.tolerances import DECIMALS, ON_LINE_MM
 from propagate.values import dataclass
 
-__all__ = ["ON_OUTLINE_MM", "Place", "Sorted", "sort_marks"]
+__all__ = ["ON_OUTLINE_MM", "Place", "Sorted", "assume_grain", "sort_marks"]
 
 MOST_MARKS = 3000
 SAME_DRILL_MM = 0.3
@@ -79,6 +79,11 @@ def sort_marks(
 ) -> Sorted:
     """Sort everything on a piece that is not its outline.
 
+    Returns
+    -------
+    Sorted
+        Its grain is the longest line that is one by its class, its name or an arrow head.
+
     Raises
     ------
     FormatError
@@ -123,7 +128,10 @@ def sort_marks(
             found.label = Label(chain.start, angle if math.isfinite(angle) else 0.0)
         else:
             _sort_by_looks(found, shape, ring, area, options, place)
-    found.grain = _choose_grain(found, outline, place)
+    straight = [c for c in found.grains if math.dist(c.start, c.end) > 1.0]
+    if straight:
+        best = max(straight, key=lambda c: (round(math.dist(c.start, c.end), 6), c.length))
+        found.grain = Grain(best.start, best.end)
     return found
 
 
@@ -206,12 +214,8 @@ def _find_middle(chain: Chain) -> Point:
     return round(float(x), DECIMALS), round(float(y), DECIMALS)
 
 
-def _choose_grain(found: Sorted, outline: Array, place: Place) -> Grain:
-    """The longest line that is a grain, its two ends; upright through the middle if none."""
-    straight = [c for c in found.grains if math.dist(c.start, c.end) > 1.0]
-    if straight:
-        best = max(straight, key=lambda c: (round(math.dist(c.start, c.end), 6), c.length))
-        return Grain(best.start, best.end)
+def assume_grain(outline: Array, place: Place) -> Grain:
+    """The grain of a piece that shows none: upright on the page, through its middle."""
     low, high = outline.min(axis=0), outline.max(axis=0)
     x = round(float(low[0] + high[0]) / 2, DECIMALS)
     span = high[1] - low[1]

@@ -19,7 +19,8 @@ from propagate.io.svg.build import assemble_piece, named_by_place
 from propagate.io.svg.drawing import read_drawing
 from propagate.io.svg.elements import clean_name, clean_size
 from propagate.io.svg.files import choose_base, size_of_files, sorted_sizes
-from propagate.io.svg.marks import Place, sort_marks
+from propagate.io.svg.grains import Marked, mark_pieces
+from propagate.io.svg.marks import Place, assume_grain
 from propagate.io.svg.nest import SizeDrawing, edges_have_names, edges_of_sizes
 from propagate.io.svg.sorting import DrawnPiece, add_shared, pieces_in, size_groups
 from propagate.io.svg.xml_tree import read_xml
@@ -171,10 +172,15 @@ def pattern_of_sheets(
                 f"expected at most {MOST_MARK_WORK / 1e6:.0f} million; take hatchings out"
             )
     by_name = {size: {piece.name: piece for piece in sheets[size].pieces} for size in sizes}
+    in_sizes = {
+        name: {size: by_name[size][name] for size in sizes} for name in by_name[base] if name
+    }
+    files = {size: sheets[size].file for size in sizes}
+    marked = mark_pieces(in_sizes, files, sheets[base].texts, base, options)
     for drawn in sheets[base].pieces:
         assert drawn.name is not None
-        in_sizes = {size: by_name[size][drawn.name] for size in sizes}
-        piece, fold, placed = _nest(drawn.name, in_sizes, sheets, base, options, notes)
+        own, marks = in_sizes[drawn.name], marked[drawn.name]
+        piece, fold, placed = _nest(drawn.name, own, marks, files, base, options, notes)
         pieces[drawn.name] = piece
         cut = drawn.data.get("cut", "1")
         info[drawn.name] = PieceInfo(
@@ -290,7 +296,8 @@ def _put_words(
 def _nest(
     name: str,
     in_sizes: Mapping[str, DrawnPiece],
-    sheets: Mapping[str, SizeSheet],
+    marked: Mapping[str, Marked],
+    files: Mapping[str, str],
     base: str,
     options: ReadOptions,
     notes: ReportNotes,
@@ -298,10 +305,13 @@ def _nest(
     """A piece in all its sizes, the edge on its fold, and whether edges were named by place."""
     drawings = {}
     for size, drawn in in_sizes.items():
-        place = Place(notes, sheets[size].file, name, size)
+        place = Place(notes, files[size], name, size)
         if drawn.ring.gap > 1e-6:
             place.note("repaired", f"gaps of up to {drawn.ring.gap:.3g} mm were closed", "--join")
-        marks = sort_marks(drawn.shapes, drawn.ring.points, options, place)
+        notes.extend(marked[size].place.notes.lines)
+        marks = marked[size].marks
+        if marks.grain is None:
+            marks.grain = assume_grain(drawn.ring.points, place)
         drawings[size] = SizeDrawing(drawn.ring, marks, place)
     edges, fold = edges_of_sizes(drawings, base, options)
     nest = {
