@@ -28,7 +28,7 @@ __all__ = ["command"]
 @click.option(
     "--like",
     metavar="SET",
-    help="Name edges and landmarks as in this set, where they lie in the same place.",
+    help="Find the pieces of this set, take over names, levels and whatever relations fit.",
 )
 @click.option(
     "--piece",
@@ -74,9 +74,11 @@ def command(
     Pieces, sizes and corners are found, edges are named by place and role. Written are the
     geometry, a picture of each piece with its edges numbered, and set.toml with
     commented blocks in which relations can be written. What was taken for granted is told.
+    With --like a style that is drawn like another gets its names and its relations.
     """
     from dataclasses import replace as with_values
 
+    from propagate.cli.like import begin_like
     from propagate.io.begin import read_style, with_relations
     from propagate.io.begin_toml import commented_toml
     from propagate.io.folder import load, save
@@ -85,7 +87,7 @@ def command(
     from propagate.io.output import read_from
     from propagate.io.report import ReadingReport, ReportNotes
     from propagate.pattern.validate import check_set
-    from propagate.recognise.renaming import rename_like, rename_pieces
+    from propagate.recognise.renaming import rename_pieces
     from propagate.report.begin_text import begun_lines, begun_plain, next_step_lines
     from propagate.report.draw import numbered_picture
 
@@ -110,12 +112,9 @@ def command(
             raise click.UsageError("--piece names pieces of bare geometry; this set has relations")
         pattern = rename_pieces(pattern, names) if names else pattern
         if like is not None:
-            old = load(like)
-            pattern, carried = rename_like(pattern, old)
-            notes.add("found", f"edges and landmarks are named as in set '{old.name}'")
-            for item in carried:
-                for warning in item.warnings:
-                    notes.add("warning", warning, piece=item.piece)
+            pattern = begin_like(
+                pattern, load(like), notes, said=list(names), carries=relations is None
+            )
         pattern = draw_levels(pattern, through)
         if relations is not None:
             pattern = with_relations(pattern, Path(relations))
@@ -126,7 +125,7 @@ def command(
         f"pictures/{name}.svg": numbered_picture(pattern, name).encode() for name in pattern.pieces
     }
     origin = origin_of(pattern)
-    if origin.text is None:
+    if origin.text is None and pattern.relations == type(pattern.relations)():
         text = commented_toml(pattern).encode()
         pattern = with_values(pattern, origin=with_values(origin, text=text))
     tell_kept(save(pattern, Path(out), replace=replace, extra=pictures, sources=read))

@@ -6,13 +6,14 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from propagate.errors import FormatError, UnknownName
+from propagate.pattern.info import PieceInfo
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.names import free_name
 from propagate.pattern.patternset import PatternSet
 from propagate.recognise.edge_names import carry_names, rename_edges, turn_upright
 from propagate.values import dataclass
 
-__all__ = ["Carried", "rename_like", "rename_pieces"]
+__all__ = ["Carried", "compare_names", "rename_by_place", "rename_pieces"]
 
 NEAR_SHARE = 0.05  # a landmark is the old one when it lies this near on its edge
 
@@ -81,47 +82,45 @@ def rename_pieces(pattern: PatternSet, names: Mapping[str, str]) -> PatternSet:
     )
 
 
-def rename_like(pattern: PatternSet, old: PatternSet) -> tuple[PatternSet, tuple[Carried, ...]]:
-    """Name edges and landmarks of `pattern` as in `old`, where they lie in the same place.
+def rename_by_place(
+    piece: Piece, about: PieceInfo, old: PatternSet, base: str
+) -> tuple[Piece, PieceInfo, Carried | None]:
+    """Name edges and landmarks of a piece as in `old`, where they lie in the same place.
 
-    Pieces are matched by name; a piece that `old` does not have keeps its names.  The
-    outline starts at the old first edge.
+    The outline starts at the old first edge.
     """
-    pieces = dict(pattern.pieces)
-    info = dict(pattern.info)
-    said: list[Carried] = []
-    for name, piece in pattern.pieces.items():
-        if name not in old.pieces:
-            continue
-        before = old.sized(name, old.base)
-        now = piece.at(pattern.base)
-        edges, fresh = _name_edges(before, now)
-        marks = _name_landmarks(before, now, edges)
-        nest = {}
-        for size, sized in piece.nest.items():
-            own = rename_edges(sized, edges, marks)
-            called = own.edge_names
-            first = next((called.index(edge) for edge in before.edge_names if edge in called), 0)
-            # The set tells pleats by its own names.
-            nest[size] = replace(own, edges=(*own.edges[first:], *own.edges[:first]), pleats=())
-        pieces[name] = Piece(name, nest)
-        fold, strip = info[name].fold, info[name].strip
-        info[name] = replace(
-            info[name],
-            fold=None if fold is None else edges[fold],
-            strip=None if strip is None else tuple(edges[edge] for edge in strip),
-            double_notches=tuple(marks.get(m, m) for m in info[name].double_notches),
-        )
-        kept = {*edges.values(), *marks.values()}
-        gone = [word for word in before.edge_names if word not in kept]
-        gone += [mark.name for mark in before.landmarks if mark.name not in kept]
-        if fresh or gone:
-            said.append(Carried(name, tuple(fresh), tuple(gone)))
-    return replace(pattern, pieces=pieces, info=info), tuple(said)
+    before, now = old.sized(piece.name, old.base), piece.at(base)
+    edges = _name_edges(before, now)
+    marks = _name_landmarks(before, now, edges)
+    nest = {}
+    for size, sized in piece.nest.items():
+        own = rename_edges(sized, edges, marks)
+        called = own.edge_names
+        first = next((called.index(edge) for edge in before.edge_names if edge in called), 0)
+        # The set tells pleats by its own names.
+        nest[size] = replace(own, edges=(*own.edges[first:], *own.edges[:first]), pleats=())
+    about = replace(
+        about,
+        fold=None if about.fold is None else edges[about.fold],
+        strip=None if about.strip is None else tuple(edges[edge] for edge in about.strip),
+        double_notches=tuple(marks.get(m, m) for m in about.double_notches),
+    )
+    named = Piece(piece.name, nest)
+    return named, about, compare_names(before, named, base)
 
 
-def _name_edges(before: SizedPiece, now: SizedPiece) -> tuple[dict[str, str], list[str]]:
-    """Name now to name to be, and the names to be that are new."""
+def compare_names(before: SizedPiece, piece: Piece, base: str) -> Carried | None:
+    """What a piece has by names that it had not before, and the other way round."""
+    now = piece.at(base)
+    kept = {*now.edge_names, *(mark.name for mark in now.landmarks)}
+    fresh = tuple(name for name in now.edge_names if name not in before.edge_names)
+    names = [*before.edge_names, *(mark.name for mark in before.landmarks)]
+    gone = tuple(name for name in names if name not in kept)
+    return Carried(piece.name, fresh, gone) if fresh or gone else None
+
+
+def _name_edges(before: SizedPiece, now: SizedPiece) -> dict[str, str]:
+    """Name now to name to be."""
     carried = carry_names(
         [(edge.name, edge.points) for edge in before.edges],
         turn_upright(before.grain.direction),
@@ -130,14 +129,12 @@ def _name_edges(before: SizedPiece, now: SizedPiece) -> tuple[dict[str, str], li
     )
     taken = {name for name in carried if name is not None} | set(before.edge_names)
     found: dict[str, str] = {}
-    fresh: list[str] = []
     for edge, name in zip(now.edges, carried, strict=True):
         wanted = name or free_name(edge.name, taken)
         if name is None:
-            fresh.append(wanted)
             taken.add(wanted)
         found[edge.name] = wanted
-    return found, fresh
+    return found
 
 
 def _name_landmarks(

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from propagate.pattern.patternset import PatternSet
+from propagate.pattern.patternset import PatternSet, Relations
 from propagate.report.layout import lay_entries, lay_heading, wrap_sentence
 from propagate.report.units import say_count
 from propagate.visible import shell_word
@@ -32,16 +32,24 @@ def next_step_lines(pattern: PatternSet, out: str) -> list[str]:
     folder = out.rstrip("/")
     outlines = (piece.at(pattern.base).outline for piece in pattern.pieces.values())
     longest = max(float(np.ptp(outline, axis=0).max()) for outline in outlines)
+    joined = pattern.relations != Relations()
+    asked = f"by answering questions or in {folder}/set.toml"
+    if joined:
+        then = f"walk the set in all sizes, and say what is not joined yet, {asked}:"
+    else:
+        then = f"then say how the pieces are sewn together, {asked}:"
+    commands = [
+        f"  propagate suggest {shell_word(folder)} --ask",
+        f"  propagate walk {shell_word(folder)}",
+    ]
     return [
         *lay_heading("next"),
         *wrap_sentence(
             f"Look at {folder}/pictures, compare a length with the drawing (the largest piece is "
-            f"{longest:.0f} mm long), then say how the pieces are sewn together, by answering "
-            f"questions or in {folder}/set.toml:",
+            f"{longest:.0f} mm long), {then}",
             2,
         ),
-        f"  propagate suggest {shell_word(folder)} --ask",
-        f"  propagate walk {shell_word(folder)}",
+        *(commands[::-1] if joined else commands),
     ]
 
 

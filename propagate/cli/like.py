@@ -1,0 +1,164 @@
+"""What ``begin --like`` takes from a set before: names, levels and relations; and what it tells."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from propagate.errors import PropagateError
+
+if TYPE_CHECKING:
+    from propagate.engine.carrying import Fitted
+    from propagate.io.report import ReportNotes
+    from propagate.pattern.patternset import PatternSet
+    from propagate.recognise.levels_like import Drawn
+    from propagate.recognise.named_like import Named
+
+__all__ = ["begin_like"]
+
+_PIECE = "--piece NEW=OLD"
+
+
+def begin_like(
+    pattern: PatternSet,
+    old: PatternSet,
+    notes: ReportNotes,
+    *,
+    said: Sequence[str] = (),
+    carries: bool = True,
+) -> PatternSet:
+    """Return a set with the names of one before, and with its levels and relations.
+
+    Parameters
+    ----------
+    pattern, old : PatternSet
+    notes : ReportNotes
+        Takes what was found, what not, and what was taken for granted.
+    said : sequence of str
+        Pieces whose names were said by hand.
+    carries : bool
+        Carry levels and relations too.
+    """
+    from propagate.engine.carrying import carry_what_fits
+    from propagate.recognise.levels_like import draw_levels_like
+    from propagate.recognise.named_like import name_like
+
+    if pattern.relations != type(pattern.relations)():
+        raise PropagateError(
+            "found relations in the files and --like, expected bare geometry: their names are "
+            "those of their relations"
+        )
+    named = name_like(pattern, old, said)
+    _tell_names(named, old, notes)
+    if not carries:
+        return named.pattern
+    sure = [one.old for one in named.matched.matches]
+    found, drawn = draw_levels_like(
+        named.pattern, old, {name: named.pattern.sized(name, pattern.base) for name in sure}
+    )
+    _tell_levels(drawn, old, notes)
+    fitted = carry_what_fits(found, old, sure)
+    _tell_relations(fitted, old, notes)
+    return replace(found, relations=fitted.carried.relations)
+
+
+def _tell_names(named: Named, old: PatternSet, notes: ReportNotes) -> None:
+    matched = named.matched
+    called = [f"'{one.new}' is '{one.old}'" for one in matched.matches if one.new != one.old]
+    words = f"{len(matched.matches)} of the {len(old.pieces)} pieces of set '{old.name}' are found"
+    notes.add("found", f"{words} by their shape{': ' if called else ''}{', '.join(called)}")
+    if matched.strange:
+        said = ", ".join(f"'{one.new}' like '{one.old}'" for one in matched.strange)
+        notes.add(
+            "warning",
+            f"most pieces are not those of set '{old.name}', so nothing is taken from a piece "
+            f"that looks like one of it: {said}",
+            option=_PIECE,
+        )
+    to_be = {one.new: one.old for one in matched.matches}
+    for names in matched.alike:
+        said = ", ".join(f"'{name}'" for name in names)
+        olds = ", ".join(f"'{to_be[name]}'" for name in names)
+        notes.add(
+            "assumed",
+            f"{said} look the same in every size; they are called {olds}, in this order",
+            option=_PIECE,
+        )
+    for doubt in matched.doubts:
+        olds = " or ".join(f"'{name}'" for name in doubt.olds)
+        if doubt.turned_over:
+            words = (
+                f"looks like the mirror image of {olds} of set '{old.name}'; names and relations "
+                "go over to a piece that is drawn with the same face up, so turn it over in the "
+                "drawing"
+            )
+        elif len(doubt.olds) > 1:
+            words = f"may be {olds} of set '{old.name}', so nothing is carried to it"
+        else:
+            words = (
+                f"may be {olds} of set '{old.name}', but its edges may be taken for those in more "
+                "than one way, so nothing is carried to it"
+            )
+        several = not doubt.turned_over and len(doubt.olds) > 1
+        notes.add("warning", words, piece=doubt.new, option=_PIECE if several else None)
+    if named.missing:
+        said = ", ".join(f"'{name}'" for name in named.missing)
+        notes.add("warning", f"pieces of set '{old.name}' that are not found: {said}")
+    if named.others:
+        said = ", ".join(f"'{name}'" for name in named.others)
+        notes.add("warning", f"pieces that are none of set '{old.name}': {said}")
+    for piece, groups in named.joined.items():
+        for names in groups:
+            words = f"{', '.join(names)} are one edge, as in set '{old.name}'"
+            notes.add("found", words, piece=piece)
+    for item in named.carried:
+        for warning in item.warnings:
+            notes.add("warning", warning, piece=item.piece)
+    for piece in named.said:
+        words = "how often it is cut, of what and with which allowances is as in set"
+        notes.add("assumed", f"{words} '{old.name}'", piece=piece)
+
+
+def _tell_levels(drawn: Sequence[Drawn], old: PatternSet, notes: ReportNotes) -> None:
+    by_level: dict[str, list[Drawn]] = {}
+    for one in drawn:
+        by_level.setdefault(one.level, []).append(one)
+    for level, places in by_level.items():
+        said = ", ".join(f"on '{one.piece}' {one.by}" for one in places)
+        words = f"level '{level}' is drawn where set '{old.name}' has it: {said}"
+        notes.add("assumed", words, option=f"--level {level}=PIECE.LANDMARK")
+
+
+def _tell_relations(fitted: Fitted, old: PatternSet, notes: ReportNotes) -> None:
+    from propagate.pattern.kinds import KINDS, relations_of
+
+    carried = fitted.carried
+    counts = {
+        (kind.kept or key).replace("_", " "): len(relations_of(carried.relations, key))
+        for key, kind in KINDS.items()
+    }
+    counts["blend"] = int(carried.relations.blend is not None)
+    number = sum(counts.values())
+    whole = sum(len(relations_of(old.relations, key)) for key in KINDS)
+    whole += int(old.relations.blend is not None)
+    told = ", ".join(f"{word} {count}" for word, count in counts.items() if count)
+    words = f"{number} of the {whole} relations of set '{old.name}' are carried over"
+    notes.add("found", f"{words}{': ' if told else ''}{told}")
+    for one in carried.left_out:
+        name = f"{one.kind.replace('_', ' ')} '{one.name}'" if one.name else f"[{one.kind}]"
+        notes.add("warning", f"{name} is not carried over: {'; '.join(one.why)}")
+    if carried.without:
+        said = ", ".join(f"'{one.name}'" for one in carried.without)
+        notes.add(
+            "warning",
+            f"carried over without the row of the body chart that they are compared with: {said}; "
+            "write the measures of the new sizes under [chart] in set.toml",
+        )
+    for check, size in fitted.off:
+        off = f"{abs(check.difference):.1f}{'°' if check.kind == 'corner' else ' mm'}"
+        notes.add(
+            "warning",
+            f"{check.relation or check.name} is carried over and does not sew yet: {check.what} is "
+            f"off by {off} in size {size}, see 'propagate walk'",
+        )

@@ -1,0 +1,237 @@
+"""Give a style that is drawn like one before the names of that one, as far as it is sure."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
+from typing import Protocol
+
+from propagate.pattern.info import Allowance, PieceInfo
+from propagate.pattern.model import InternalLine, Piece, SizedPiece, frozen_points
+from propagate.pattern.names import free_name
+from propagate.pattern.patternset import PatternSet
+from propagate.recognise.edge_names import rename_edges
+from propagate.recognise.joined_edges import chain_edges
+from propagate.recognise.marks_matched import match_darts, match_inside, match_marks
+from propagate.recognise.pieces_matched import Match, Matched, match_pieces
+from propagate.recognise.renaming import Carried, compare_names, rename_by_place
+from propagate.values import dataclass
+
+__all__ = ["Named", "name_like"]
+
+
+@dataclass(frozen=True)
+class Named:
+    """A set with the names of one before.
+
+    Attributes
+    ----------
+    pattern : PatternSet
+    matched : Matched
+        Pieces by their names before they got others.
+    missing : tuple of str
+        Pieces of the set before that were not found.
+    others : tuple of str
+        Pieces, by their names now, that are none of the set before.
+    joined : mapping of piece to edges that are drawn in several, by their names before
+    carried : tuple of Carried
+        What came and went on pieces of the set before.
+    said : tuple of str
+        Pieces of which the file says nothing but their geometry: the set before says the rest.
+    """
+
+    pattern: PatternSet
+    matched: Matched
+    missing: tuple[str, ...]
+    others: tuple[str, ...]
+    joined: Mapping[str, tuple[tuple[str, ...], ...]]
+    carried: tuple[Carried, ...]
+    said: tuple[str, ...]
+
+
+def name_like(pattern: PatternSet, old: PatternSet, said: Sequence[str] = ()) -> Named:
+    """Name pieces, edges and what is on them as in a set before.
+
+    Pieces are found by their shape (`match_pieces`).  One that has the name of a piece of the set
+    before and is not like it keeps its name; its edges are named by their place.
+
+    Parameters
+    ----------
+    pattern, old : PatternSet
+    said : sequence of str
+        Pieces whose names were said by hand.
+    """
+    matched = match_pieces(pattern, old, said)
+    to_be = {one.new: one.old for one in matched.matches}
+    taken = {*to_be.values(), *(name for name in pattern.pieces if name not in to_be)}
+    for name in pattern.pieces:
+        if name not in to_be and name in to_be.values():
+            to_be[name] = free_name(name, taken)
+            taken.add(to_be[name])
+    by_new = {one.new: one for one in matched.matches}
+    pieces: dict[str, Piece] = {}
+    info: dict[str, PieceInfo] = {}
+    joined: dict[str, tuple[tuple[str, ...], ...]] = {}
+    carried: list[Carried] = []
+    told: list[str] = []
+    for name, piece in pattern.pieces.items():
+        called = to_be.get(name, name)
+        about = pattern.info[name]
+        if name in by_new:
+            one = by_new[name]
+            pieces[called], about = _name_piece(piece, about, old, one, pattern.base)
+            told += [called] if _says_nothing(about) else []
+            if about.title == name:  # nothing but the name, which goes
+                about = replace(about, title=old.info[called].title)
+            about = _say_as_before(about, old.info[called], pieces[called].at(pattern.base))
+            split = tuple(names for names in one.laid.new if len(names) > 1)
+            joined |= {called: split} if split else {}
+            changed = compare_names(old.sized(called, old.base), pieces[called], pattern.base)
+        elif called in old.pieces and called == name:
+            pieces[called], about, changed = rename_by_place(piece, about, old, pattern.base)
+        else:
+            pieces[called], changed = Piece(called, piece.nest), None
+            about = replace(about, title=called) if about.title == name else about
+        info[called] = about
+        carried += [changed] if changed is not None else []
+    found = set(by_new)
+    return Named(
+        replace(pattern, pieces=pieces, info=info),
+        matched,
+        tuple(name for name in old.pieces if name not in {one.old for one in matched.matches}),
+        tuple(to_be.get(name, name) for name in pattern.pieces if name not in found),
+        joined,
+        tuple(carried),
+        tuple(told),
+    )
+
+
+def _name_piece(
+    piece: Piece, about: PieceInfo, old: PatternSet, match: Match, base: str
+) -> tuple[Piece, PieceInfo]:
+    before = old.sized(match.old, old.base)
+    edges: dict[str, str] = {}
+    taken = set(before.edge_names)
+    for was, now in zip(match.laid.old, match.laid.new, strict=True):
+        name = was[0] if len(was) == 1 else free_name(now[0], taken)
+        taken.add(name)
+        edges |= dict.fromkeys(now, name)
+    nest = {
+        size: rename_edges(
+            _join_edges(sized, [names for names in match.laid.new if len(names) > 1]), edges
+        )
+        for size, sized in piece.nest.items()
+    }
+    sample = nest[base]
+    marks = _name_all(match_marks(before, sample), sample.landmarks, before.landmarks)
+    darts = _name_all(match_darts(before, sample), sample.darts, before.darts)
+    inside = match_inside(before, sample)
+    lines = _name_all(inside.lines, sample.lines, before.lines)
+    drills = _name_all(inside.drills, sample.drills, before.drills)
+    named = {}
+    for size, sized in nest.items():
+        own = rename_edges(sized, {}, marks)
+        called = own.edge_names
+        start = next((called.index(edge) for edge in before.edge_names if edge in called), 0)
+        named[size] = replace(
+            own,
+            edges=(*own.edges[start:], *own.edges[:start]),
+            darts=tuple(replace(one, name=darts[one.name]) for one in own.darts),
+            lines=tuple(_name_line(one, lines[one.name], inside.back) for one in own.lines),
+            drills=tuple(replace(one, name=drills[one.name]) for one in own.drills),
+            pleats=(),
+        )
+    return Piece(match.old, named), _rename_info(about, edges, marks)
+
+
+class _Called(Protocol):
+    @property
+    def name(self) -> str: ...
+
+
+def _name_all(
+    found: Mapping[str, str], now: Sequence[_Called], before: Sequence[_Called]
+) -> dict[str, str]:
+    """Every name now to one to be; what was not found takes no name of the set before."""
+    taken, to_be = {*(one.name for one in before), *found.values()}, dict(found)
+    for one in now:
+        if one.name not in to_be:
+            to_be[one.name] = free_name(one.name, taken)
+            taken.add(to_be[one.name])
+    return to_be
+
+
+def _name_line(line: InternalLine, name: str, back: Collection[str]) -> InternalLine:
+    """A line by another name, and from its other end where it was drawn so."""
+    return InternalLine(name, frozen_points(line.points[::-1]) if name in back else line.points)
+
+
+def _join_edges(piece: SizedPiece, groups: Sequence[tuple[str, ...]]) -> SizedPiece:
+    """A piece in which several edges in a row are one, called as the first of them."""
+    if not groups:
+        return piece
+    first = {name: group[0] for group in groups for name in group}
+    whole = {group[0]: chain_edges([piece.edge(name) for name in group]) for group in groups}
+    return replace(
+        piece,
+        edges=tuple(
+            whole.get(edge.name, edge)
+            for edge in piece.edges
+            if first.get(edge.name, edge.name) == edge.name
+        ),
+        landmarks=tuple(replace(m, edge=first.get(m.edge, m.edge)) for m in piece.landmarks),
+        darts=tuple(replace(d, edge=first.get(d.edge, d.edge)) for d in piece.darts),
+    )
+
+
+def _rename_info(about: PieceInfo, edges: Mapping[str, str], marks: Mapping[str, str]) -> PieceInfo:
+    allowance = about.allowance
+    return replace(
+        about,
+        fold=None if about.fold is None else edges[about.fold],
+        strip=None if about.strip is None else tuple(edges[edge] for edge in about.strip),
+        double_notches=tuple(marks.get(mark, mark) for mark in about.double_notches),
+        allowance=Allowance(
+            allowance.default,
+            {edges[edge]: mm for edge, mm in allowance.edges.items()},
+            frozenset(edges[edge] for edge in allowance.turned),
+            {
+                "/".join(edges[edge] for edge in pair.split("/")): style
+                for pair, style in allowance.corners.items()
+                if all(edge in edges for edge in pair.split("/"))
+            },
+        ),
+    )
+
+
+def _says_nothing(about: PieceInfo) -> bool:
+    """Whether a file tells neither of the cutting of a piece nor of its allowances."""
+    said = (about.cut, about.pair, about.fabric, about.allowance)
+    return said == (1, False, "", Allowance())
+
+
+def _say_as_before(about: PieceInfo, before: PieceInfo, piece: SizedPiece) -> PieceInfo:
+    """What the drawing does not say of a piece, as the set before says it."""
+    edges, marks = {*piece.edge_names}, {mark.name for mark in piece.landmarks}
+    known = {*marks, *(f"{edge}.{end}" for edge in edges for end in ("start", "end"))}
+    if _says_nothing(about):
+        given = before.allowance
+        allowance = Allowance(
+            given.default,
+            {edge: mm for edge, mm in given.edges.items() if edge in edges},
+            given.turned & edges,
+            {pair: one for pair, one in given.corners.items() if {*pair.split("/")} <= edges},
+        )
+        about = replace(
+            about, cut=before.cut, pair=before.pair, fabric=before.fabric, allowance=allowance
+        )
+    ends = {mark: end for mark, end in before.anchors.items() if {mark, end} <= known}
+    about = replace(about, anchors={**ends, **about.anchors})
+    if about.fold is None and before.fold in edges:
+        about = replace(about, fold=before.fold)
+    if about.strip is None and before.strip is not None and {*before.strip} <= edges:
+        about = replace(about, strip=before.strip)
+    if not about.double_notches:
+        double = tuple(mark for mark in before.double_notches if mark in marks)
+        about = replace(about, double_notches=double)
+    return about

@@ -1,0 +1,371 @@
+"""Which pieces of a set are those of a set before, told by their shapes and by what is sewn.
+
+Every way is looked at in which pieces may answer to pieces; that which is likest in all is taken
+where it is clearly so.  Runs that the set before joins and that are as long as each other there
+tell pieces apart that look the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import cached_property
+
+import numpy as np
+
+from propagate.geometry.arrays import Array
+from propagate.geometry.corner import signed_area
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.runs import Run, Span
+from propagate.pattern.spans import span_length
+from propagate.recognise.piece_looks import ALIKE, Laid, Looks, lay_outlines, look_at_piece
+from propagate.values import dataclass
+
+__all__ = ["Doubt", "Match", "Matched", "match_pieces"]
+
+ONE_NAME = 0.3
+"""A name that both sets have speaks for its pieces by so much."""
+SURE, SURE_SHARE = 0.01, 0.5
+"""The next likely way is worse by that, and by that part of what is unlike in this one."""
+NOT_SEWN_MM = 8.0
+"""A join that is off by so much more than before speaks against its pieces by 1."""
+SAME_MM, SAME_DEG, SAME_SHARE = 0.05, 0.5, 0.002
+"""Within these two pieces are congruent, as files round them."""
+MOST_CLOTH = 0.5
+"""Two styles are of a kind when pieces that make so much of one look like those of the other."""
+MOST_WAYS = 4000
+"""Of one group of pieces that look like each other."""
+
+
+@dataclass(frozen=True)
+class Match:
+    """A piece that is one of the set before.
+
+    Attributes
+    ----------
+    old, new : str
+    laid : Laid
+    """
+
+    old: str
+    new: str
+    laid: Laid
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """A piece of which it is not sure what it is.
+
+    Attributes
+    ----------
+    new : str
+    olds : tuple of str
+        What it may be; one alone where it is not sure which of its edges is which.
+    turned_over : bool
+        It is drawn as the mirror image of that piece.
+    """
+
+    new: str
+    olds: tuple[str, ...]
+    turned_over: bool = False
+
+
+@dataclass(frozen=True)
+class Matched:
+    """What was found.
+
+    Attributes
+    ----------
+    matches : tuple of Match
+        In the order of the set before.
+    doubts : tuple of Doubt
+    alike : tuple of tuples of str
+        Pieces of the set that no drawing tells apart, and took names in their order.
+    strange : tuple of Match
+        Pieces that look like one of the set before, in a style that as a whole is of another
+        kind: a strip looks like a strip.
+    """
+
+    matches: tuple[Match, ...]
+    doubts: tuple[Doubt, ...] = ()
+    alike: tuple[tuple[str, ...], ...] = ()
+    strange: tuple[Match, ...] = ()
+
+
+def match_pieces(pattern: PatternSet, old: PatternSet, said: Sequence[str] = ()) -> Matched:
+    """Match the pieces of a set with those of one before.
+
+    Parameters
+    ----------
+    pattern, old : PatternSet
+    said : sequence of str
+        Pieces of `pattern` whose names were said by hand: what has one name is one piece.
+    """
+    return _Search(pattern, old, frozenset(said)).run()
+
+
+_Way = tuple[Match, ...]
+
+
+class _Search:
+    def __init__(self, pattern: PatternSet, old: PatternSet, said: frozenset[str]) -> None:
+        self.pattern, self.old, self.said = pattern, old, said
+        self.looks = {n: look_at_piece(p.at(pattern.base)) for n, p in pattern.pieces.items()}
+        self.before = {n: look_at_piece(p.at(old.base)) for n, p in old.pieces.items()}
+        claimed = said & self.before.keys()
+        pairs = [
+            (name, now)
+            for name in self.before
+            for now in self.looks
+            if name == now or not claimed & {name, now}
+        ]
+        self.over: dict[str, Doubt] = {}
+        self.options: dict[str, list[Match]] = {}
+        longer = 0.0
+        for _ in range(2):  # once to see how much larger the style is as a whole
+            self.over.clear()
+            self.options = {name: [] for name in self.before}
+            for name, now in pairs:
+                self.options[name] += self._list_options(name, now, longer)
+            best = [
+                min(some, key=lambda one: one.laid.far) for some in self.options.values() if some
+            ]
+            longer = float(np.median([one.laid.longer for one in best])) if best else 0.0
+
+    def _list_options(self, name: str, now: str, longer: float) -> list[Match]:
+        looks, own = self.before[name], self.looks[now]
+        near = lay_outlines(looks, own, longer)
+        over = lay_outlines(looks, [one.turn_over() for one in own], longer)
+        best = near[0].far if near else ALIKE
+        if over and over[0].far < min(best, ALIKE) - SURE - SURE_SHARE * over[0].far:
+            self.over.setdefault(now, Doubt(now, (name,), turned_over=True))
+            return []
+        kept: list[Laid] = []
+        for one in near:
+            if not any(self._are_same(now, one, other) for other in kept):
+                kept.append(one)
+        return [Match(name, now, one) for one in kept]
+
+    # ------------------------------------------------------------------------- the search
+
+    def run(self) -> Matched:
+        taken: list[Match] = []
+        doubts: list[Doubt] = []
+        alike: list[tuple[str, ...]] = []
+        groups = sorted(self._groups(), key=lambda names: (sum(map(self._count, names)), names))
+        for names in groups:
+            found, unsure, same = self._solve(names, taken)
+            taken += found
+            doubts += unsure
+            alike += same
+        order = {name: k for k, name in enumerate(self.old.pieces)}
+        if not self._is_of_a_kind([*taken, *doubts]):
+            own = tuple(one for one in taken if one.new in self.said)
+            return Matched(own, strange=tuple(one for one in taken if one not in own))
+        known = {one.new for one in taken} | {one.new for one in doubts}
+        doubts += [one for now, one in self.over.items() if now not in known]
+        place = {name: k for k, name in enumerate(self.pattern.pieces)}
+        return Matched(
+            tuple(sorted(taken, key=lambda one: order[one.old])),
+            tuple(sorted(doubts, key=lambda one: place[one.new])),
+            tuple(alike),
+        )
+
+    def _is_of_a_kind(self, found: Sequence[Match | Doubt]) -> bool:
+        """Whether what looks alike is most of the cloth of either style."""
+        nows = {one.new for one in found}
+        olds = {n for one in found for n in ([one.old] if isinstance(one, Match) else one.olds)}
+        return any(
+            sum(_area(pattern, name) for name in names)
+            >= MOST_CLOTH * sum(_area(pattern, name) for name in pattern.pieces)
+            for pattern, names in ((self.pattern, nows), (self.old, olds))
+        )
+
+    def _count(self, name: str) -> int:
+        return len(self.options[name])
+
+    def _groups(self) -> list[tuple[str, ...]]:
+        """Pieces of the set before in groups that look for the same pieces."""
+        groups: list[tuple[set[str], set[str]]] = []
+        for name, options in self.options.items():
+            names, nows = {name}, {one.new for one in options}
+            if not nows:
+                continue
+            for group in [g for g in groups if g[1] & nows]:
+                groups.remove(group)
+                names |= group[0]
+                nows |= group[1]
+            groups.append((names, nows))
+        order = list(self.options)
+        return [tuple(sorted(names, key=order.index)) for names, _ in groups]
+
+    def _solve(
+        self, names: Sequence[str], taken: Sequence[Match]
+    ) -> tuple[list[Match], list[Doubt], list[tuple[str, ...]]]:
+        ways = list(self._list_ways(names))
+        if not ways:
+            return [], [], []
+        weighed = sorted(
+            ((worth + self._judge_joins(way, taken), k) for k, (worth, way) in enumerate(ways))
+        )
+        total, first = weighed[0]
+        best = ways[first][1]
+        near = [
+            ways[k][1]
+            for worth, k in weighed[1:]
+            if worth - total < SURE + SURE_SHARE * max(0.0, self._far_where(best, ways[k][1]))
+        ]
+        own = {one.old: one for one in best}
+        unsure: dict[str, dict[str, None]] = {}
+        same: set[tuple[str, ...]] = set()
+        for way in near:
+            other = {one.old: one for one in way}
+            differ = [n for n in names if own.get(n) != other.get(n)]
+            nows = [{one[n].new for n in differ if n in one} for one in (own, other)]
+            if nows[0] == nows[1] and self._only_swaps(differ, own, other):
+                same.add(tuple(n for n in self.pattern.pieces if n in nows[0]))
+                continue
+            for name in differ:
+                for one in (own.get(name), other.get(name)):
+                    if one is not None:
+                        unsure.setdefault(one.new, {})[name] = None
+        doubts = [Doubt(now, tuple(olds)) for now, olds in unsure.items()]
+        return [one for one in best if one.new not in unsure], doubts, sorted(same)
+
+    def _far_where(self, best: _Way, other: _Way) -> float:
+        """How unlike the pieces are in which one way differs from another."""
+        return sum(one.laid.far for one in best if one not in other)
+
+    def _list_ways(self, names: Sequence[str]) -> list[tuple[float, _Way]]:
+        """The ways that are likest by shapes alone, each with what it is worth: less is liker."""
+        best = float("inf")
+        found: list[tuple[float, _Way]] = []
+        order = sorted(names, key=lambda name: (self._count(name), name))
+        least = [min([ALIKE, *map(self._far, self.options[name])]) for name in order]
+        ahead = [*np.cumsum(least[::-1])[::-1].tolist(), 0.0]
+
+        def go_on(k: int, worth: float, way: _Way) -> None:
+            nonlocal best
+            if worth + ahead[k] > best + ALIKE or len(found) > MOST_WAYS:
+                return
+            if k == len(order):
+                best = min(best, worth)
+                found.append((worth, way))
+                return
+            used = {one.new for one in way}
+            for option in sorted(self.options[order[k]], key=self._far):
+                if option.new not in used:
+                    go_on(k + 1, worth + self._far(option), (*way, option))
+            go_on(k + 1, worth + ALIKE, way)
+
+        go_on(0, 0.0, ())
+        return [one for one in found if one[0] <= best + ALIKE]
+
+    def _far(self, one: Match) -> float:
+        return one.laid.far - (ONE_NAME if one.old == one.new else 0.0)
+
+    # -------------------------------------------------------------------------- congruence
+
+    def _are_same(self, now: str, one: Laid, other: Laid) -> bool:
+        """Whether a piece is the same to itself, begun at the one edge or at the other."""
+        return one.old == other.old and self._congruent(now, one.new, now, other.new)
+
+    def _only_swaps(
+        self, names: Sequence[str], own: Mapping[str, Match], other: Mapping[str, Match]
+    ) -> bool:
+        return all(
+            n in own
+            and n in other
+            and own[n].laid.old == other[n].laid.old
+            and self._congruent(own[n].new, own[n].laid.new, other[n].new, other[n].laid.new)
+            for n in names
+        )
+
+    def _congruent(
+        self, a: str, first: Sequence[tuple[str, ...]], b: str, second: Sequence[tuple[str, ...]]
+    ) -> bool:
+        one, two = self._ordered(a, first), self._ordered(b, second)
+        if one is None or two is None or one.inside != two.inside:
+            return False
+        marks = len(one.groups) == len(two.groups) and all(
+            len(p) == len(q) and np.allclose(p, q, rtol=0.0, atol=SAME_SHARE)
+            for p, q in zip(one.marks, two.marks, strict=True)
+        )
+        if not marks or not np.allclose(one.corners, two.corners, rtol=0.0, atol=SAME_DEG):
+            return False
+        if not np.allclose(one.profiles, two.profiles, rtol=0.0, atol=2.0 * SAME_DEG):
+            return False
+        return all(
+            np.allclose(self._lengths(a, p), self._lengths(b, q), rtol=0.0, atol=SAME_MM)
+            for p, q in zip(first, second, strict=True)
+        )
+
+    def _ordered(self, name: str, groups: Sequence[tuple[str, ...]]) -> Looks | None:
+        """The look of a piece with its edges begun at the first of `groups`."""
+        for looks in self.looks[name]:
+            if set(looks.groups) == set(groups):
+                return looks.begin_at(looks.groups.index(groups[0]))
+        return None
+
+    def _lengths(self, name: str, edges: tuple[str, ...]) -> Array:
+        nest = self.pattern.pieces[name].nest
+        return np.array([sum(nest[s].edge(e).length for e in edges) for s in self.pattern.sizes])
+
+    # ------------------------------------------------------------------------------- joins
+
+    @cached_property
+    def _joins(self) -> tuple[tuple[Run, Run], ...]:
+        """Runs of whole edges that the set before joins, and copies that are cut alike."""
+        told = self.old.relations
+        found = [(one.lead, one.follow) for one in told.seams.values() if one.follow]
+        found += [
+            ((Span(band.piece, band.sewn),), tuple(s for zone in band.zones for s in zone.run))
+            for band in told.bands.values()
+            if all(zone.run for zone in band.zones)
+        ]
+        whole = {("start", "end"), ("end", "start")}
+        return tuple(
+            pair for pair in found if all((s.begin, s.end) in whole for run in pair for s in run)
+        )
+
+    def _judge_joins(self, way: _Way, taken: Sequence[Match]) -> float:
+        """How much the lengths of what is joined speak against a way."""
+        cast = {one.old: one for one in (*taken, *way)}
+        mine = {one.old for one in way}
+        total = 0.0
+        for lead, follow in self._joins:
+            spans = (*lead, *follow)
+            if not any(s.piece in mine for s in spans) or not all(s.piece in cast for s in spans):
+                continue
+            now = [self._run_now(run, cast) for run in (lead, follow)]
+            if now[0] is None or now[1] is None:
+                total += 1.0
+                continue
+            was = [self._run_before(run) for run in (lead, follow)]
+            meant = (was[1] - was[0]) / max(was[0], 1.0) * now[0]
+            off = float(np.abs(now[1] - now[0] - meant).max())
+            total += min(1.0, off / NOT_SEWN_MM)
+        return total
+
+    def _run_before(self, run: Run) -> float:
+        return sum(span_length(self.old.sized(s.piece, self.old.base), s) for s in run)
+
+    def _run_now(self, run: Run, cast: Mapping[str, Match]) -> Array | None:
+        total = np.zeros(len(self.pattern.sizes))
+        for span in run:
+            one = cast[span.piece]
+            own = next(
+                (b for a, b in zip(one.laid.old, one.laid.new, strict=True) if a == (span.edge,)),
+                None,
+            )
+            if own is None:
+                return None
+            nest = self.pattern.pieces[one.new].nest
+            for edge in own:
+                total = total + np.array(
+                    [span_length(nest[size], Span(one.new, edge)) for size in self.pattern.sizes]
+                )
+        return total
+
+
+def _area(pattern: PatternSet, name: str) -> float:
+    return abs(signed_area(pattern.sized(name, pattern.base).outline))

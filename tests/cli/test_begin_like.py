@@ -1,0 +1,276 @@
+"""``begin --like``: a style that is drawn like one before gets its names and its relations."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from propagate import PatternSet, load, save, walk
+from propagate.demo import demo_names, demo_path
+from propagate.pattern.kinds import KINDS, relations_of
+from propagate.pattern.model import Grain, Piece, SizedPiece, frozen_points
+from tests.cli.conftest import run
+from tests.shared import demo
+from tests.suggesting.strangers import Names, stripped
+
+NEAR_MM = 0.01
+EVERY = sorted(demo_names())
+
+
+def mapped(pattern: PatternSet, change: Callable[[SizedPiece], SizedPiece]) -> PatternSet:
+    pieces = {
+        name: Piece(name, {size: change(sized) for size, sized in piece.nest.items()})
+        for name, piece in pattern.pieces.items()
+    }
+    return replace(pattern, pieces=pieces)
+
+
+def moved(sized: SizedPiece, matrix: np.ndarray, shift: tuple[float, float]) -> SizedPiece:
+    """Everything that is drawn, put elsewhere; the outline is begun at its second edge."""
+
+    def points(drawn: object) -> np.ndarray:
+        return np.round(np.asarray(drawn, dtype=float) @ matrix.T + shift, 6)
+
+    def point(drawn: tuple[float, float]) -> tuple[float, float]:
+        x, y = points(drawn).tolist()
+        return x, y
+
+    edges = [
+        replace(edge, points=frozen_points(points(edge.points)), path=None) for edge in sized.edges
+    ]
+    lines = [replace(line, points=frozen_points(points(line.points))) for line in sized.lines]
+    return replace(
+        sized,
+        edges=(*edges[1:], edges[0]),
+        landmarks=tuple(replace(mark, point=point(mark.point)) for mark in sized.landmarks),
+        darts=tuple(replace(dart, tip=point(dart.tip)) for dart in sized.darts),
+        lines=tuple(lines),
+        drills=tuple(replace(mark, point=point(mark.point)) for mark in sized.drills),
+        grain=Grain(point(sized.grain.start), point(sized.grain.end)),
+    )
+
+
+def scaled(pattern: PatternSet, times: float) -> PatternSet:
+    """All that is drawn, so many times as large."""
+    return mapped(pattern, lambda sized: moved(sized, times * np.eye(2), (0.0, 0.0)))
+
+
+def in_other_sizes(pattern: PatternSet) -> PatternSet:
+    """Every other size, by other names: the grading goes in other steps."""
+    kept = pattern.sizes[::2]
+    called = {size: f"g{k}" for k, size in enumerate(kept)}
+    pieces = {
+        name: Piece(name, {new: piece.nest[old] for old, new in called.items()})
+        for name, piece in pattern.pieces.items()
+    }
+    base = called[kept[len(kept) // 2]]
+    return replace(pattern, pieces=pieces, sizes=tuple(called.values()), base=base)
+
+
+def stranger(pattern: PatternSet, seed: int) -> tuple[PatternSet, Names]:
+    """Bare geometry without any name of the set, each size of each piece in a frame of its own."""
+    chance = random.Random(seed)
+
+    def elsewhere(sized: SizedPiece) -> SizedPiece:
+        turn = chance.uniform(-np.pi, np.pi)
+        matrix = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+        shift = (chance.uniform(-900, 900), chance.uniform(-900, 900))
+        return moved(replace(sized, levels={}), matrix, shift)
+
+    found, names = stripped(pattern, seed, told=False)
+    return replace(mapped(found, elsewhere), origin=None), names
+
+
+def begun(tmp_path: Path, bare: PatternSet, like: str, *more: str) -> tuple[PatternSet, str]:
+    save(bare, tmp_path / "bare")
+    files = sorted(map(str, (tmp_path / "bare" / "geometry").glob("*.json")))
+    sizes = ("--sizes", ",".join(bare.sizes), "--base", bare.base)
+    out = str(tmp_path / "new")
+    done = run("begin", *files, "-o", out, *sizes, "--like", str(demo_path(like)), *more)
+    assert done.exit_code == 0, done.output
+    return load(out), " ".join(done.output.split())
+
+
+def without_chart(relation: object) -> object:
+    return replace(relation, chart=None) if hasattr(relation, "chart") else relation  # type: ignore[type-var]
+
+
+def assert_carried(found: PatternSet, old: PatternSet) -> None:
+    for key in KINDS:
+        was = {n: without_chart(one) for n, one in relations_of(old.relations, key).items()}
+        assert dict(relations_of(found.relations, key)) == was
+    assert found.relations.blend == old.relations.blend
+    assert found.relations.titles == old.relations.titles
+
+
+def outline_by_edges(sized: SizedPiece) -> dict[str, float]:
+    return {edge.name: edge.length for edge in sized.edges}
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_everything_comes_back_in_the_same_sizes(tmp_path: Path, name: str) -> None:
+    old = demo(name)
+    bare, _ = stranger(old, 7)
+    found, said = begun(tmp_path, bare, name)
+    assert f"{len(old.pieces)} of the {len(old.pieces)} pieces" in said
+    assert "not carried over" not in said
+    assert set(found.pieces) == set(old.pieces)
+    assert_carried(found, old)
+    for piece in old.pieces:
+        for size in old.sizes:
+            own = outline_by_edges(found.sized(piece, size))
+            assert own == pytest.approx(outline_by_edges(old.sized(piece, size)), abs=NEAR_MM)
+    for size in old.sizes:
+        now, was = walk(found, size), walk(replace(old, chart={}), size)
+        told = {(c.kind, c.name, c.what): c for c in was.checks if c.kind != "girth"}
+        for check in now.checks:
+            if check.kind in ("girth", "corner"):
+                continue
+            assert check.difference == pytest.approx(
+                told[check.kind, check.name, check.what].difference, abs=NEAR_MM
+            )
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_everything_comes_back_in_other_sizes(tmp_path: Path, name: str) -> None:
+    old = demo(name)
+    bare, names = stranger(in_other_sizes(old), 11)
+    found, said = begun(tmp_path, bare, name)
+    assert set(found.pieces) == set(old.pieces)
+    assert "not carried over" not in said
+    assert_carried(found, old)
+    assert "does not sew yet" not in said
+    drawn_as = {names.pieces[piece]: piece for piece in old.pieces}
+    for line in said.split("'"):
+        assert (
+            line not in drawn_as
+            or f"'{line}' is '{drawn_as[line]}'" in said
+            or "look the same" in said
+        )
+
+
+@pytest.mark.parametrize("name", EVERY)
+@pytest.mark.parametrize("times", [0.93, 1.08])
+def test_a_style_of_other_measures(tmp_path: Path, name: str, times: float) -> None:
+    old = demo(name)
+    bare, _ = stranger(scaled(in_other_sizes(old), times), 5)
+    found, _ = begun(tmp_path, bare, name)
+    assert set(found.pieces) == set(old.pieces)
+    middle = old.sizes[::2][len(old.sizes[::2]) // 2]
+    for piece in old.pieces:
+        own = np.array(list(outline_by_edges(found.sized(piece, found.base)).values()))
+        was = np.array(list(outline_by_edges(old.sized(piece, middle)).values()))
+        assert own == pytest.approx(times * was, abs=NEAR_MM)
+    # A seam as long on both sides is that in any measure.
+    plain = {n for n, seam in old.relations.seams.items() if not seam.ease and not seam.mirror}
+    assert plain <= set(found.relations.seams)
+
+
+def test_a_style_with_a_piece_less(tmp_path: Path) -> None:
+    old = demo("slant_trouser")
+    fewer = replace(
+        old, pieces={name: piece for name, piece in old.pieces.items() if name != "welt_bag"}
+    )
+    bare, _ = stranger(fewer, 3)
+    bare = replace(
+        bare, info={name: info for name, info in bare.info.items() if name in bare.pieces}
+    )
+    found, said = begun(tmp_path, bare, "slant_trouser")
+    assert "pieces of set 'slant trouser' that are not found: 'welt_bag'" in said
+    named = {
+        (key, name)
+        for key in KINDS
+        for name, one in relations_of(old.relations, key).items()
+        if "welt_bag" in repr(one)
+    }
+    assert named
+    for key in KINDS:
+        for name in relations_of(old.relations, key):
+            there = name in relations_of(found.relations, key)
+            assert there == ((key, name) not in named)
+    for key, name in named:
+        assert f"{key.replace('_', ' ')} '{name}' is not carried over: " in said
+    assert all(walk(found, size).sews for size in found.sizes)
+
+
+def test_a_style_with_a_piece_more(tmp_path: Path) -> None:
+    old = demo("scoop_skirt")
+    more = demo("concert_dress").pieces["front"]
+    sizes = dict(zip(old.sizes, demo("concert_dress").sizes, strict=False))
+    bare, _ = stranger(old, 3)
+    extra, _ = stranger(replace(demo("concert_dress"), pieces={"front": more}), 3)
+    drawn = next(iter(extra.pieces.values()))
+    # It is called as one of the set before, and is not that.
+    nest = {size: drawn.nest[own] for size, own in sizes.items()}
+    bare = replace(
+        bare,
+        pieces={**bare.pieces, "belt": Piece("belt", nest)},
+        info={**bare.info, "belt": replace(next(iter(bare.info.values())), title="belt")},
+    )
+    found, said = begun(tmp_path, bare, "scoop_skirt")
+    assert_carried(found, old)
+    assert set(found.pieces) == {*old.pieces, "belt_2"}
+    assert "pieces that are none of set 'scoop skirt': 'belt_2'" in said
+
+
+@pytest.mark.parametrize(
+    ("drawn", "like"),
+    [
+        ("ferry_shirt", "slant_trouser"),
+        ("lined_skirt", "scoop_skirt"),
+        ("market_bag", "quay_jeans"),
+    ],
+)
+def test_another_kind_of_garment(tmp_path: Path, drawn: str, like: str) -> None:
+    bare, _ = stranger(demo(drawn), 9)
+    found, said = begun(tmp_path, bare, like)
+    assert set(found.pieces) == set(bare.pieces)
+    assert found.relations == type(found.relations)()
+    whole = sum(len(relations_of(demo(like).relations, key)) for key in KINDS) + 1
+    assert f"0 of the {whole} relations" in said
+
+
+@pytest.mark.parametrize("name", ["slant_trouser", "ferry_shirt", "lined_skirt"])
+def test_what_is_drawn_the_other_way_round_is_told(tmp_path: Path, name: str) -> None:
+    bare, names = stranger(demo(name), 4)
+    main = names.pieces["front"]
+
+    def over(sized: SizedPiece) -> SizedPiece:
+        back = moved(sized, np.diag([-1.0, 1.0]), (0.0, 0.0))
+        edges = [
+            replace(edge, points=frozen_points(edge.points[::-1]), turns=()) for edge in back.edges
+        ]
+        return replace(back, edges=tuple(edges[::-1]))
+
+    nest = {size: over(sized) for size, sized in bare.pieces[main].nest.items()}
+    found, said = begun(
+        tmp_path, replace(bare, pieces={**bare.pieces, main: Piece(main, nest)}), name
+    )
+    assert "looks like the mirror image of 'front'" in said
+    assert "front" not in found.pieces
+    for key in KINDS:
+        assert "piece='front'" not in repr(relations_of(found.relations, key))
+
+
+def test_the_answer_does_not_hang_on_order(tmp_path: Path) -> None:
+    bare, _ = stranger(demo("quay_jeans"), 4)
+    other = replace(bare, pieces=dict(reversed(bare.pieces.items())))
+    (tmp_path / "a").mkdir()
+    (tmp_path / "b").mkdir()
+    one, _ = begun(tmp_path / "a", bare, "quay_jeans")
+    two, _ = begun(tmp_path / "b", other, "quay_jeans")
+    assert one.relations == two.relations
+    for piece in one.pieces:
+        assert one.sized(piece, one.base).edges == two.sized(piece, two.base).edges
+
+
+def test_files_with_relations_are_refused(tmp_path: Path) -> None:
+    skirt = str(demo_path("scoop_skirt"))
+    done = run("begin", skirt, "-o", str(tmp_path / "new"), "--like", skirt)
+    assert done.exit_code == 2
+    assert "expected bare geometry" in done.output
