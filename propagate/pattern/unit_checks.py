@@ -58,7 +58,7 @@ def unit_problems(pattern: PatternSet, drawn: Sequence[Drawn]) -> Iterator[str]:
         body = pattern.chart.get(girth.chart or "", {}).get(size, 0.0)
         if measured <= 0.0 or body <= 0.0:
             continue
-        ratio = measured / body
+        ratio = min(max(measured / body, 1e-300), 1e300)  # what has a logarithm
         if not 1 / GIRTH_RATIO <= ratio <= GIRTH_RATIO:
             where = "" if size == pattern.base else f", size '{size}'"
             row = f"chart row '{girth.chart}'{f' in size {size!r}' if where else ''}"

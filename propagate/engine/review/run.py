@@ -24,6 +24,7 @@ from propagate.engine.review.rounds import review_rounds
 from propagate.engine.review.sizes import review_sizes
 from propagate.engine.review.titles import WAITING, review_titles
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.validate import check_set
 
 __all__ = ["ACROSS_SIZES", "RULES", "review", "review_changed"]
 
@@ -90,7 +91,7 @@ def review(pattern: PatternSet, *, some_sizes: bool = False) -> tuple[Finding, .
     Parameters
     ----------
     pattern : PatternSet
-        A set without problems (see `propagate.pattern.validate.problems`).
+        A set without problems (see `propagate.pattern.validate.find_problems`).
     some_sizes : bool
         Some sizes alone were edited on purpose: that they are out of line with the others is
         no mistake.
@@ -99,8 +100,17 @@ def review(pattern: PatternSet, *, some_sizes: bool = False) -> tuple[Finding, .
     -------
     tuple of Finding
         Empty for a set that nothing strikes in.
+
+    Raises
+    ------
+    InvalidSet
+        When a rule cannot look at a set because it has problems: with those.
     """
-    found = [finding for rule in RULES for finding in rule(pattern)]
+    try:
+        found = [finding for rule in RULES for finding in rule(pattern)]
+    except Exception:
+        check_set(pattern)
+        raise
     told = (one for one in found if not (some_sizes and one.rule in ACROSS_SIZES))
     return tuple(sorted(dict.fromkeys(told), key=lambda finding: finding.sews))
 
