@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -40,7 +40,12 @@ def put_together(lines: Sequence[Chain], join: float) -> list[Chain]:
     join : float
         Ends this near to each other meet, mm.
     """
-    closed = [line for line in lines if line.closed]
+    closed: list[tuple[Array, Chain]] = []  # each once
+    for line in (line for line in lines if line.closed):
+        box = np.concatenate([line.points.min(axis=0), line.points.max(axis=0)])
+        if not any(float(np.abs(box - other).max()) <= 2 * join for other, _ in closed):
+            closed.append((box, line))
+    whole = [line for _, line in sorted(closed, key=lambda item: item[0].tolist())]
     kept, _ = leave_doubled(
         cut_at_ends([x for x in lines if not x.closed and x.length > join], join), join
     )
@@ -49,19 +54,7 @@ def put_together(lines: Sequence[Chain], join: float) -> list[Chain]:
         (s.chain if s.chain.start <= s.chain.end else s.chain.reversed() for s in kept),
         key=lambda c: (c.start, c.end, c.length),
     )
-    whole = _distinct_closed(closed, join)
     return [*whole, *_join_chains(chains, join)]
-
-
-def _distinct_closed(lines: Sequence[Chain], join: float) -> list[Chain]:
-    """Closed lines without those that are drawn twice."""
-    found: list[tuple[Array, Chain]] = []
-    for line in lines:
-        points = line.points
-        box = np.concatenate([points.min(axis=0), points.max(axis=0)])
-        if not any(float(np.abs(box - other).max()) <= 2 * join for other, _ in found):
-            found.append((box, line))
-    return [line for _, line in sorted(found, key=lambda item: item[0].tolist())]
 
 
 def _join_chains(chains: Sequence[Chain], join: float) -> list[Chain]:
@@ -76,7 +69,22 @@ def _join_chains(chains: Sequence[Chain], join: float) -> list[Chain]:
         for one, other in _pair_ends(ends):
             after[one.line, one.first] = (other.line, other.first)
             after[other.line, other.first] = (one.line, one.first)
-    return _follow_chains(chains, after)
+    done: set[int] = set()
+    found = []
+    starts = [(i, first) for i in range(len(chains)) for first in (True, False)]
+    for index, first in [s for s in starts if s not in after] + starts:
+        if index in done:
+            continue
+        parts: list[Chain] = []
+        here: tuple[int, bool] | None = (index, first)
+        while here is not None and here[0] not in done:
+            number, from_first = here
+            done.add(number)
+            parts.append(chains[number] if from_first else chains[number].reversed())
+            here = after.get((number, not from_first))
+        closed = here is not None and here[0] == index and len(parts) > 1
+        found.append(_join_run(parts, closed=closed))
+    return found
 
 
 def _find_way_out(points: Array) -> Array:
@@ -100,28 +108,6 @@ def _pair_ends(ends: Sequence[_End]) -> list[tuple[_End, _End]]:
         if turn <= limit and not {i, j} & used:
             used |= {i, j}
             found.append((ends[i], ends[j]))
-    return found
-
-
-def _follow_chains(
-    chains: Sequence[Chain], after: Mapping[tuple[int, bool], tuple[int, bool]]
-) -> list[Chain]:
-    done: set[int] = set()
-    found = []
-    starts = [(i, first) for i in range(len(chains)) for first in (True, False)]
-    ordered = [s for s in starts if s not in after] + starts
-    for index, first in ordered:
-        if index in done:
-            continue
-        parts: list[Chain] = []
-        here: tuple[int, bool] | None = (index, first)
-        while here is not None and here[0] not in done:
-            number, from_first = here
-            done.add(number)
-            parts.append(chains[number] if from_first else chains[number].reversed())
-            here = after.get((number, not from_first))
-        closed = here is not None and here[0] == index and len(parts) > 1
-        found.append(_join_run(parts, closed=closed))
     return found
 
 

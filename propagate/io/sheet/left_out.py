@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from propagate.io.drawn_lines import DrawnText
-from propagate.io.sheet.seams import seam_inside
+from propagate.io.sheet.seams import are_on_one_line, seam_inside
 from propagate.io.sheet.texts import find_text_middle, said_by
 from propagate.io.svg.rings import Ring
 from propagate.pattern.model import Array
@@ -29,8 +29,6 @@ BOX_DEG = 0.5
 LARGEST_TEST_MM = 310.0
 """Test squares are up to a foot wide."""
 TEXT_NEAR_MM = 15.0
-SAME_MM = 0.5
-"""Two outlines of a size that differ by less were drawn twice."""
 IN_PLACE = 0.3
 SMALL_COPY = 0.35
 """A picture of a piece in a layout covers less than this share of the piece."""
@@ -51,7 +49,7 @@ def same_rings(rings: Sequence[Ring]) -> tuple[list[Ring], int]:
     kept: list[Ring] = []
     dropped = 0
     for ring in sorted(rings, key=_rank_ring):
-        if any(_is_same_ring(ring, other) for other in kept):
+        if any(are_on_one_line(ring, other) for other in kept):
             dropped += 1
         else:
             kept.append(ring)
@@ -61,13 +59,6 @@ def same_rings(rings: Sequence[Ring]) -> tuple[list[Ring], int]:
 def _rank_ring(ring: Ring) -> tuple[bool, int, list[list[float]]]:
     chain = ring.parts[0][0]
     return not chain.curved, len(chain.segments), sorted(ring.points.tolist())
-
-
-def _is_same_ring(ring: Ring, other: Ring) -> bool:
-    boxes = [(*r.points.min(axis=0), *r.points.max(axis=0)) for r in (ring, other)]
-    if float(np.abs(np.subtract(*boxes)).max()) > SAME_MM:
-        return False
-    return float(ring.polygon.exterior.hausdorff_distance(other.polygon.exterior)) <= SAME_MM
 
 
 def without_frames(
@@ -83,11 +74,13 @@ def without_frames(
     for size, own in rings.items():
         others = [ring for other, found in rings.items() if other != size for ring in found]
         tree = shapely.STRtree([ring.polygon for ring in others])
-        inside = _find_inside(own)
+        areas = [ring.polygon for ring in own]
+        mine = shapely.STRtree(areas)
         scores = [_most_alike(ring, others, tree) for ring in own]
         kept[size] = []
         for index, ring in enumerate(own):
-            kids = inside[index]
+            held = mine.query(areas[index], predicate="contains_properly").tolist()
+            kids = [i for i in held if i != index]
             best = max((scores[i] for i in kids), default=0.0)
             no_counterpart = scores[index] < IN_PLACE <= best
             inner = [own[i] for i in kids]
@@ -98,20 +91,6 @@ def without_frames(
             else:
                 kept[size].append(ring)
     return kept, frames
-
-
-def _find_inside(rings: Sequence[Ring]) -> list[list[int]]:
-    """For each outline those that lie in it."""
-    areas = [ring.polygon for ring in rings]
-    tree = shapely.STRtree(areas)
-    return [
-        [
-            i
-            for i in tree.query(area, predicate="contains_properly").tolist()
-            if areas[i] is not area
-        ]
-        for area in areas
-    ]
 
 
 def _most_alike(ring: Ring, others: Sequence[Ring], tree: shapely.STRtree) -> float:

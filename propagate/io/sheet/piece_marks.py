@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 
-from propagate.io.chain import Chain, Point
+from propagate.io.chain import Chain
 from propagate.io.drawn_lines import DrawnLine
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
@@ -164,9 +164,10 @@ def _split_ticks(
         for node in pair:
             at.setdefault(node, set()).add(tuple(sorted(pair)))
     for chain in short:
-        touching = [_meets_outline(point, tree) for point in (chain.start, chain.end)]
-        free = number[id(chain)][0 if touching[1] else 1]
-        if sum(touching) == 1 and len(at[free]) == 1:
+        tips = shapely.points([chain.start, chain.end])
+        on = set(tree.query(tips, predicate="dwithin", distance=TOUCHES_MM)[0].tolist())
+        free = number[id(chain)][0 if 1 in on else 1]
+        if len(on) == 1 and len(at[free]) == 1:
             twins.setdefault(tuple(sorted(number[id(chain)])), []).append(chain)
     taken = {id(chain) for found in twins.values() for chain in found}
     firsts = [min(found, key=lambda c: (c.start, c.end)) for found in twins.values()]
@@ -195,10 +196,6 @@ def _half_way(chain: Chain, segment: int) -> Array:
     last = chain.joints[segment + 1] if segment + 1 < len(chain.joints) else len(chain.points) - 1
     middle = (first + last) // 2
     return np.asarray((chain.points[middle] + chain.points[middle + (last - first) % 2]) / 2)
-
-
-def _meets_outline(point: Point, tree: shapely.STRtree) -> bool:
-    return bool(len(tree.query(shapely.Point(point), predicate="dwithin", distance=TOUCHES_MM)))
 
 
 def is_drawn_again(chain: Chain, rims: Sequence[shapely.LinearRing], tree: shapely.STRtree) -> bool:

@@ -57,7 +57,11 @@ def name_pieces(
     for index, piece in enumerate(drawn):
         said = said_by(on[index])
         plain = _NOT_IN_WORDS.sub(" ", said.title).strip()
-        name = _find_free_name(clean_name(plain).lower() or f"piece_{index + 1}", used)
+        name = first = clean_name(plain).lower() or f"piece_{index + 1}"
+        number = 2
+        while name in used:
+            name, number = f"{first}_{number}", number + 1
+        used.add(name)
         if not said.title:
             place = place_said(piece[base].ring)
             notes.add(
@@ -136,14 +140,6 @@ def _are_twins(said: Said, piece: DrawnPiece) -> bool:
         return False
     folded = any("fold" in shape.words for shape in piece.shapes)
     return not folded and not is_own_mirror_image(piece.ring.points, TURNED_MM)
-
-
-def _find_free_name(name: str, used: set[str]) -> str:
-    found, number = name, 2
-    while found in used:
-        found, number = f"{name}_{number}", number + 1
-    used.add(found)
-    return found
 
 
 # ------------------------------------------------------------------------------------- fold

@@ -91,36 +91,32 @@ def read_sheet(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> P
         The sizes cannot be told apart, no outline is closed, or a size lacks a piece: the
         message says which, where, and what to do.
     """
-    told = ReportNotes()
-    pattern = _read_set(sheet, options, told)
-    notes.extend(told_once(told.lines, pattern.sizes))
-    return pattern
-
-
-def _read_set(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> PatternSet:
     if len(sheet.lines) > MOST_LINES:
         raise FormatError(
             f"{sheet.source}: found {len(sheet.lines)} lines, expected at most {MOST_LINES}; take "
             "hatchings and pictures out"
         )
+    told = ReportNotes()
     options = replace(options, notch=options.notch + 0.01)  # one of that length, to its digits
-    drawn, filled = _without_pictures(sheet, notes)
-    by_size = lines_of_sizes(drawn, options, notes)
-    sizes = sorted_sizes(list(by_size.sizes), options, notes)
-    found = _collect_outlines(by_size, sizes, options, notes, sheet.source)
-    pieces = _collect_pieces(found, sizes, drawn, options, notes)
-    base = choose_base(sizes, options, notes)
+    drawn, filled = _without_pictures(sheet, told)
+    by_size = lines_of_sizes(drawn, options, told)
+    sizes = sorted_sizes(list(by_size.sizes), options, told)
+    found = _collect_outlines(by_size, sizes, options, told, sheet.source)
+    pieces = _collect_pieces(found, sizes, drawn, options, told)
+    base = choose_base(sizes, options, told)
     for size, lines in found.left.items():
         found.left[size] = without_circled(lines, sheet.texts)
-    on_pieces = hand_out_marks(pieces, found.left, filled, sizes, options, notes, sheet.source)
-    name_pieces(on_pieces, sheet.texts, sizes, base, notes, sheet.source)
-    notes.add("assumed", outlines_are(options), option="--boundary", file=sheet.source)
+    on_pieces = hand_out_marks(pieces, found.left, filled, sizes, options, told, sheet.source)
+    name_pieces(on_pieces, sheet.texts, sizes, base, told, sheet.source)
+    told.add("assumed", outlines_are(options), option="--boundary", file=sheet.source)
     sheets = {
         size: SizeSheet(sheet.source, [one[size] for one in on_pieces], tuple(sheet.texts))
         for size in sizes
     }
     name = options.name or clean_name(Path(sheet.source).stem) or "pattern"
-    return pattern_of_sheets(name, sheets, sizes, base, options, notes)
+    pattern = pattern_of_sheets(name, sheets, sizes, base, options, told)
+    notes.extend(told_once(told.lines, pattern.sizes))
+    return pattern
 
 
 def _without_pictures(sheet: DrawnSheet, notes: ReportNotes) -> tuple[DrawnSheet, list[DrawnLine]]:

@@ -15,7 +15,13 @@ from propagate.io.sheet.stretches import find_parameters, part_of_chain
 from propagate.io.svg.rings import Ring
 from propagate.pattern.model import Array
 
-__all__ = ["allowance_between", "are_seams_in_cuts", "seam_inside", "seam_to_fold"]
+__all__ = [
+    "allowance_between",
+    "are_on_one_line",
+    "are_seams_in_cuts",
+    "seam_inside",
+    "seam_to_fold",
+]
 
 ALLOWANCE_MM = (2.0, 60.0)
 """Seam allowances and hems (common practice, no source)."""
@@ -26,6 +32,8 @@ EVEN_MM = 0.3
 MOST_ALLOWANCES = 3
 """Along most of a seam line the cut line runs in one of few widths, within a print's precision;
 what is between is where they change over, at the ends of edges."""
+SAME_MM = 0.5
+"""Two outlines that differ by less were drawn twice."""
 ENDS_MM = 0.5
 """A seam line that ends at the fold ends this near to the cut line."""
 
@@ -53,17 +61,18 @@ def are_seams_in_cuts(inner: Sequence[Ring], outer: Sequence[Ring]) -> bool:
     for seam in inner:
         if id(seam) in cuts:
             pairs.append((seam, cuts[id(seam)]))
-        elif not any(_is_same(seam, cut) for cut in outer):
+        elif not any(are_on_one_line(seam, cut) for cut in outer):
             return False
     around = sum(_shares_fold_alone(*pair) for pair in pairs)
     return 0 < len(pairs) <= 2 * around and all(_is_even(*pair) for pair in pairs)
 
 
-def _is_same(one: Ring, other: Ring) -> bool:
+def are_on_one_line(one: Ring, other: Ring) -> bool:
+    """Whether two outlines are one line drawn twice."""
     boxes = np.subtract(one.polygon.bounds, other.polygon.bounds)
-    if float(np.abs(boxes).max()) > ENDS_MM:
+    if float(np.abs(boxes).max()) > SAME_MM:
         return False
-    return float(one.polygon.exterior.hausdorff_distance(other.polygon.exterior)) <= ENDS_MM
+    return float(one.polygon.exterior.hausdorff_distance(other.polygon.exterior)) <= SAME_MM
 
 
 def _is_even(seam: Ring, cut: Ring) -> bool:
@@ -97,8 +106,14 @@ def _follows_inside(seam: Ring, cut: Ring) -> bool:
         return True
     if float(seam.polygon.area) < FILLS * float(cut.polygon.area):
         return False
+    # The longest straight side that both have in common, or nothing.
+    outline = seam.polygon.normalize().exterior  # begins at a corner
+    corners = shapely.get_coordinates(outline.simplify(ENDS_MM / 5))
+    sides = shapely.linestrings(np.stack([corners[:-1], corners[1:]], axis=1))
+    on = cut.polygon.exterior.buffer(ENDS_MM).covers(sides)
+    fold = max(sides[on], key=lambda side: float(side.length), default=shapely.LineString())
     rim, gaps = _measure_gaps(seam, cut)
-    sewn = shapely.distance(_find_shared_side(seam, cut), rim) > ENDS_MM
+    sewn = shapely.distance(fold, rim) > ENDS_MM
     return bool(sewn.any()) and float((gaps[sewn] >= ALLOWANCE_MM[0]).mean()) >= 0.5
 
 
@@ -106,7 +121,15 @@ def _shares_fold_alone(seam: Ring, cut: Ring) -> bool:
     """Whether it runs on the cut line nowhere, or on one straight side."""
     gaps = shapely.distance(cut.polygon.exterior, shapely.points(seam.points))
     shared = seam.points[gaps < ALLOWANCE_MM[0]]
-    return 2 * len(shared) <= len(gaps) and _in_line(shared)
+    if 2 * len(shared) > len(gaps) or len(shared) == 1:
+        return False
+    if not len(shared):
+        return True
+    apart = np.hypot(*(shared - shared[0]).T)
+    far = shared[int(apart.argmax())]
+    along = (far - shared[0]) / max(float(apart.max()), 1e-9)
+    off = np.abs((shared - shared[0]) @ np.array([-along[1], along[0]]))
+    return bool(off.max() <= ENDS_MM)
 
 
 def _measure_gaps(seam: Ring, cut: Ring) -> tuple[Array, Array]:
@@ -115,27 +138,6 @@ def _measure_gaps(seam: Ring, cut: Ring) -> tuple[Array, Array]:
         shapely.get_coordinates(shapely.segmentize(seam.polygon.exterior, STEP_MM))
     )
     return rim, shapely.distance(cut.polygon.exterior, rim)
-
-
-def _find_shared_side(seam: Ring, cut: Ring) -> shapely.LineString:
-    """The longest straight side that a seam line has in common with the cut line, or nothing."""
-    corners = shapely.get_coordinates(
-        seam.polygon.normalize().exterior.simplify(ENDS_MM / 5)  # begins at a corner
-    )
-    sides = shapely.linestrings(np.stack([corners[:-1], corners[1:]], axis=1))
-    on = cut.polygon.exterior.buffer(ENDS_MM).covers(sides)
-    return max(sides[on], key=lambda side: float(side.length), default=shapely.LineString())
-
-
-def _in_line(points: Array) -> bool:
-    """Whether points lie on one straight line."""
-    if len(points) < 2:
-        return not len(points)
-    apart = np.hypot(*(points - points[0]).T)
-    far = points[int(apart.argmax())]
-    along = (far - points[0]) / max(float(apart.max()), 1e-9)
-    off = np.abs((points - points[0]) @ np.array([-along[1], along[0]]))
-    return bool(off.max() <= ENDS_MM)
 
 
 def seam_to_fold(cut: Ring, lines: Sequence[Chain]) -> Ring | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from itertools import combinations
 
 import shapely
 
@@ -131,8 +132,9 @@ def _by_look(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Siz
         words = "; ".join(f"{size}: {tell_look(legend[size])}" for size in _order_sizes(legend))
         notes.add("found", f"sizes by the legend on the sheet: {words}", file=sheet.source)
         return _sorted_by(sheet, legend)
-    rings = _leave_out_tests(_rings_of_looks(by_key, options), sheet)
-    nested = _find_nested(rings)
+    rings = _rings_of_looks(by_key, sheet, options)
+    pairs = [p for p in combinations(sorted(rings), 2) if _lie_on(rings[p[0]], rings[p[1]])]
+    nested = sorted({key for pair in pairs for key in pair})
     if len(nested) < 2:
         return _one_size(sheet, options, notes)
     chains = {key: [one.chain for one in by_key[key]] for key in nested}
@@ -141,7 +143,8 @@ def _by_look(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Siz
         words = "; ".join(f"{size}: {tell_look(written[size])}" for size in _order_sizes(written))
         notes.add("assumed", f"sizes by what is written at the lines: {words}", file=sheet.source)
         return _sorted_by(sheet, written)
-    order = sorted(nested, key=lambda key: (_sum_areas(rings[key]), key))
+    areas = {key: round(sum(float(ring.polygon.area) for ring in rings[key]), 3) for key in nested}
+    order = sorted(nested, key=lambda key: (areas[key], key))
     if len(order) == 2 > len(options.sizes) and are_seams_in_cuts(*(rings[k] for k in order)):
         seam, cut = (tell_look(key) for key in order)
         words = f"two looks of line, taken as the cut line ({cut}) and the seam line ({seam})"
@@ -169,12 +172,12 @@ def _sorted_by(sheet: DrawnSheet, looks: Mapping[str, LookKey]) -> SizedLines:
 
 
 def _rings_of_looks(
-    by_key: Mapping[LookKey, Sequence[DrawnLine]], options: ReadOptions
+    by_key: Mapping[LookKey, Sequence[DrawnLine]], sheet: DrawnSheet, options: ReadOptions
 ) -> Mapping[LookKey, Sequence[Ring]]:
     """The outlines that the lines of each look make, alone or with those of one other look.
 
     Edges that all sizes have in common may have a look of their own; it is the one with
-    which most outlines close.
+    which most outlines close.  Test squares may lie on one another and tell nothing.
     """
     chains = {key: [one.chain for one in lines] for key, lines in by_key.items()}
     alone = {
@@ -193,25 +196,8 @@ def _rings_of_looks(
         number = sum(map(len, with_it.values())) - len(alone[common]) * len(with_it)
         if number > most:
             best, most = with_it, number
-    return best
-
-
-def _leave_out_tests(
-    rings: Mapping[LookKey, Sequence[Ring]], sheet: DrawnSheet
-) -> Mapping[LookKey, Sequence[Ring]]:
-    """The outlines of each look without test squares, which may lie on one another."""
-    found = {key: [r for r in own if not is_test(r, sheet.texts)] for key, own in rings.items()}
-    return found if any(found.values()) else rings
-
-
-def _find_nested(rings: Mapping[LookKey, Sequence[Ring]]) -> list[LookKey]:
-    """The looks whose outlines lie on those of another look."""
-    found = set()
-    for key, own in rings.items():
-        for other, theirs in rings.items():
-            if key < other and _lie_on(own, theirs):
-                found |= {key, other}
-    return sorted(found)
+    pieces = {key: [r for r in own if not is_test(r, sheet.texts)] for key, own in best.items()}
+    return pieces if any(pieces.values()) else best
 
 
 def _lie_on(own: Sequence[Ring], theirs: Sequence[Ring]) -> bool:
@@ -227,10 +213,6 @@ def _lie_on(own: Sequence[Ring], theirs: Sequence[Ring]) -> bool:
             for other in near
         )
     return 2 * met >= min(len(own), len(theirs))
-
-
-def _sum_areas(rings: Sequence[Ring]) -> float:
-    return round(sum(float(ring.polygon.area) for ring in rings), 3)
 
 
 def _one_size(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> SizedLines:

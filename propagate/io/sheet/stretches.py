@@ -138,21 +138,17 @@ def _list_controls(line: Chain, segment: int) -> Array:
 
 def _find_nearest_parameter(controls: Array, place: Array, t: float) -> float:
     """The parameter of the point of a curve nearest to a place, from a first guess."""
+    degree = len(controls) - 1
+    first = np.diff(controls, axis=0) * degree
+    second = np.diff(first, axis=0) * (degree - 1)
     for _ in range(NEWTON_STEPS):
-        point, slope, bend = _derive_bezier(controls, t)
-        off = point - place
+        off = _evaluate_bezier(controls, t) - place
+        slope, bend = _evaluate_bezier(first, t), _evaluate_bezier(second, t)
         down = float(slope @ slope + off @ bend)
         if down <= 0.0:
             break
         t = min(1.0, max(0.0, t - float(off @ slope) / down))
     return t
-
-
-def _derive_bezier(controls: Array, t: float) -> tuple[Array, Array, Array]:
-    degree = len(controls) - 1
-    first = np.diff(controls, axis=0) * degree
-    second = np.diff(first, axis=0) * (degree - 1)
-    return _evaluate_bezier(controls, t), _evaluate_bezier(first, t), _evaluate_bezier(second, t)
 
 
 def _evaluate_bezier(controls: Array, t: float) -> Array:
@@ -289,11 +285,13 @@ def doubled_among(group: Sequence[tuple[int, Rank, Array]], near: float) -> set[
     near : float
         mm.
     """
+    reach = 2 * near + SAME_POINT_MM
     kept: list[Array] = []
     dropped: set[int] = set()
     for index, _, points in sorted(group, key=lambda item: item[1]):
         places = sample_line(points, 9)
-        if any(_are_points_alike(places, other, near) for other in kept):
+        ways = [way for other in kept for way in (other, other[::-1])]
+        if any(bool((np.hypot(*(places - way).T) <= reach).all()) for way in ways):
             dropped.add(index)
         else:
             kept.append(places)
@@ -303,8 +301,3 @@ def doubled_among(group: Sequence[tuple[int, Rank, Array]], near: float) -> set[
 def _rank_chain(chain: Chain) -> Rank:
     points = chain.points.tolist()
     return not chain.curved, len(chain.segments), min(points, points[::-1])
-
-
-def _are_points_alike(points: Array, other: Array, near: float) -> bool:
-    reach = 2 * near + SAME_POINT_MM
-    return any(bool((np.hypot(*(points - way).T) <= reach).all()) for way in (other, other[::-1]))

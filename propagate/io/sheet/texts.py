@@ -126,10 +126,10 @@ def said_by(texts: Sequence[DrawnText]) -> Said:
         if not words or _COPY.search(words) or text.height > TALLEST_MM:
             continue
         values["fold"] = bool(values.get("fold")) or _FOLD.search(words) is not None
-        if _take_cutting(words, values):
-            before = _before_cutting(words)
-            if before:
-                title.append(replace(text, text=before))
+        before = _take_cutting(words, values)
+        if before:
+            title.append(replace(text, text=before))
+        if before is not None:
             continue
         if _FOLD.search(words):
             at_fold.append(text)
@@ -151,16 +151,15 @@ def said_by(texts: Sequence[DrawnText]) -> Said:
     )
 
 
-def _find_cut(words: str) -> re.Match[str] | None:
-    found = (form.search(words) for form in _CUTS)
-    return next((match for match in found if match), None)
+def _take_cutting(words: str, values: dict[str, object]) -> str | None:
+    """Take what a text says of cutting, and tell the name in front of it; None if it says nothing.
 
-
-def _take_cutting(words: str, values: dict[str, object]) -> bool:
-    """Take what a text says of cutting; whether it says any of it."""
-    cut, pair = _find_cut(words), _PAIR.search(words)
+    ``Front - cut 1 on fold`` has a name in front, ``Cut 2`` an empty one.
+    """
+    cut = next((match for form in _CUTS if (match := form.search(words))), None)
+    pair = _PAIR.search(words)
     if cut is None and pair is None:
-        return False
+        return None
     number = (cut["count"] or None) if cut else None
     pairs = int(pair["count"]) if pair is not None and pair["count"] else None
     if number is not None:
@@ -175,13 +174,8 @@ def _take_cutting(words: str, values: dict[str, object]) -> bool:
     cloth = _CLOTH.search(words)
     if cloth and "fabric" not in values:
         values["fabric"] = cloth[1].lower()
-    return True
-
-
-def _before_cutting(words: str) -> str:
-    """The name in front of what a text says of cutting, as in ``Front - cut 1 on fold``."""
-    found = [match.start() for match in (_find_cut(words), _PAIR.search(words)) if match]
-    before = words[: min(found)].strip(" -\u2013\u2014,:;.|/(")
+    begin = min(match.start() for match in (cut, pair) if match)
+    before = words[:begin].strip(" -\u2013\u2014,:;.|/(")
     is_name = before and _is_title(before) and not _CLOTH.fullmatch(before)
     return before if is_name else ""
 
