@@ -12,8 +12,8 @@ from propagate.pattern.relations import parse_run
 
 __all__ = ["known_kinds", "read_kind"]
 
-_LEANS = {"along": (0.0, 42.0), "across": (45.0, 90.0)}
-_BOWS = {"in": (-1.0, -0.012), "out": (0.012, 1.0), "straight": (-0.03, 0.03)}
+_LEANS = {"grain": (0.0, 6.0), "along": (0.0, 42.0), "across": (45.0, 90.0)}
+_BOWS = {"in": (-10.0, -0.012), "out": (0.012, 10.0), "straight": (-0.03, 0.03)}
 
 
 @cache
@@ -86,6 +86,7 @@ def _read_role(table: Table) -> Role:
         edges,
         table.flag("optional"),
         frozenset(table.texts("fold")),
+        table.text("again", "") or None,
     )
     table.finish()
     return found

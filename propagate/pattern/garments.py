@@ -51,6 +51,8 @@ class Role:
         A garment of the kind may lack it.
     fold : frozenset of str
         Edges that lie on the fold of the cloth more often than they are sewn.
+    again : str or None
+        The role of which it is a copy, drawn a second time.
     """
 
     name: str
@@ -58,6 +60,7 @@ class Role:
     edges: Mapping[str, EdgeShape] = field(default_factory=dict)
     optional: bool = False
     fold: frozenset[str] = frozenset()
+    again: str | None = None
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from propagate.pattern.garments import GarmentKind, Join, Role
 from propagate.pattern.relations import Run, Span
-from propagate.suggesting.copies import find_likenesses
+from propagate.suggesting.copies import Likeness, find_likenesses
 from propagate.suggesting.lengths import count_doublings
 from propagate.suggesting.nest import Nest
 from propagate.suggesting.roles import Cast, Sides, list_casts
@@ -109,8 +109,11 @@ def find_garments(
     kinds: Iterable[GarmentKind],
     pieces: Sequence[str],
     weigh: Callable[[Fit], float],
+    copies: Mapping[str, Likeness] | None = None,
 ) -> tuple[Garment, ...]:
     """Recognise garments among pieces, the most telling first; a piece has one role.
+
+    Of `copies`, pieces that are another one again, one may have the role that says so.
 
     A lining is as often as not the same kind again.  A particular set goes before all kinds.
     `weigh` tells all that is measured of a join, for the ways alone that fit best by lengths.
@@ -118,7 +121,9 @@ def find_garments(
     sides, left, found = Sides(nest), list(pieces), list[Garment]()
     waiting = list(kinds)
     while waiting and left:
-        seen = [(_Search(nest, sides, kind, left).best(weigh), kind) for kind in waiting]
+        seen = [
+            (_Search(nest, sides, kind, left, copies or {}).best(weigh), kind) for kind in waiting
+        ]
         waiting = [kind for garment, kind in seen if garment is not None]
         recognised = [garment for garment, _ in seen if garment is not None]
         if not recognised:
@@ -132,11 +137,19 @@ def find_garments(
 
 
 class _Search:
-    def __init__(self, nest: Nest, sides: Sides, kind: GarmentKind, pieces: Sequence[str]) -> None:
-        self._nest, self._kind = nest, kind
-        self._options = {
+    def __init__(
+        self,
+        nest: Nest,
+        sides: Sides,
+        kind: GarmentKind,
+        pieces: Sequence[str],
+        copies: Mapping[str, Likeness],
+    ) -> None:
+        self._nest, self._sides, self._kind, self._copies = nest, sides, kind, copies
+        self._known = {
             role.name: [one for piece in pieces for one in _list_options(nest, sides, piece, role)]
             for role in kind.roles
+            if role.again is None
         }
         place = {role.name: k for k, role in enumerate(kind.roles)}
         self._due: list[list[Join]] = [[] for _ in kind.roles]
@@ -157,7 +170,7 @@ class _Search:
 
     def best(self, weigh: Callable[[Fit], float]) -> Garment | None:
         """The best way, if there is one in which anything fits."""
-        if any(not self._options[r.name] and not r.optional for r in self._kind.roles):
+        if any(not self._known.get(r.name) and not r.optional for r in self._kind.roles):
             return None
         self._go_on(0, {}, {}, 0.0)
         if not self._found:
@@ -185,7 +198,7 @@ class _Search:
         found = []
         taken = {one.piece for one in cast.values()}
         for name, own in cast.items():
-            for option in self._options[name]:
+            for option in self._list_options(self._kind.role(name), cast):
                 if option == own or (option.piece in taken and option.piece != own.piece):
                     continue
                 now = {**cast, name: option}
@@ -210,19 +223,35 @@ class _Search:
             return
         role = self._kind.roles[k]
         taken = {one.piece for one in cast.values()}
-        for option in self._options[role.name]:
+        for option in self._list_options(role, cast):
             if option.piece in taken:
                 continue
             self._steps += 1
             now = {**cast, role.name: option}
             more = self._fit_joins(k, now, fits)
-            joined = any(one.follow and not one.join.perhaps for one in more.values())
+            joined = any(
+                one.follow and (len(one.pieces) > 1 or not one.join.perhaps)
+                for one in more.values()
+            )
             if k and not joined and self._joined[k]:
                 continue
             together = {**fits, **more}
             self._go_on(k + 1, now, together, sum(one.worth for one in together.values()))
         if role.optional:
             self._go_on(k + 1, cast, fits, worth)
+
+    def _list_options(self, role: Role, cast: Mapping[str, Cast]) -> list[Cast]:
+        """What may have a role, where others have theirs."""
+        if role.again is None:
+            return self._known[role.name]
+        first = cast.get(role.again)
+        if first is None:
+            return []
+        return [
+            _cast_copy(self._sides, first, like)
+            for like in self._copies.values()
+            if like.piece == first.piece
+        ]
 
     def _weigh_hints(self, cast: Mapping[str, Cast]) -> float:
         """What is as long as it mostly is tells pieces apart that are alike in all else."""
@@ -279,6 +308,16 @@ def _list_options(nest: Nest, sides: Sides, piece: str, role: Role) -> list[Cast
             if all(len(names) == 1 for names in edges):
                 seen.add((edges, cast.turned != like.mirrored))
     return found
+
+
+def _cast_copy(sides: Sides, first: Cast, like: Likeness) -> Cast:
+    """The copy of a piece in the same role."""
+    own = {edge: name for name, edge in like.edges.items()}
+    drawn = {}
+    for edge, side in first.sides.items():
+        names = tuple(own[name] for name in side.edges)
+        drawn[edge] = sides.of(like.of, names[::-1] if like.mirrored else names)
+    return Cast(like.of, drawn, first.turned != like.mirrored)
 
 
 def _fit_join(nest: Nest, join: Join, cast: Mapping[str, Cast]) -> Fit | None:

@@ -42,8 +42,6 @@ SPEAKS_FOR = 0.84
 KNOWN, EACH, MOST = 1.5, 1.3, 5.0
 """What it is worth that a garment has a seam, and each other seam of it that fits."""
 OTHERWISE = -4.0
-STRANGE = -2.0
-"""A seam that the garment, two seams of which fit, is known without."""
 SQUARE_DEG = 3.0
 
 
@@ -67,7 +65,8 @@ def recognise_garments(nest: Nest, kinds: Sequence[GarmentKind]) -> tuple[Garmen
             known[runs] = sum(fact.weight for fact in told)
         return known[runs]
 
-    return find_garments(nest, kinds, [p for p in nest.pattern.pieces if p not in copies], weigh)
+    pieces = [piece for piece in nest.pattern.pieces if piece not in copies]
+    return find_garments(nest, kinds, pieces, weigh, copies)
 
 
 def propose_nets(nest: Nest, found: Sequence[Garment]) -> list[Proposal]:
@@ -98,13 +97,8 @@ def put_before(
     sewn: Sequence[Proposal],
     known: Sequence[Proposal],
     copies: Mapping[str, Likeness],
-    garments: Sequence[Garment],
 ) -> list[Proposal]:
-    """All seams: those of a garment instead of the same ones, and before others in their way.
-
-    Two edges that a garment has and does not sew to each other are held back.
-    """
-    strangers = [_Strangers(garment) for garment in garments]
+    """All seams: those of a garment instead of the same ones, and before others in their way."""
     own = {way: one for one in known for way in list_images(one.runs[0], one.runs[1])}
     better = {
         id(own[one.runs]) for one in sewn if one.runs in own and one.score > own[one.runs].score
@@ -114,46 +108,13 @@ def put_before(
     for one in sewn:
         if one.runs in own and id(own[one.runs]) not in better:
             continue
-        runs = [say_of_first(run, copies) for run in one.runs]
-        wanted = claim_spans(nest, [span for run in runs for span in run])
+        wanted = claim_spans(nest, [s for run in one.runs for s in say_of_first(run, copies)])
         over = next((net for net in likely if claims_meet(wanted, net.claims)), None)
         if over is not None:
             words = f"it is in the way of '{over.name}', which the whole garment speaks for"
             one = one.with_facts(Fact(OTHERWISE, words))
-        for known_edges in strangers:
-            one = known_edges.hold_back(one, runs)
         found.append(one)
     return rank_proposals(found)
-
-
-class _Strangers:
-    """Which edges of a garment are known, and which of them it sews to each other in any way."""
-
-    def __init__(self, garment: Garment) -> None:
-        self._name = garment.kind.name
-        self._sure = sum(1 for fit in garment.fits if fit.follow) > 1
-        self._known = {
-            f"{cast.piece}.{name}": (role, edge)
-            for role, cast in garment.cast.items()
-            for edge, side in cast.sides.items()
-            for name in side.edges
-        }
-        self._sewn = {
-            frozenset([(a.piece, a.edge), (b.piece, b.edge)])
-            for join in garment.kind.joins
-            for a in join.lead
-            for b in join.follow
-        }
-
-    def hold_back(self, one: Proposal, runs: Sequence[Run]) -> Proposal:
-        """Hold a seam back whose edges are all known and that no join of the garment is like."""
-        sides = [[self._known.get(span.key) for span in run] for run in runs]
-        if None in (edge for side in sides for edge in side):
-            return one
-        if any(frozenset([a, b]) in self._sewn for a in sides[0] for b in sides[1]):
-            return one
-        words = f"{self._name} is known without such a seam"
-        return one.hold_back(words, STRANGE if self._sure else 0.0)
 
 
 def add_mirrored(

@@ -12,6 +12,7 @@ from propagate.pattern.relations import Seam, Span
 from propagate.suggesting.bands import Meeting, propose_bands
 from propagate.suggesting.claims import Claimed
 from propagate.suggesting.copies import find_copies, hold_bands, say_once
+from propagate.suggesting.free_edges import hold_unknown
 from propagate.suggesting.garments import Garment
 from propagate.suggesting.layers import Pocket, find_pockets
 from propagate.suggesting.mirrors import propose_mirror_seams
@@ -125,10 +126,12 @@ def suggest_beside(nest: Nest, known: Known, garments: Sequence[Garment] = ()) -
         sewn += more
     alike, copies = find_copies(nest, marks=False), find_copies(nest)
     netted = settled.leave_out(propose_nets(nest, garments))
-    sewn = put_before(nest, say_once(nest, sewn, alike), netted, copies, garments)
+    sewn = put_before(nest, say_once(nest, sewn, alike), netted, copies)
+    sewn = hold_unknown(sewn, garments, copies)
     likely = [*settled.seams, *(one for one in sewn if one.score >= SEWN)]
     meeting = Meeting(nest, _join_facings(nest, pocketed), likely)
     banded = hold_bands(propose_bands(nest, rows, meeting), alike)
+    banded = hold_unknown(banded, garments, copies)
     sewn = [
         one
         for one in _weigh_beside_bands(sewn, banded)

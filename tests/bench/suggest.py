@@ -36,6 +36,15 @@ DRAFTED: Mapping[str, Callable[[], PatternSet]] = {
     "walking_trouser": drafts.walking_trouser,
     "harbour_shirt": drafts.harbour_shirt,
     "cove_tee": wardrobe.cove_tee,
+    "tarn_raglan": wardrobe.tarn_raglan,
+    "moor_hoodie": wardrobe.moor_hoodie,
+    "attic_pyjama": wardrobe.attic_pyjama,
+    "mill_waistcoat": wardrobe.mill_waistcoat,
+    "creel_bag": wardrobe.creel_bag,
+    "pantry_apron": wardrobe.pantry_apron,
+    "fen_gores": wardrobe.fen_gores,
+    "weir_panels": wardrobe.weir_panels,
+    "hop_dungarees": wardrobe.hop_dungarees,
 }
 SETS = (*DEMOS, *DRAFTED)
 

@@ -39,6 +39,7 @@ LEAST = {
     "puddle_pinafore": 2,
     "walking_trouser": 2,
     "harbour_shirt": 4,
+    "pantry_apron": 0,
 }
 """Relations that are written of bare seam lines, at least; the rest is proposed and not certain."""
 CASES = [(name, way, seed) for name in SETS for way in WAYS for seed in (1, 3)]
@@ -85,7 +86,8 @@ def test_it_says_which_pieces_are_drawn_twice_and_which_are_sewn_to_nothing() ->
     assert relations_of(jeans)
 
 
-@pytest.mark.parametrize("name", SETS)
+# Which panel of the creel bag has the flap is not told by their geometry: they are alike.
+@pytest.mark.parametrize("name", sorted({*SETS} - {"creel_bag"}))
 def test_a_set_that_is_there_tells_how_one_like_it_is_sewn(name: str) -> None:
     """The set itself, stripped and turned, is as like it as can be."""
     pattern = drawn(name)

