@@ -6,7 +6,7 @@ from pathlib import Path
 
 from demo import trousers
 
-from propagate.report.asking_picture import question_picture
+from propagate.report.asking_picture import drawn_question, write_picture
 from propagate.suggesting import suggest
 
 __all__ = ["asked"]
@@ -15,9 +15,8 @@ __all__ = ["asked"]
 def asked(folder: Path) -> None:
     """Draw the first question about the trousers, as if nothing were known of them."""
     first = suggest(trousers()).proposals[0]
-    text = question_picture(
-        trousers(),
-        first,
+    text = write_picture(
+        drawn_question(trousers(), first),
         "What is asked: the side seam",
         "Pocket facing, front and back side by side; line A along the side of the facing and of "
         "the front, broken line B along the side of the back. Both begin at the waist, at a "

@@ -13,7 +13,7 @@ from propagate.io.garments import known_kinds
 from propagate.io.options import ReadOptions
 from propagate.io.pdf.pages import read_pages
 from propagate.pattern.answers import Word
-from propagate.report.asking_picture import question_picture
+from propagate.report.asking_picture import drawn_question, write_picture
 from propagate.report.draw import lead_picture
 from propagate.report.units import MILLIMETRES
 from propagate.suggesting.asking import Asking
@@ -86,9 +86,8 @@ def bought_question(folder: Path) -> None:
     for word in ANSWERS[:OPENING]:
         asking = asking.answered(word)
     assert asking.question is not None
-    text = question_picture(
-        asking.joined,
-        asking.question,
+    text = write_picture(
+        drawn_question(asking.joined, asking.question),
         "What is asked: the opening of a pocket",
         "Front and pocket facing side by side; line A along the slanted opening of the front, "
         "broken line B along the waist and the side of the facing.",

@@ -2,46 +2,29 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, TypeVar
+from typing import TYPE_CHECKING
 
 from propagate.cli.options import say_lines
 
 if TYPE_CHECKING:
-    from propagate.pattern.answers import Answer, Word
+    from propagate.pattern.answers import Answer
     from propagate.pattern.garments import GarmentKind
     from propagate.pattern.patternset import PatternSet
     from propagate.suggesting.asking import Asking
-    from propagate.suggesting.blending import Blending
-    from propagate.suggesting.proposal import Proposal
 
 __all__ = [
-    "Drawer",
     "Sitting",
     "add_relations",
-    "ask_allowances",
-    "ask_blending",
-    "ask_questions",
     "confirm_answers",
     "write_page",
 ]
 
-_Said = TypeVar("_Said")
-_PLAIN: dict[str, Literal["yes", "no"]] = {"y": "yes", "yes": "yes", "n": "no", "no": "no"}
-_WORDS: dict[str, Word | Literal["undo"]] = {
-    **dict.fromkeys(("y", "yes"), "yes"),
-    **dict.fromkeys(("o", "other", "other way", "other way round", "turned"), "turned"),
-    **dict.fromkeys(("n", "no"), "no"),
-    **dict.fromkeys(("l", "later"), "later"),
-    **dict.fromkeys(("u", "undo"), "undo"),
+_WRITTEN = {
+    "blending": "Blending is prepared; propagate blend can be used on it now.",
+    "allowance": "The allowance is written; propagate change SET allow gives an edge another.",
 }
-_STOP = ("s", "stop")
-_CHOICES = "y yes, {}n no, l later, u undo, s stop"
-_OTHER = "o the other way round, "
-
-Picture = Callable[["PatternSet", "Proposal", int], str]
 
 
 def relations_file(path: str) -> Path:
@@ -108,13 +91,14 @@ class Sitting:
     ) -> None:
         from propagate.io.answers import answers_place, read_answers, still_standing
         from propagate.suggesting.asking import Asking, without_relations
+        from propagate.suggesting.closing import closing_standing
         from propagate.suggesting.nest import measure_nest
         from propagate.suggesting.nets import recognise_garments
 
         self.path, self.kept = path, answers_place(path)
         source = relations_file(path).read_bytes().decode()
         found = read_answers(self.kept, pattern.name) if self.kept.exists() else ()
-        standing = still_standing(found, source)
+        standing = closing_standing(still_standing(found, source), pattern)
         self.forgotten = len(found) - len(standing)
         self._written = tuple(one for one in standing if one.written)
         own = [relation for one in self._written for relation in one.relations]
@@ -131,6 +115,25 @@ class Sitting:
         """Go on with other answers, which are in the file before anything else is asked."""
         self.asking = asking
         self._keep(asking.answers)
+
+    def take_over(self, more: Iterable[Answer], source: str) -> None:
+        """Go on with further answers, once what they say of blending fits the set.
+
+        Raises
+        ------
+        EditError, InvalidSet
+            It does not; nothing is kept.
+        """
+        from propagate.errors import EditError
+        from propagate.pattern.validate import check_set
+        from propagate.suggesting.closing import Closing
+
+        asking = self.asking.told(more)
+        try:
+            check_set(Closing(asking).put_on(asking.joined))
+        except EditError as error:
+            raise EditError(f"{source}: {error}") from error
+        self.keep(asking)
 
     def finish(self) -> bool:
         """Write what was confirmed into the set; tells whether it changed anything."""
@@ -150,12 +153,44 @@ class Sitting:
             self.path,
             lambda text: change_titles(amend_text(text, self._written, answers), gone, new),
         )
-        answers = tuple(replace(one, written=bool(one.text)) for one in answers)
+        if self._write_closing():
+            changed, answers = True, self.asking.answers
+        answers = tuple(replace(one, written=one.adds) for one in answers)
         if answers or self._bytes is not None:
             self._keep(answers)
         self._written = tuple(one for one in answers if one.written)
         self.asking = replace(self.asking, answers=answers)
         return changed
+
+    def _write_closing(self) -> bool:
+        """Write what was asked last into the set, whose relations stand; tells whether it did."""
+        from dataclasses import replace
+
+        from propagate.errors import EditError
+        from propagate.io.answers import still_standing
+        from propagate.io.folder import load
+        from propagate.report.layout import wrap_sentence
+        from propagate.suggesting.asking import renew_answer
+        from propagate.suggesting.closing import Closing
+
+        closing = Closing(self.asking)
+        if not closing.unwritten:
+            return False
+        try:
+            _write_set(self.path, closing.put_on(load(self.path)))
+        except EditError as error:  # the set was changed by hand since it was answered
+            say_lines(["", *wrap_sentence(f"{error}. It is asked again.")])
+            self.asking = self.asking.without(closing.unwritten)
+            return False
+        # Seams have a hold now, and another side may lead: that is what was confirmed.
+        now, source = load(self.path), relations_file(self.path).read_bytes().decode()
+        answers = []
+        for one in self.asking.answers:
+            new = renew_answer(one, now)
+            stands = any(same.written for same in still_standing([new], source))
+            answers.append(new if stands else one)
+        self.asking = replace(self.asking, answers=tuple(answers))
+        return True
 
     def _keep(self, answers: Sequence[Answer]) -> None:
         from propagate.io.answers import render_answers
@@ -170,34 +205,15 @@ class Sitting:
         self._bytes = new
 
 
-class Drawer:
-    """Draws each question into a folder before it is asked, and tells the file."""
-
-    def __init__(self, folder: Path, path: str) -> None:
-        self._folder, self._path = folder, path
-
-    def __call__(self, pattern: PatternSet, proposal: Proposal, number: int) -> str:
-        """Draw one; the file is called by its number."""
-        from propagate.io.output import read_from, write_files
-        from propagate.report.asking_picture import question_picture
-        from propagate.report.asking_text import asked_of
-
-        asked = asked_of(pattern, proposal)
-        words = "; ".join(f"{mark}: {said}" for mark, said in asked.sides)
-        drawn = question_picture(pattern, proposal, f"{asked.title}: {asked.words}", words)
-        name = f"question-{number:02}.svg"
-        files = {name: drawn.encode()}
-        write_files(self._folder, files, replace=True, sources=[read_from(self._path)])
-        return str(self._folder / name)
-
-
 def confirm_answers(
     sitting: Sitting, *, asks: bool, answers: str | None, pictures: str | None
 ) -> None:
     """Take answers over, ask, and write what was confirmed."""
+    from propagate.cli.questions import Drawer, ask_questions
     from propagate.io.answers import read_answers
-    from propagate.report.asking_text import state_lines
+    from propagate.report.asking_text import closing_lines, state_lines
     from propagate.report.layout import wrap_sentence
+    from propagate.suggesting.closing import Closing
 
     if sitting.forgotten:
         say_lines(
@@ -208,45 +224,18 @@ def confirm_answers(
         )
     if answers is not None:
         found = read_answers(Path(answers), sitting.asking.pattern.name)
-        sitting.keep(sitting.asking.told(one for one in found if one.word != "later"))
+        sitting.take_over((one for one in found if one.word != "later"), answers)
     if asks:
         ask_questions(sitting, None if pictures is None else Drawer(Path(pictures), sitting.path))
+    confirmed = Closing(sitting.asking).unwritten
     changed = sitting.finish()
-    say_lines(["", *state_lines(sitting.asking)])
+    say_lines(["", *state_lines(sitting.asking), *closing_lines(Closing(sitting.asking))])
     written = "written to set.toml" if changed else "set.toml stays as it is"
     say_lines(
         wrap_sentence(f"What was confirmed: {written}. The answers are kept in {sitting.kept}.")
     )
-    if asks and sitting.asking.question is None:
-        ask_blending(sitting.path)
-        ask_allowances(sitting.path)
-
-
-def ask_questions(sitting: Sitting, picture: Picture | None = None) -> None:
-    """Ask one question after the other, until none is left or the person stops."""
-    from propagate.errors import EditError
-    from propagate.report.asking_text import asked_of, question_lines
-    from propagate.report.layout import wrap_sentence
-
-    put_off = False
-    while (question := sitting.asking.question) is not None:
-        asking = sitting.asking
-        if asking.all_put_off and not put_off:
-            say_lines(["", "What follows was put off; s ends."])
-        put_off = asking.all_put_off
-        number = sum(one.word != "later" for one in asking.answers) + 1
-        drawn = "" if picture is None else picture(asking.joined, question, number)
-        asked = asked_of(asking.joined, question)
-        say_lines(question_lines(asked, number, len(asking.open), drawn))
-        words = _WORDS if asked.turns else {k: w for k, w in _WORDS.items() if w != "turned"}
-        choices = _CHOICES.format(_OTHER if asked.turns else "")
-        said: Word | Literal["undo", "stop"] = _ask_for(choices, words.get)
-        if said == "stop":
-            return
-        try:
-            sitting.keep(asking.undone() if said == "undo" else asking.answered(said))
-        except EditError as error:
-            say_lines(["", *wrap_sentence(str(error))])
+    for one in confirmed if changed else ():
+        say_lines(wrap_sentence(_WRITTEN[one.kind]))
 
 
 def write_page(sitting: Sitting, page: str, *, replace: bool) -> None:
@@ -264,113 +253,6 @@ def write_page(sitting: Sitting, page: str, *, replace: bool) -> None:
             "'propagate suggest SET --answers FILE'; it needs no network."
         )
     )
-
-
-def ask_blending(path: str) -> None:
-    """Ask what blending sizes goes by, once all pieces are joined; a yes is written at once."""
-    from propagate.io.folder import load
-    from propagate.report.asking_text import NOT_TOLD, hip_lines
-    from propagate.report.layout import wrap_sentence
-    from propagate.suggesting.blending import find_blendings
-    from propagate.suggesting.side_seams import SIDE_ENDS_MM, find_side_seam
-
-    pattern = load(path)
-    if pattern.relations.blend is not None:
-        return
-    if _ask_ways(path, pattern, find_blendings(pattern)):
-        return
-    found = find_side_seam(pattern)
-    if found is None:
-        say_lines(["", *wrap_sentence(NOT_TOLD)])
-        return
-    say_lines(hip_lines(pattern, found))
-    ends = f"{SIDE_ENDS_MM:g} to {found.shortest - SIDE_ENDS_MM:.1f} mm"
-    along = _ask_for("a distance, s stop", _read_length(found.holds), f"a distance of {ends}")
-    if along != "stop":
-        _ask_ways(path, pattern, find_blendings(pattern, along))
-
-
-def _ask_ways(path: str, pattern: PatternSet, ways: Sequence[Blending]) -> bool:
-    """Ask about one way to blend after the other; tells whether that ends it, by yes or stop."""
-    from propagate.report.asking_text import blending_lines
-    from propagate.report.layout import wrap_sentence
-
-    for number, way in enumerate(ways):
-        say_lines(blending_lines(pattern, way, len(ways) - number))
-        said = _ask_for("y yes, n no, s stop", _PLAIN.get)
-        if said == "yes":
-            _write_set(path, way.put_on(pattern))
-            say_lines(wrap_sentence("Written to the set; propagate blend can be used on it now."))
-        if said != "no":
-            return True
-    return False
-
-
-def _read_length(holds: Callable[[float], bool]) -> Callable[[str], float | None]:
-    """Read a length that holds, in mm where no unit is said."""
-    from propagate.lengths import parse_length
-
-    def read(word: str) -> float | None:
-        found = parse_length(word, bare="mm")
-        return found if found is not None and holds(found) else None
-
-    return read
-
-
-def ask_allowances(path: str) -> None:
-    """Ask how wide the allowance is where no piece of a joined set has any."""
-    from dataclasses import replace
-
-    from propagate.io.folder import load
-    from propagate.pattern.info import Allowance
-    from propagate.report.layout import wrap_sentence
-    from propagate.tolerances import WIDEST_ALLOWANCE_MM
-
-    pattern = load(path)
-    if not pattern.relations.seams or any(
-        one.allowance != Allowance() for one in pattern.info.values()
-    ):
-        return
-    say_lines(
-        [
-            "",
-            *wrap_sentence(
-                "No piece has a seam allowance. How wide is it all round, such as 10mm or "
-                "5/8in? An edge on the fold gets none; 0 leaves all as it is."
-            ),
-        ]
-    )
-
-    read = _read_length(lambda mm: 0.0 <= mm <= WIDEST_ALLOWANCE_MM)
-    width = _ask_for("a width, s stop", read, f"a width of 0 to {WIDEST_ALLOWANCE_MM:g} mm")
-    if width != "stop" and width > 0.0:
-        info = {
-            name: replace(
-                one, allowance=Allowance(width, {} if one.fold is None else {one.fold: 0.0})
-            )
-            for name, one in pattern.info.items()
-        }
-        _write_set(path, replace(pattern, info=info))
-        say_lines(
-            wrap_sentence("Written to set.toml; propagate change SET allow gives an edge another.")
-        )
-
-
-def _ask_for(
-    choices: str, read: Callable[[str], _Said | None], expected: str = "one of these"
-) -> _Said | Literal["stop"]:
-    """Ask until what is said, in small letters, can be read; the end of the input stops."""
-    while True:
-        say_lines([f"  {choices}:"])
-        line = sys.stdin.readline()
-        word = " ".join(line.lower().split())
-        if not line or word in _STOP:
-            return "stop"
-        found = read(word)
-        if found is not None:
-            return found
-        if word:
-            say_lines([f"  Found '{word}', expected {expected}:"])
 
 
 def _write_set(path: str, pattern: PatternSet) -> None:

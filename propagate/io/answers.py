@@ -2,7 +2,8 @@
 
 JSON: ``format``, ``set``, and ``answers``, each with ``kind``, ``runs`` (what was asked, as it is
 written in a set), ``answer``, and where something is joined ``text``, which stands so in
-``set.toml`` once ``written`` is true.
+``set.toml`` once ``written`` is true.  What is asked last has no text;
+an allowance has a ``width``.  Format 1 had nothing of what is asked last.
 """
 
 from __future__ import annotations
@@ -18,8 +19,9 @@ from propagate.io.reading import MOST_TOML_BYTES, decode_text, parse_json, parse
 from propagate.io.relations_toml import read_relations
 from propagate.io.set_toml import parse_set
 from propagate.io.toml_in_place import changed_in_place
-from propagate.pattern.answers import WORDS, Answer, Joining, Word
+from propagate.pattern.answers import CLOSING, WORDS, Answer, Joining, Word
 from propagate.pattern.runs import Run, parse_run
+from propagate.tolerances import WIDEST_ALLOWANCE_MM
 from propagate.visible import json_text, visible
 
 __all__ = [
@@ -32,9 +34,11 @@ __all__ = [
     "change_titles",
 ]
 
-FORMAT = 1
-KINDS = ("seam", "mirror seam", "opening", "stack", "band")
+FORMAT = 2
+KINDS = ("seam", "mirror seam", "opening", "stack", "band", *CLOSING)
 _KEPT = ("assemblies", "seams", "openings", "stacks", "bands")
+_WIDEST = {"hip": 2000.0, "allowance": WIDEST_ALLOWANCE_MM}
+"""No side is longer; `suggesting.closing` judges by the side that there is."""
 _LONGEST_BLOCK = 200_000
 
 
@@ -62,6 +66,9 @@ def read_answers(file: Path, name: str) -> tuple[Answer, ...]:
     about = table.text("set")
     found = tuple(_read_answer(row) for row in table.tables("answers", naming=""))
     table.finish()
+    ways = [one for one in found if one.kind == "blending" and one.joins]
+    if len(ways) > 1:
+        problems.add("answers", f"found yes to {len(ways)} ways of blending, expected one at most")
     if about != name and "set" in table:
         problems.add("set", f"found answers about '{about}', expected about '{name}'")
     problems.stop_if_any()
@@ -71,7 +78,7 @@ def read_answers(file: Path, name: str) -> tuple[Answer, ...]:
 def _read_answer(row: Table) -> Answer:
     kind = row.choice("kind", KINDS)
     runs: list[Run] = []
-    for value in row.items("runs", required=True):
+    for value in row.items("runs", required=kind not in ("hip", "allowance")):
         if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
             row.wrong("runs", "a list of runs, each a list of spans")
             continue
@@ -82,12 +89,37 @@ def _read_answer(row: Table) -> Answer:
     word: Word = next(one for one in WORDS if one == row.choice("answer", WORDS))
     text = row.optional_text("text", longest=_LONGEST_BLOCK) or ""
     written = row.flag("written")
+    width = row.length("width", 0.0) if "width" in row else None
     row.finish()
+    if kind in CLOSING:
+        return _closing_answer(row, Answer(kind, tuple(runs), word, (), (), written, width), text)
+    if width is not None:
+        row.note("found a width, expected one with the hip or the allowance alone", "width")
     if bool(text) != (word in ("yes", "turned")):
         row.note("expected 'text', what is added to the set, with yes and turned alone")
         return Answer(kind, tuple(runs), word)
     told, relations = _read_block(row, text)
     return Answer(kind, tuple(runs), word, relations, told, written)
+
+
+def _closing_answer(row: Table, answer: Answer, text: str) -> Answer:
+    """Check an answer to what is asked last."""
+    blends = answer.kind == "blending"
+    if text:
+        row.note(f"found a text, expected none with {answer.kind}", "text")
+    if len(answer.runs) != 2 * blends:
+        row.note(f"found {len(answer.runs)} runs, expected {2 * blends}", "runs")
+    if not blends and answer.word == "turned":
+        row.note("found turned, expected yes, no or later", "answer")
+    if (answer.width is not None) != (answer.joins and not blends):
+        row.note("expected a width with yes to the hip or the allowance alone", "width")
+    elif answer.width is not None and not 0.0 < answer.width <= _WIDEST[answer.kind]:
+        row.note(
+            f"found {answer.width:g} mm, expected more than 0 and at most "
+            f"{_WIDEST[answer.kind]:g} mm; without any the answer is no",
+            "width",
+        )
+    return answer
 
 
 def _read_block(row: Table, text: str) -> tuple[tuple[str, ...], tuple[Joining, ...]]:
@@ -119,7 +151,11 @@ def render_answers(name: str, answers: Iterable[Answer]) -> bytes:
             "answer": one.word,
         }
         if one.text:
-            row |= {"text": one.text, "written": one.written}
+            row["text"] = one.text
+        if one.width is not None:
+            row["width"] = one.width
+        if one.adds:
+            row["written"] = one.written
         rows.append(row)
     return (json_text({"format": FORMAT, "set": name, "answers": rows}) + "\n").encode()
 
@@ -128,10 +164,14 @@ def still_standing(answers: Iterable[Answer], source: str) -> tuple[Answer, ...]
     """Answers that hold for a set's text.
 
     What was written and was changed or taken out by hand since is no answer any more.  What
-    stands there counts as written, though a run was ended before it could note that.
+    stands there counts as written, though a run was ended before it could note that.  What is
+    asked last stands as no text; `suggesting.closing` judges that.
     """
     found, plain = [], source.replace("\r\n", "\n")
     for one in answers:
+        if one.closes:
+            found.append(one)
+            continue
         stands = bool(one.text) and _place_of(one.text, plain) is not None
         if stands or not one.written:
             found.append(replace(one, written=stands))

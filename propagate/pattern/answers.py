@@ -9,7 +9,16 @@ from propagate.pattern.relations import Assembly, Band, Opening, Run, Seam, Stac
 from propagate.pattern.toml_text import lines_of_relation
 from propagate.values import dataclass
 
-__all__ = ["WORDS", "Answer", "Joining", "Question", "Word", "reverse_run", "question_of"]
+__all__ = [
+    "CLOSING",
+    "WORDS",
+    "Answer",
+    "Joining",
+    "Question",
+    "Word",
+    "reverse_run",
+    "question_of",
+]
 
 Word = Literal["yes", "turned", "no", "later"]
 WORDS: tuple[Word, ...] = get_args(Word)
@@ -17,6 +26,8 @@ WORDS: tuple[Word, ...] = get_args(Word)
 Joining: TypeAlias = Seam | Assembly | Opening | Stack | Band
 Question: TypeAlias = tuple[str, tuple[tuple[str, ...], ...]]
 """A kind and its runs, the same from whichever end and side they are written."""
+CLOSING = ("blending", "hip", "allowance")
+"""Kinds of what is asked last, of a set whose pieces are joined."""
 
 
 def reverse_run(run: Run) -> Run:
@@ -41,7 +52,9 @@ class Answer:
     Attributes
     ----------
     kind : str
-        ``seam``, ``mirror seam``, ``opening``, ``stack`` or ``band``.
+        ``seam``, ``mirror seam``, ``opening``, ``stack`` or ``band``; last ``blending``, whose
+        runs go along both waists and down both sides to the hip, ``hip``, how far it lies
+        below the waist, and ``allowance``; these have no runs.
     runs : tuple of Run
         As they were shown.
     word : Word
@@ -50,7 +63,9 @@ class Answer:
     told : tuple of str
         Lines of comment above them: score and evidence.
     written : bool
-        The relations stand in the set's file.
+        What it adds stands in the set's files.
+    width : float or None
+        Of a yes to the hip or the allowance, mm.
     """
 
     kind: str
@@ -59,6 +74,7 @@ class Answer:
     relations: tuple[Joining, ...] = ()
     told: tuple[str, ...] = ()
     written: bool = False
+    width: float | None = None
 
     @property
     def question(self) -> Question:
@@ -69,6 +85,16 @@ class Answer:
     def joins(self) -> bool:
         """Whether it says that something is joined."""
         return self.word in ("yes", "turned")
+
+    @property
+    def closes(self) -> bool:
+        """Whether it is one of those that are asked last."""
+        return self.kind in CLOSING
+
+    @property
+    def adds(self) -> bool:
+        """Whether it adds something to the set."""
+        return bool(self.relations) or (self.kind in ("blending", "allowance") and self.joins)
 
     @property
     def text(self) -> str:

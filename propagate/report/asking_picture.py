@@ -22,15 +22,17 @@ from propagate.pattern.spans import span_points
 from propagate.pattern.titles import piece_title
 from propagate.report.asking_text import LETTERS
 from propagate.report.canvas import Canvas, text_width
-from propagate.report.scene.items import Role, Scene, Text, make_text
+from propagate.report.scene.items import Line, Role, Scene, Text, make_text
 from propagate.report.scene.looks import LAYERS, paint_scene
 from propagate.report.scene.piece import compose_piece, grain_up, moved_piece
 from propagate.report.style import BLUE, ORANGE, Stroke, write_patterns
 from propagate.suggesting import Proposal
 from propagate.suggesting.asking import can_turn
+from propagate.suggesting.blending import CROTCH, Blending
+from propagate.suggesting.side_seams import SideSeam
 from propagate.values import dataclass
 
-__all__ = ["Drawn", "drawn_question", "question_picture"]
+__all__ = ["Drawn", "draw_blending", "draw_side", "drawn_question", "write_picture"]
 
 Array = npt.NDArray[np.float64]
 _LEFT_OUT = (Role.LEVEL, Role.LANDMARK)
@@ -84,7 +86,42 @@ class Drawn:
 
 def drawn_question(pattern: PatternSet, proposal: Proposal) -> Drawn:
     """Compose what is asked in the base size, grain upwards, all pieces at one scale."""
-    marked = list(_marked_runs(proposal))
+    return _draw_marked(pattern, list(_marked_runs(proposal)), ends=can_turn(proposal))
+
+
+def draw_blending(pattern: PatternSet, found: Blending) -> Drawn:
+    """Compose what blending would go by: side, waist and centre of both mains, and the levels.
+
+    Lines of the main that leads are whole, those of the other broken.
+    """
+    seam, held = pattern.relations.seams[found.plan.seam], pattern.relations.assemblies
+    sides = (seam.follow, seam.lead) if found.turned else (seam.lead, seam.follow)
+    marked: list[tuple[str, int, Run]] = []
+    for number, main in enumerate(found.plan.mains):
+        marked.append(("side", number, sides[number]))
+        for word, edge in (("waist", main.across), ("centre", main.centre)):
+            whole = (Span(main.silhouette, edge, "start", "end"),)
+            taped = held.get(main.silhouette)
+            marked.append((word, number, whole if taped is None else taped.edges[edge]))
+    return _draw_marked(
+        found.put_on(pattern), marked, ends=False, levels=(found.plan.lower, CROTCH)
+    )
+
+
+def draw_side(pattern: PatternSet, found: SideSeam) -> Drawn:
+    """Compose both sides of the side seam along which the hip is measured."""
+    marked = [("side", k, run) for k, run in enumerate((found.seam.lead, found.seam.follow))]
+    return _draw_marked(pattern, marked, ends=False)
+
+
+def _draw_marked(
+    pattern: PatternSet,
+    marked: Sequence[tuple[str, int, Run]],
+    *,
+    ends: bool,
+    levels: Sequence[str] = (),
+) -> Drawn:
+    """Compose pieces side by side with runs marked; `ends`: it matters where they begin."""
     names = list(dict.fromkeys(span.piece for _, _, run in marked for span in run))
     sizes = {name: pattern.sized(name, pattern.base) for name in names}
     pieces = {name: moved_piece(sized, grain_up(sized)) for name, sized in sizes.items()}
@@ -92,35 +129,44 @@ def drawn_question(pattern: PatternSet, proposal: Proposal) -> Drawn:
     wide, tall = sum(float(s[0]) for s in spread), max(float(s[1]) for s in spread)
     letter = max(wide / (24.0 - 3.0 * min(len(pieces), 4)), tall / 32.0)
     room = {name: text_width(piece_title(pattern, name), _TITLE * letter) for name in names}
-    laid, shifts = _side_by_side(pieces, room, 2.5 * letter)
+    marks = max(text_width(mark, letter, bold=True) for mark, _, _ in marked)
+    gap = max(3.0 * letter, 2.0 * marks + 1.4 * letter)  # two marks beside each other
+    laid, shifts = _side_by_side(pieces, room, gap)
     scene = Scene()
     for name, piece in laid.items():
         own = compose_piece(piece, pattern.info[name], page_mm=letter / 7.0)
         scene += own.without(*_LEFT_OUT)
-    strands, ends = [], []
+        drawn = (one for one in own.items if isinstance(one, Line) and one.role is Role.LEVEL)
+        scene += Scene(tuple(line for line in drawn if line.name in levels))
+    strands, run_ends = [], []
     for mark, side, run in marked:
         own_strands = [
             Strand(mark, side, span_points(pieces[span.piece], span) + shifts[span.piece])
             for span in run
         ]
         strands += own_strands
-        if can_turn(proposal) and own_strands:
-            ends.append((own_strands[0], own_strands[-1]))
+        if ends and own_strands:
+            run_ends.append((own_strands[0], own_strands[-1]))
     faces = shapely.union_all(
         [shapely.make_valid(shapely.Polygon(piece.outline)) for piece in laid.values()]
     )
     labels = [_mark_strand(strand, faces, letter) for strand in _with_all_marks(strands)]
+    for line in scene.items:
+        if isinstance(line, Line) and line.role is Role.LEVEL:
+            # Beside the middle, where the grain line is.
+            at = 0.74 * line.points[0] + 0.26 * line.points[-1] + np.array([0.0, 0.55 * letter])
+            labels.append(make_text(at, line.name, _TITLE * letter))
+    under = min(float(one.at[1]) for one in labels) < 0.0  # an edge at the foot is marked
     titles = []
     for name, piece in laid.items():
         low, high = piece.outline.min(axis=0), piece.outline.max(axis=0)
-        at = ((low[0] + high[0]) / 2.0, low[1] - 1.4 * letter)
+        at = ((low[0] + high[0]) / 2.0, low[1] - (2.4 if under else 1.4) * letter)
         titles.append(make_text(at, piece_title(pattern, name), _TITLE * letter))
-    return Drawn(scene, tuple(strands), tuple(ends), (*titles, *labels), letter)
+    return Drawn(scene, tuple(strands), tuple(run_ends), (*titles, *labels), letter)
 
 
-def question_picture(pattern: PatternSet, proposal: Proposal, title: str, words: str) -> str:
-    """Draw what is asked as SVG."""
-    drawn = drawn_question(pattern, proposal)
+def write_picture(drawn: Drawn, title: str, words: str) -> str:
+    """Write what is asked as SVG."""
     canvas, letter = Canvas(), drawn.letter
     paint_scene(drawn.scene, canvas, thin=letter / 8.0)
     dashes = (letter, letter / 1.6)
@@ -185,6 +231,11 @@ def _with_all_marks(strands: Sequence[Strand]) -> list[Strand]:
     return list(found.values())
 
 
+def _spare_room(mark: str, letter: float) -> float:
+    """How much more room a mark takes beside a line that goes up than a letter does."""
+    return max(0.0, text_width(mark, letter, bold=True) / 2.0 - 0.5 * letter)
+
+
 def _mark_strand(strand: Strand, faces: shapely.Geometry, letter: float) -> Text:
     """Return the mark at the middle of a strand, outside of the piece where it can be."""
     steps = np.hypot(*np.diff(strand.points, axis=0).T)
@@ -192,6 +243,7 @@ def _mark_strand(strand: Strand, faces: shapely.Geometry, letter: float) -> Text
     at = point_at(strand.points, middle)
     a, b = (point_at(strand.points, middle + d) for d in (-0.5, 0.5))
     along = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
-    aside = np.array([along[1], -along[0]]) * letter
+    out = np.array([along[1], -along[0]])
+    aside = out * (letter + _spare_room(strand.mark, letter) * abs(float(out[0])))
     outside = [p for p in (at + aside, at - aside) if not faces.contains(shapely.Point(p))]
     return make_text(outside[0] if outside else at + aside, strand.mark, letter, bold=True)

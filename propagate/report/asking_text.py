@@ -12,16 +12,19 @@ from propagate.report.units import MILLIMETRES, say_count
 from propagate.suggesting import Proposal
 from propagate.suggesting.asking import Asking, can_turn
 from propagate.suggesting.blending import CROTCH, Blending
+from propagate.suggesting.closing import Closing
 from propagate.suggesting.side_seams import SideSeam
 from propagate.values import dataclass
 
 __all__ = [
     "Asked",
-    "NOT_TOLD",
+    "ASKED_ALLOWANCE",
+    "ASKED_WIDTH",
     "asked_of",
-    "blending_lines",
+    "asked_of_blending",
+    "asked_of_hip",
+    "closing_lines",
     "free_words",
-    "hip_lines",
     "question_lines",
     "state_lines",
 ]
@@ -36,11 +39,24 @@ _ASKED = {
     "band": "Is this edge a band's, sewn to these, zone by zone?",
 }
 _NOTHING = "nothing, the zone keeps its length"
-NOT_TOLD = (
+_NOT_TOLD = (
     "Blending sizes is not prepared: no two pieces were found with a side seam, a centre and an "
     "edge between them at the top. [blend] in set.toml says it by hand."
 )
 """What is said when nothing can be asked."""
+_ALL_REFUSED = (
+    "What blending sizes goes by is not told: no way that was found is so. [blend] in set.toml "
+    "says it by hand; an answer that is taken back is asked again."
+)
+_PUT_OFF = "What blending sizes goes by is asked again by the next call."
+ASKED_ALLOWANCE = (
+    "No piece has a seam allowance. How wide is it all round? An edge on the fold gets none."
+)
+ASKED_WIDTH = (
+    "No piece has a seam allowance. How wide is it all round, such as 10mm or 5/8in? An edge on "
+    "the fold gets none; 0 leaves all as it is."
+)
+"""The last question of all."""
 
 
 @dataclass(frozen=True)
@@ -57,8 +73,12 @@ class Asked:
         A mark that the picture has too, and what it stands for.
     ends : tuple of str
         Of a seam, what meets what at its two ends.
+    score : float or None
+        None of what is asked last.
     turns : bool
-        There is another way round to sew it.
+        There is another way round to sew it; of what blending goes by, another side may lead.
+    other : str
+        That answer in words.
     """
 
     title: str
@@ -67,8 +87,9 @@ class Asked:
     ends: tuple[str, ...]
     evidence: tuple[str, ...]
     against: tuple[str, ...]
-    score: float
+    score: float | None
     turns: bool
+    other: str = "the other way round"
 
 
 def asked_of(pattern: PatternSet, proposal: Proposal) -> Asked:
@@ -135,7 +156,11 @@ def _say_name(pattern: PatternSet, piece: str, name: str, *, whose: bool = True)
 
 
 def question_lines(asked: Asked, number: int, left: int, picture: str = "") -> list[str]:
-    """Lay out a question at 80 columns."""
+    """Lay out a question at 80 columns; what blending goes by has no score."""
+    if asked.score is None:
+        told = f" ({left} left)" if left else ""
+        lines = ["", *wrap_sentence(f"{asked.words}{told}"), *lay_entries(asked.sides)]
+        return lines + (wrap_sentence(f"picture: {picture}", 2) if picture else [])
     lines = ["", *wrap_sentence(f"{number}. {asked.title} ({left} left). {asked.words}")]
     lines += lay_entries(asked.sides)
     for text in asked.ends:
@@ -149,8 +174,8 @@ def question_lines(asked: Asked, number: int, left: int, picture: str = "") -> l
 
 def state_lines(asking: Asking) -> list[str]:
     """Tell what was answered, what is left, and what is sewn to nothing yet."""
-    joins = sum(one.joins for one in asking.answers)
-    refused = sum(one.word == "no" for one in asking.answers)
+    joins = sum(one.joins and not one.closes for one in asking.answers)
+    refused = sum(one.word == "no" and not one.closes for one in asking.answers)
     lines = wrap_sentence(
         f"{joins} confirmed, {refused} refused, {say_count(len(asking.open), 'question')} left."
     )
@@ -169,16 +194,46 @@ def free_words(pattern: PatternSet, free: Mapping[str, Sequence[Span]]) -> list[
     return found
 
 
-def blending_lines(pattern: PatternSet, found: Blending, left: int) -> list[str]:
-    """Lay out what blending would go by as a question at 80 columns."""
-    head = f"Last, for blending sizes ({left} left): is all of this so?"
-    return ["", *wrap_sentence(head), *lay_entries(list(_say_blending(pattern, found)))]
+def asked_of_blending(pattern: PatternSet, found: Blending) -> Asked:
+    """Put what blending would go by in words, as a question."""
+    first, second = (in_sentence(_say_main(pattern, main)) for main in found.plan.mains)
+    title = list_words([first, second])
+    return Asked(
+        title[:1].upper() + title[1:],
+        "Last, for blending sizes: is all of this so?",
+        tuple(_say_blending(pattern, found)),
+        (),
+        (),
+        (),
+        None,
+        True,
+        f"{second} leads",
+    )
+
+
+def closing_lines(closing: Closing) -> list[str]:
+    """Tell why blending sizes is not prepared, where no question is left but that."""
+    told = closing.asking.pattern.relations.blend is not None or closing.confirmed is not None
+    asks = closing.asking.question is not None or closing.open or closing.side_seam is not None
+    if told or asks:
+        return []
+    if closing.put_off:
+        return wrap_sentence(_PUT_OFF)
+    return wrap_sentence(_ALL_REFUSED if closing.refused else _NOT_TOLD)
+
+
+def _say_main(pattern: PatternSet, main: BlendMain) -> str:
+    """Say a main by its piece, or by that on which others are taped."""
+    assembly = pattern.relations.assemblies.get(main.silhouette)
+    return piece_title(pattern, main.silhouette if assembly is None else assembly.lead)
 
 
 def _say_blending(pattern: PatternSet, found: Blending) -> Iterator[tuple[str, str]]:
     seam = pattern.relations.seams[found.plan.seam]
-    runs = " sewn to ".join(_words_of_run(pattern, run) for run in (seam.lead, seam.follow))
-    yield "side", f"{runs}; a change comes from the first"
+    sides = (seam.follow, seam.lead) if found.turned else (seam.lead, seam.follow)
+    yield "side", " sewn to ".join(_words_of_run(pattern, run) for run in sides)
+    first, second = (in_sentence(_say_main(pattern, main)) for main in found.plan.mains)
+    yield "leads", f"{first}: a change of it is carried to {second}"
     yield "waist", _say_edges(pattern, [(main, main.across) for main in found.plan.mains])
     yield "centre", _say_edges(pattern, [(main, main.centre) for main in found.plan.mains])
     marks = [
@@ -211,27 +266,19 @@ def _say_hip(pattern: PatternSet, piece: str, mark: str | None) -> str:
     )
 
 
-def hip_lines(pattern: PatternSet, found: SideSeam) -> list[str]:
+def asked_of_hip(pattern: PatternSet, found: SideSeam) -> Asked:
     """Ask how far the hip lies below the waist, where no notches tell it."""
-    runs = " sewn to ".join(
-        _words_of_run(pattern, run) for run in (found.seam.lead, found.seam.follow)
+    runs = (found.seam.lead, found.seam.follow)
+    shortest = f"{MILLIMETRES.said(found.shortest)} in size {found.size}, the shortest"
+    sides = (
+        ("side", " sewn to ".join(_words_of_run(pattern, run) for run in runs)),
+        ("length", shortest),
     )
-    return [
-        "",
-        *wrap_sentence(
-            "For blending sizes: how far below the waist, along the side, is the hip taken, such "
-            "as 200mm or 8in? Common practice is 18 to 22 cm for adults."
-        ),
-        *lay_entries(
-            [
-                ("side", runs),
-                (
-                    "length",
-                    f"{MILLIMETRES.said(found.shortest)} in size {found.size}, the shortest",
-                ),
-            ]
-        ),
-    ]
+    words = (
+        "For blending sizes: how far below the waist, along the side, is the hip taken, such "
+        "as 200mm or 8in? Common practice is 18 to 22 cm for adults."
+    )
+    return Asked("Hip", words, sides, (), (), (), None, False)
 
 
 def _say_edges(pattern: PatternSet, edges: list[tuple[BlendMain, str]]) -> str:

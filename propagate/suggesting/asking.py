@@ -20,6 +20,7 @@ from propagate.pattern.answers import Answer, Joining, Question, Word
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam, Span
 from propagate.suggesting.accepted import (
+    ACCEPT,
     TABLES,
     list_joinings,
     name_apart,
@@ -35,8 +36,8 @@ from propagate.suggesting.words import share_titles, title_by_role
 from propagate.values import dataclass
 
 __all__ = [
-    *("ASKED", "Asking", "can_turn", "other_way", "titles_told", "with_relations"),
-    "without_relations",
+    *("ASKED", "Asking", "can_turn", "other_way", "renew_answer", "titles_told"),
+    *("with_relations", "without_relations"),
 ]
 
 ASKED = 0.3
@@ -79,6 +80,18 @@ class Asking:
     def found(self) -> Suggestions:
         """What is proposed now."""
         return suggest_beside(measure_nest(self.joined), self._known, self.garments)
+
+    @cached_property
+    def likely_named(self) -> PatternSet:
+        """The set with all that was confirmed, its edges called as its likely garments call them.
+
+        For words alone: a page asks all at once, before anything about a piece is confirmed.
+        """
+        likely = (one for one in self.found.proposals if one.score >= ACCEPT)
+        seams = [r for one in likely for r in one.relations if isinstance(r, Seam)]
+        held = self.joined.relations
+        titles = {**title_by_role(self.joined, seams, self.garments), **held.titles}
+        return replace(self.joined, relations=replace(held, titles=titles))
 
     @cached_property
     def open(self) -> tuple[Proposal, ...]:
@@ -169,8 +182,25 @@ class Asking:
         return replace(self, answers=(*kept, *named))
 
     def undone(self) -> Asking:
-        """Take the last answer back; the same when there is none."""
+        """Take the last answer back; the same when there is none.
+
+        Raises
+        ------
+        EditError
+            What was asked last is written into the set: it lies in several places there.
+        """
+        if self.answers and self.answers[-1].closes and self.answers[-1].written:
+            kept = "blend" if self.answers[-1].kind == "blending" else "allowance"
+            raise EditError(
+                f"the last answer is written into set '{self.pattern.name}' and cannot be taken "
+                f"back; take out '{kept}' in set.toml by hand, and it is asked again"
+            )
         return replace(self, answers=self.answers[:-1]) if self.answers else self
+
+    def without(self, gone: Iterable[Answer]) -> Asking:
+        """Leave some answers out."""
+        left = tuple(gone)
+        return replace(self, answers=tuple(one for one in self.answers if one not in left))
 
     @cached_property
     def _put_off(self) -> Counter[Question]:
@@ -180,6 +210,17 @@ class Asking:
     def _known(self) -> Known:
         refused = frozenset(one.question for one in self.answers if one.word == "no")
         return Known(tuple(list_joinings(self.joined)), refused)
+
+
+def renew_answer(answer: Answer, pattern: PatternSet) -> Answer:
+    """Take the relations of an answer as a set has them now."""
+    return replace(
+        answer,
+        relations=tuple(
+            getattr(pattern.relations, TABLES[type(one).__name__]).get(one.name, one)
+            for one in answer.relations
+        ),
+    )
 
 
 def titles_told(

@@ -16,9 +16,11 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from propagate.pattern.answers import Question, question_of, reverse_run
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import BlendMain, BlendPlan, Girth, Place, Span
+from propagate.pattern.relations import BlendMain, BlendPlan, Girth, Place, Run, Span
+from propagate.pattern.turning import turned_seam
 from propagate.suggesting.hips import list_hips
 from propagate.suggesting.side_seams import HIP, Way, find_end, find_sides, find_tops, sort_ways
 from propagate.values import dataclass
@@ -53,6 +55,13 @@ class Blending:
     hip : mapping of piece to (landmark or None, mm below the top of its centre in the base size)
     hip_along : float or None
         How far the hip lies below the waist along the side, mm, where no landmark is meant.
+    runs : (Run, Run)
+        Of both mains, the first one's first: along the waist from the centre, then down the side
+        to the mark of the hip, if it has one.
+    shared : tuple of str
+        Seams of the two mains: one side of each follows the other when that is changed.
+    turned : bool
+        The first main leads, but follows in the set as it is: these seams are turned.
     """
 
     plan: BlendPlan
@@ -63,7 +72,21 @@ class Blending:
     places: tuple[Place, ...]
     walked: tuple[str, ...]
     hip: Mapping[str, tuple[str | None, float]]
-    hip_along: float | None = None
+    hip_along: float | None
+    runs: tuple[Run, Run]
+    shared: tuple[str, ...]
+    turned: bool = False
+
+    @property
+    def question(self) -> Question:
+        """What is asked, the same whichever side leads."""
+        return question_of("blending", self.runs)
+
+    def turn(self) -> Blending:
+        """The same with the other main as the one from which a change comes."""
+        first, second = self.runs
+        plan = replace(self.plan, mains=self.plan.mains[::-1])
+        return replace(self, plan=plan, runs=(second, first), turned=not self.turned)
 
     def put_on(self, pattern: PatternSet) -> PatternSet:
         """The set with all this; what it has already stays."""
@@ -83,6 +106,8 @@ class Blending:
             name: replace(one, check=True) if name in self.walked else one
             for name, one in relations.seams.items()
         }
+        if self.turned:
+            seams |= {name: turned_seam(seams[name]) for name in self.shared}
         seam = seams[self.plan.seam]
         if seam.hold is None:
             seams[seam.name] = replace(seam, hold=self.plan.lower)
@@ -162,7 +187,34 @@ def _list_blendings(pattern: PatternSet, way: Way, hip_along: float | None) -> I
             tuple(parts),
             {piece: (mark, hip.below[piece]) for piece, mark in hip.marks.items()},
             hip.along,
+            _cut_runs(way, hip.marks),
+            tuple(_list_shared(pattern, way)),
         )
+
+
+def _cut_runs(way: Way, marks: Mapping[str, str | None]) -> tuple[Run, Run]:
+    """Both sides, the lead's first: along the waist and down the side to the mark of the hip."""
+    found = []
+    for run, side in zip((way.seam.lead, way.seam.follow), way.sides, strict=True):
+        down, name = run if way.at_begin else reverse_run(run), marks[side.lead]
+        if name is not None:
+            edge = f"{side.lead}.{side.silhouette.base.landmark(name).edge}"
+            at = next(k for k, span in enumerate(down) if span.key == edge)
+            down = (*down[:at], replace(down[at], end=name))
+        waist = tuple(part.span for part in side.silhouette.segments[way.across(side)])
+        before = way.at_begin != side.turned
+        found.append((*(waist if before else reverse_run(waist)), *down))
+    return found[0], found[1]
+
+
+def _list_shared(pattern: PatternSet, way: Way) -> Iterator[str]:
+    """Seams that lead from the first main to the second, the side seam among them."""
+    first, second = (frozenset(side.silhouette.motions) for side in way.sides)
+    for name, seam in pattern.relations.seams.items():
+        if seam.check or seam.mirror:
+            continue
+        if {s.piece for s in seam.lead} <= first and {s.piece for s in seam.follow} <= second:
+            yield name
 
 
 def _carry_level(

@@ -11,6 +11,7 @@ from propagate.pattern.answers import reverse_run
 from propagate.pattern.ease import Ease, EaseSaid
 from propagate.pattern.garments import GarmentKind
 from propagate.pattern.relations import Run, Seam
+from propagate.pattern.titles import make_readable
 from propagate.suggesting.claims import Claim, claim_spans, claims_meet
 from propagate.suggesting.copies import (
     Likeness,
@@ -111,7 +112,8 @@ def put_before(
         wanted = claim_spans(nest, [s for run in one.runs for s in say_of_first(run, copies)])
         over = next((net for net in likely if claims_meet(wanted, net.claims)), None)
         if over is not None:
-            words = f"it is in the way of '{over.name}', which the whole garment speaks for"
+            seam = make_readable(over.name)
+            words = f"it is in the way of '{seam}', which the whole garment speaks for"
             one = one.with_facts(Fact(OTHERWISE, words))
         found.append(one)
     return rank_proposals(found)

@@ -58,6 +58,11 @@ class SideSeam:
     shortest: float
     size: str
 
+    @property
+    def ends(self) -> str:
+        """Between which distances the hip can lie, in words."""
+        return f"a distance of {SIDE_ENDS_MM:g} to {self.shortest - SIDE_ENDS_MM:.1f} mm"
+
     def holds(self, along: float) -> bool:
         """Whether the hip can lie so far below the waist in every size."""
         return SIDE_ENDS_MM <= along <= self.shortest - SIDE_ENDS_MM

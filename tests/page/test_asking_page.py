@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,14 +14,17 @@ from click.testing import CliRunner
 
 import propagate
 from propagate.cli import app
+from propagate.pattern.info import Allowance
 from propagate.pattern.patternset import Relations
 from propagate.report.page.asking import asking_page
 from propagate.suggesting.asking import Asking
+from tests import builders
 from tests.page.conftest import Open
 from tests.page.hostile import SCRIPT, hostile_set
 from tests.page.reader import tree
 from tests.shared import demo
 from tests.suggesting.bare_folders import bare_folder
+from tests.suggesting.test_hip_by_distance import without_hip
 
 TRUE = 7
 """So many of the likeliest questions about the skirt hold."""
@@ -220,3 +225,133 @@ def test_hostile_names_do_nothing(open_page: Open, tmp_path: Path) -> None:
     page = open_page(str(file)).page
     assert page.evaluate("window.hit") is None
     assert SCRIPT in page.locator("h1").inner_text()
+
+
+# ------------------------------------------------------------------------------- what is asked last
+
+
+@pytest.fixture
+def joined(tmp_path: Path) -> Path:
+    """The trousers as their draft joins them, but for what is asked last."""
+    real = demo("slant_trouser")
+    info = {name: replace(one, allowance=Allowance()) for name, one in real.info.items()}
+    folder = tmp_path / "trousers"
+    relations = replace(real.relations, blend=None)
+    propagate.save(replace(real, info=info, relations=relations), folder)
+    return folder
+
+
+def last_page(open_page: Open, folder: Path, tmp_path: Path, **how: Any) -> Any:
+    file = tmp_path / "last.html"
+    asked(str(folder), "--html", str(file), "--least", "1")
+    return open_page(str(file), **how).page
+
+
+def test_what_is_asked_last_is_answered_by_keys_alone(
+    open_page: Open, joined: Path, tmp_path: Path
+) -> None:
+    page = last_page(open_page, joined, tmp_path)
+    assert page.locator("#state").inner_text() == "0 of 4 answered, 4 left"
+    marks = {node.inner_text() for node in page.locator("#q1 dt").all()}
+    drawn = {node.text_content() for node in page.locator("#q1 svg .label").all()}
+    assert {"side", "waist", "centre", "hip"} <= marks & drawn
+    for _ in range(20):
+        if page.evaluate("document.activeElement.name") == "q1":
+            break
+        page.keyboard.press("Tab")
+    page.keyboard.press("o")
+    page.keyboard.press("y")
+    page.keyboard.type("5/8in")
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "save"
+    assert page.locator("#state").inner_text() == "2 of 4 answered, 0 left"
+    file = tmp_path / "answers.json"
+    with page.expect_download() as download:
+        page.keyboard.press("Enter")
+    download.value.save_as(file)
+    by_page = joined.with_name("by_page")
+    shutil.copytree(joined, by_page)
+    text = " ".join(asked(str(by_page), "--answers", str(file), "--least", "1").split())
+    assert "propagate blend can be used on it now" in text
+    typed = CliRunner().invoke(
+        app.cli, ["suggest", str(joined), "--ask", "--least", "1"], input="o\n5/8in\n"
+    )
+    assert typed.exit_code == 0, typed.output
+    for one in sorted(path for path in joined.rglob("*") if path.is_file()):
+        assert one.read_bytes() == (by_page / one.relative_to(joined)).read_bytes()
+
+
+def test_a_length_that_holds_not_is_told_and_not_saved(
+    open_page: Open, joined: Path, tmp_path: Path
+) -> None:
+    page = last_page(open_page, joined, tmp_path)
+    field = page.locator("#q4 input[type=text]")
+    clash = page.locator("#q4 .clash")
+    for wrong in ("60", "2 1/2in", "wide", "1/0in", "-5", "6cm"):
+        field.fill(wrong)
+        assert f"Found '{wrong}'" in clash.inner_text()
+        assert page.locator("#state").inner_text().startswith("0 of 4")
+    for right in ("10", "1.5 cm", "1 1/8in", ".5in", "50"):
+        field.fill(right)
+        assert clash.inner_text() == ""
+        assert page.locator("#state").inner_text().startswith("1 of 4")
+    # n and l are letters there, no answers.
+    field.fill("")
+    field.press("n")
+    assert field.input_value() == "n"
+    assert page.locator("#q4 input:checked").get_attribute("value") == "yes"
+
+
+def test_the_hip_is_asked_for_on_the_page(open_page: Open, tmp_path: Path) -> None:
+    folder = tmp_path / "skirt"
+    propagate.save(without_hip(builders.tiny_set()), folder)
+    page = last_page(open_page, folder, tmp_path)
+    assert "how far below the waist" in page.locator("#q1").inner_text()
+    page.locator("#q1 input[type=text]").fill("700")
+    assert "a distance of 30 to" in page.locator("#q1 .clash").inner_text()
+    page.locator("#q1 input[type=text]").fill("18cm")
+    file = tmp_path / "answers.json"
+    assert saved(page, file) == [{"kind": "hip", "runs": [], "answer": "yes", "width": "18cm"}]
+    asked(str(folder), "--answers", str(file), "--least", "1")
+    (tmp_path / "last.html").unlink()
+    page = last_page(open_page, folder, tmp_path)
+    assert "180.0 mm along the side" in page.locator("#q1").inner_text()
+    page.locator("#q1 label", has_text="Yes, all of this is so").click()
+    assert page.locator("#state").inner_text().endswith(" 0 left")  # the other way is no more asked
+    page.locator("#q2 label", has_text="Yes, all of this is so").click()
+    assert "one way alone" in page.locator("#q2 .clash").inner_text()
+    assert [one["answer"] for one in saved(page, file)] == ["yes"]
+    asked(str(folder), "--answers", str(file), "--least", "1")
+    assert propagate.load(folder).relations.blend is not None
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(360, "dark"), (1280, "light")])
+def test_what_is_asked_last_is_accessible_and_fits(
+    open_page: Open, joined: Path, tmp_path: Path, width: int, scheme: str
+) -> None:
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright")
+    page = last_page(open_page, joined, tmp_path, width=width, color_scheme=scheme)
+    found = axe.Axe().run(page).response
+    assert [(v["id"], v["nodes"][0]["html"]) for v in found["violations"]] == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_marks_and_titles_of_a_question_do_not_lie_on_each_other(
+    open_page: Open, tmp_path: Path
+) -> None:
+    bare = bare_folder("slant_trouser", tmp_path / "trouser")
+    file = tmp_path / "trouser.html"
+    asked(str(bare), "--html", str(file))
+    page = open_page(str(file)).page
+    laid = page.locator(".question svg").evaluate_all(
+        """drawings => drawings.map(one => [...one.querySelectorAll("text.label")].map(e => {
+            const box = e.getBoundingClientRect();
+            return [box.left + 1, box.top + 0.15 * box.height, box.right - 1,
+                    box.bottom - 0.15 * box.height, e.textContent];
+        }))"""
+    )
+    assert len(laid) > TRUE
+    for labels in laid:
+        for k, (a, b, c, d, word) in enumerate(labels):
+            for e, f, g, h, other in labels[:k]:
+                assert c <= e or g <= a or d <= f or h <= b, (word, other)

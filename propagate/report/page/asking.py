@@ -2,24 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
+import numpy as np
 from markupsafe import Markup
 
 from propagate.pattern.answers import WORDS, Answer, Word, question_of
-from propagate.report.asking_picture import Drawn, drawn_question
-from propagate.report.asking_text import Asked, asked_of, free_words
+from propagate.pattern.titles import list_words
+from propagate.report.asking_picture import Drawn, draw_blending, draw_side, drawn_question
+from propagate.report.asking_text import (
+    ASKED_ALLOWANCE,
+    Asked,
+    asked_of,
+    asked_of_blending,
+    asked_of_hip,
+    closing_lines,
+    free_words,
+)
+from propagate.report.canvas import text_width
 from propagate.report.page.drawn import View, view_of, write_item, write_number, write_scene
 from propagate.report.page.render import ASKING, render_page
 from propagate.report.page.words import clean_text, json_text
 from propagate.report.scene.items import Dot, Role, Scene, make_line
 from propagate.suggesting import Proposal
 from propagate.suggesting.asking import Asking
+from propagate.suggesting.closing import Closing
+from propagate.suggesting.side_seams import SIDE_ENDS_MM
+from propagate.tolerances import WIDEST_ALLOWANCE_MM
 from propagate.values import dataclass
 
 __all__ = ["asking_page"]
 
-_FORMAT = 1
+_FORMAT = 2
 """Of the file of answers that the page saves."""
 _FINE = 60.0
 """Lines of a drawing are written this much finer than a mark is large."""
@@ -29,6 +43,14 @@ _SAID: Mapping[Word, tuple[str, str]] = {
     "no": ("n", "No"),
     "later": ("l", "Later"),
 }
+_FOLLOWS = (
+    "When no question is left, the page that is written then asks what blending sizes goes by, and "
+    "the seam allowance where no piece has one."
+)
+_FOLLOWS_HIP = (
+    "When the hip is told, the page that is written then asks about all that blending goes by."
+)
+_SAID_LAST: Mapping[Word, str] = {"yes": "Yes, all of this is so", "turned": "Yes, but {}"}
 
 
 @dataclass(frozen=True)
@@ -44,11 +66,24 @@ class _Question:
 
     id: str
     asked: Asked
-    picture: Markup
-    view: View
+    picture: Markup | None
+    view: View | None
     choices: tuple[_Choice, ...]
     rivals: tuple[int, ...]
-    percent: str
+    percent: str = ""
+
+
+@dataclass(frozen=True)
+class _Length:
+    """A question that a length answers, of `least` to `most` mm."""
+
+    kind: str
+    question: _Question
+    yes: str
+    no: str
+    expected: str
+    least: float
+    most: float
 
 
 def asking_page(asking: Asking) -> str:
@@ -61,9 +96,10 @@ def asking_page(asking: Asking) -> str:
     asking : Asking
         What is answered already is a fact, and is not on the page.
     """
-    pattern = asking.joined
+    pattern = asking.likely_named
     proposals = [one for one in asking.found.proposals if one.score >= asking.least]
-    questions, plain = [], []
+    questions: list[_Question] = []
+    plain: list[dict[str, object]] = []
     for number, one in enumerate(proposals, start=1):
         other = asking.turned.get(question_of(one.kind, one.runs))
         answers: dict[Word, Answer] = {}
@@ -84,16 +120,120 @@ def asking_page(asking: Asking) -> str:
                 "rivals": list(question.rivals),
             }
         )
+    closing = Closing(asking)
+    asks_last = not questions
+    if asks_last:
+        for question in _ask_blending(closing):
+            questions.append(question)
+            way = closing.open[len(questions) - 1]
+            runs = [[str(span) for span in run] for run in way.runs]
+            plain.append(
+                {
+                    "kind": "blending",
+                    "runs": runs,
+                    "turned": runs,
+                    "text": {},
+                    "title": clean_text(question.asked.title),
+                    "rivals": list(question.rivals),
+                }
+            )
+    lengths = _ask_lengths(closing, len(plain)) if asks_last else []
+    plain += [
+        {
+            "kind": one.kind,
+            "runs": [],
+            "text": {},
+            "title": "",
+            "rivals": [],
+            "least": one.least,
+            "most": one.most,
+            "expected": one.expected,
+        }
+        for one in lengths
+    ]
     data = {"format": _FORMAT, "set": pattern.name, "file": "answers.json", "questions": plain}
     return render_page(
         ASKING,
         set_name=pattern.name,
         size=pattern.base,
         questions=questions,
+        kinds=list_words(list(dict.fromkeys(one.kind.name for one in asking.garments))),
+        count=len(plain),
+        closes=asks_last and bool(plain),
+        lengths=lengths,
+        follows=_say_what_follows(closing, asks_last),
         free=free_words(pattern, asking.free),
         command="--answers",
         data=json_text(data),
     )
+
+
+def _ask_blending(closing: Closing) -> Iterator[_Question]:
+    """One question for each way of blending; a yes to one is in the way of all others."""
+    pattern, ways = closing.asking.likely_named, closing.open
+    for number, way in enumerate(ways, start=1):
+        asked = asked_of_blending(pattern, way)
+        choices = tuple(
+            _Choice(word, _SAID[word][0], _SAID_LAST.get(word, _SAID[word][1]).format(asked.other))
+            for word in WORDS
+        )
+        yield _question_of(
+            number,
+            asked,
+            draw_blending(pattern, way),
+            choices,
+            tuple(k for k in range(1, len(ways) + 1) if k != number),
+        )
+
+
+def _ask_lengths(closing: Closing, before: int) -> list[_Length]:
+    """Questions that a length answers: how low the hip is, and the seam allowance."""
+    found = []
+    seam, pattern = closing.side_seam, closing.asking.likely_named
+    if seam is not None:
+        drawn, asked = draw_side(pattern, seam), asked_of_hip(pattern, seam)
+        question = _question_of(before + 1, asked, drawn, (), ())
+        least, most = SIDE_ENDS_MM, seam.shortest - SIDE_ENDS_MM
+        found.append(
+            _Length("hip", question, "This far", "It cannot be told", seam.ends, least, most)
+        )
+    if closing.wants_allowance:
+        asked = Asked("Seam allowance", ASKED_ALLOWANCE, (), (), (), (), None, False)
+        question = _Question(f"q{before + len(found) + 1}", asked, None, None, (), ())
+        expected = f"a width of at most {WIDEST_ALLOWANCE_MM:g} mm"
+        none = "None: leave all as it is"
+        most = WIDEST_ALLOWANCE_MM
+        found.append(_Length("allowance", question, "This wide", none, expected, 0.0, most))
+    return found
+
+
+def _say_what_follows(closing: Closing, asks_last: bool) -> str:
+    """Say what is asked after the questions of the page, or why nothing is."""
+    if not asks_last:
+        return _FOLLOWS
+    if closing.side_seam is not None:
+        return _FOLLOWS_HIP
+    return " ".join(line.strip() for line in closing_lines(closing))
+
+
+def _question_of(
+    number: int,
+    asked: Asked,
+    drawn: Drawn,
+    choices: tuple[_Choice, ...],
+    rivals: tuple[int, ...],
+    percent: str = "",
+) -> _Question:
+    # Room for the texts, which a view does not look at.
+    wide = ((one, text_width(one.text, one.size, bold=one.bold) / 2.0) for one in drawn.labels)
+    texts = tuple(
+        Dot(Role.SEAM, one.at + np.array([side * half, 0.0]), one.size)
+        for one, half in wide
+        for side in (-1.0, 1.0)
+    )
+    view = view_of(drawn.scene + Scene(texts))
+    picture = _write_question(drawn)
+    return _Question(f"q{number}", asked, picture, view, choices, rivals, percent)
 
 
 def _ask_question(
@@ -103,15 +243,11 @@ def _ask_question(
     proposals: Sequence[Proposal],
     answers: Mapping[Word, Answer],
 ) -> _Question:
-    drawn = drawn_question(asking.joined, proposal)
-    # Room for the texts, which a view does not look at.
-    texts = tuple(Dot(Role.SEAM, one.at, one.size) for one in drawn.labels)
     rivals = asking.found.rivals(proposal)
-    return _Question(
-        f"q{number}",
-        asked_of(asking.joined, proposal),
-        _write_question(drawn),
-        view_of(drawn.scene + Scene(texts)),
+    return _question_of(
+        number,
+        asked_of(asking.likely_named, proposal),
+        drawn_question(asking.likely_named, proposal),
         tuple(_Choice(word, *_SAID[word]) for word in WORDS if word in answers),
         tuple(k for k, one in enumerate(proposals, start=1) if one in rivals),
         f"{int(100.0 * proposal.score)}",

@@ -1,0 +1,179 @@
+"""What is asked last, of a set whose pieces are joined: what blending goes by, and the allowance.
+
+A value, as the questions before it are: a set with the answers so far.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from functools import cached_property
+
+from propagate.errors import EditError
+from propagate.pattern.answers import Answer, Word
+from propagate.pattern.info import Allowance
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.validate import check_set
+from propagate.suggesting.asking import Asking
+from propagate.suggesting.blending import Blending, find_blendings
+from propagate.suggesting.side_seams import SideSeam, find_side_seam
+from propagate.values import dataclass
+
+__all__ = ["Closing", "closing_standing", "give_allowance"]
+
+
+@dataclass(frozen=True)
+class Closing:
+    """A set with the answers so far, once no proposal is left to be asked about.
+
+    Attributes
+    ----------
+    asking : Asking
+    """
+
+    asking: Asking
+
+    @cached_property
+    def ways(self) -> tuple[Blending, ...]:
+        """Every way in which the set can be blended, the likeliest first; none if it says one.
+
+        Those with the hip at the distance that was said come last.
+        """
+        joined, along = self.asking.joined, self._along
+        far = () if along is None else find_blendings(joined, along)
+        return (*find_blendings(joined), *far)
+
+    @cached_property
+    def open(self) -> tuple[Blending, ...]:
+        """The ways that can be asked about: nothing once one was confirmed or put off."""
+        if self.confirmed is not None or self.put_off:
+            return ()
+        said = {one.question for one in self.asking.answers if one.kind == "blending"}
+        return tuple(way for way in self.ways if way.question not in said)
+
+    @cached_property
+    def side_seam(self) -> SideSeam | None:
+        """Where the hip is to be asked for, by its distance from the waist; else None."""
+        answered = any(one.kind == "hip" for one in self.asking.answers)
+        if answered or self.open or self.put_off or self.confirmed is not None:
+            return None
+        return find_side_seam(self.asking.joined)
+
+    @property
+    def put_off(self) -> bool:
+        """Whether what blending goes by is to be asked another time."""
+        answers = self.asking.answers
+        return any(one.kind in ("blending", "hip") and one.word == "later" for one in answers)
+
+    @property
+    def refused(self) -> bool:
+        """Whether a way of blending was refused."""
+        answers = self.asking.answers
+        return any(one.kind in ("blending", "hip") and one.word == "no" for one in answers)
+
+    @property
+    def _along(self) -> float | None:
+        given = (one.width for one in self.asking.answers if one.kind == "hip")
+        return next(given, None)
+
+    @property
+    def confirmed(self) -> Answer | None:
+        """The answer that says what blending goes by."""
+        given = (one for one in self.asking.answers if one.kind == "blending" and one.joins)
+        return next(given, None)
+
+    @property
+    def chosen(self) -> Blending | None:
+        """The way that was confirmed, if it is one of those in which the set can be blended."""
+        answer = self.confirmed
+        for way in self.ways if answer is not None else ():
+            if answer is not None and way.question == answer.question:
+                return way.turn() if answer.word == "turned" else way
+        return None
+
+    @property
+    def wants_allowance(self) -> bool:
+        """Whether the allowance is to be asked: no piece of a joined set has one."""
+        answered = any(one.kind == "allowance" for one in self.asking.answers)
+        joined = self.asking.joined
+        return bool(joined.relations.seams) and not (answered or _has_allowance(joined))
+
+    @property
+    def unwritten(self) -> tuple[Answer, ...]:
+        """What was confirmed of it and is not written into the set yet."""
+        answers = self.asking.answers
+        return tuple(one for one in answers if one.closes and one.adds and not one.written)
+
+    @property
+    def width(self) -> float | None:
+        """The allowance that was answered and is not written yet, mm."""
+        return next((one.width for one in self.unwritten if one.kind == "allowance"), None)
+
+    def answer(self, way: Blending, word: Word) -> Answer:
+        """What an answer to a way says.
+
+        Raises
+        ------
+        EditError
+            A yes to what the set cannot hold.
+        """
+        if word in ("yes", "turned"):
+            pattern = self.asking.joined
+            check_set((way.turn() if word == "turned" else way).put_on(pattern))
+        return Answer("blending", way.runs, word)
+
+    def put_on(self, pattern: PatternSet) -> PatternSet:
+        """The set with what was confirmed last and is not written yet.
+
+        Raises
+        ------
+        EditError
+            Another way of blending was confirmed than the set knows of now, or the hip lies
+            beyond an end of the side.
+        """
+        self._check_hip()
+        if self.confirmed is not None and not self.confirmed.written:
+            if self.chosen is None:
+                raise EditError(
+                    f"set '{pattern.name}' cannot be blended in the way that was confirmed: found "
+                    f"{len(self.ways)} others; what was joined since may be in its way"
+                )
+            pattern = self.chosen.put_on(pattern)
+        return pattern if self.width is None else give_allowance(pattern, self.width)
+
+    def _check_hip(self) -> None:
+        """Refuse a distance at which the hip cannot lie."""
+        found = None if self._along is None else find_side_seam(self.asking.joined)
+        if self._along is not None and found is not None and not found.holds(self._along):
+            raise EditError(
+                f"set '{self.asking.pattern.name}': found a hip {self._along:g} mm below the "
+                f"waist, expected {found.ends}"
+            )
+
+
+def closing_standing(answers: Iterable[Answer], pattern: PatternSet) -> tuple[Answer, ...]:
+    """Answers that hold for a set, of what is asked last.
+
+    What was written and was taken out by hand since is no answer any more.
+    """
+    has = {"blending": pattern.relations.blend is not None, "allowance": _has_allowance(pattern)}
+    found = []
+    for one in answers:
+        if one.kind not in has or not one.adds:
+            found.append(one)
+        elif has[one.kind] or not one.written:
+            found.append(replace(one, written=has[one.kind]))
+    return tuple(found)
+
+
+def give_allowance(pattern: PatternSet, width: float) -> PatternSet:
+    """The set with an allowance all round each piece, but for an edge on the fold, mm."""
+    info = {
+        name: replace(one, allowance=Allowance(width, {} if one.fold is None else {one.fold: 0.0}))
+        for name, one in pattern.info.items()
+    }
+    return replace(pattern, info=info)
+
+
+def _has_allowance(pattern: PatternSet) -> bool:
+    return any(one.allowance != Allowance() for one in pattern.info.values())

@@ -1,0 +1,256 @@
+"""What is asked last: kept, taken back, turned, read from a file, and written as it was said."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+import shapely
+from click.testing import CliRunner, Result
+
+import propagate
+from propagate import Blend, blend
+from propagate.cli import app
+from propagate.engine.walk import walk
+from propagate.pattern.info import Allowance
+from propagate.pattern.patternset import PatternSet
+from propagate.suggesting.blending import find_blendings
+from tests import builders
+from tests.shared import demo
+from tests.suggesting.test_hip_by_distance import without_hip
+
+AGREES_MM = 0.5
+"""Which side leads decides what gives by rounding and fairing, not where the blend goes."""
+
+
+def bare(real: PatternSet) -> PatternSet:
+    """All but what is asked last: joined, with levels, without a plan and allowances."""
+    info = {name: replace(one, allowance=Allowance()) for name, one in real.info.items()}
+    return replace(real, info=info, relations=replace(real.relations, blend=None))
+
+
+@pytest.fixture
+def skirt(tmp_path: Path) -> Path:
+    folder = tmp_path / "skirt"
+    propagate.save(bare(builders.tiny_set()), folder)
+    return folder
+
+
+@pytest.fixture
+def marked(tmp_path: Path) -> Path:
+    """With a pair of notches for the hip, without levels."""
+    real = builders.tiny_set()
+    pieces = {
+        name: replace(
+            piece, nest={size: replace(one, levels={}) for size, one in piece.nest.items()}
+        )
+        for name, piece in real.pieces.items()
+    }
+    held = real.relations
+    seams = {name: replace(one, hold=None) for name, one in held.seams.items()}
+    relations = replace(held, blend=None, seams=seams, girths={})
+    folder = tmp_path / "skirt"
+    propagate.save(bare(replace(real, pieces=pieces, lay_on="", relations=relations)), folder)
+    return folder
+
+
+def run(*args: str, said: str = "") -> Result:
+    return CliRunner().invoke(app.cli, ["suggest", *args], input=said)
+
+
+def ask(folder: Path, *words: str) -> str:
+    """Refuse all that could be joined besides, then say these words."""
+    done = run(str(folder), "--ask", "--least", "1", said="".join(f"{one}\n" for one in words))
+    assert done.exit_code == 0, done.output
+    return " ".join(done.output.split())
+
+
+def kept(folder: Path) -> list[dict[str, object]]:
+    file = folder.with_name("skirt.answers.json")
+    found: list[dict[str, object]] = json.loads(file.read_text("utf-8"))["answers"]
+    return found
+
+
+def content(folder: Path) -> dict[str, bytes]:
+    return {
+        one.relative_to(folder).as_posix(): one.read_bytes()
+        for one in folder.rglob("*")
+        if one.is_file()
+    }
+
+
+def test_a_no_is_kept_and_taken_back_in_a_later_call(marked: Path) -> None:
+    before = content(marked)
+    first = ask(marked, "n", "s")
+    assert first.count("is all of this so?") == 1
+    second = ask(marked, "n", "n")
+    assert "is all of this so?" not in second
+    assert "how far below the waist" in second and "How wide is it" in second
+    assert [one["answer"] for one in kept(marked)] == ["no"] * 3
+    third = ask(marked)
+    assert "No question is left." in third and "is all of this so?" not in third
+    assert "no way that was found is so" in third
+    fourth = ask(marked, "u", "u", "u", "s")
+    assert fourth.count("is all of this so?") == 1
+    assert kept(marked) == []
+    assert content(marked) == before
+
+
+def test_nothing_is_written_before_the_end_and_all_of_it_then(marked: Path) -> None:
+    before = content(marked)
+    ask(marked, "y", "10mm", "s")
+    mine = propagate.load(marked)
+    assert mine.relations.blend is not None
+    assert all(one.allowance.default == 10.0 for one in mine.info.values())
+    again = ask(marked)
+    assert "is all of this so?" not in again and "How wide" not in again
+    # What was written is not taken back: it lies in several places.
+    after = content(marked)
+    refused = ask(marked, "u", "s")
+    assert "cannot be taken back; take out 'allowance'" in refused
+    assert content(marked) == after != before
+
+
+def test_a_yes_can_be_taken_back_in_its_sitting(marked: Path) -> None:
+    before = content(marked)
+    text = ask(marked, "y", "u", "n", "s")
+    assert text.count("How wide is it") == 1
+    assert [one["answer"] for one in kept(marked)] == ["no"]
+    assert content(marked) == before
+
+
+def test_what_was_taken_out_by_hand_is_asked_again(marked: Path) -> None:
+    ask(marked, "y", "10mm")
+    mine = propagate.load(marked)
+    for file in marked.rglob("*.json"):
+        file.unlink()
+    (marked / "set.toml").unlink()
+    propagate.save(bare(mine), marked, replace=True)
+    text = ask(marked, "s")
+    assert "2 answered before were changed in set.toml since" in text
+    assert "is all of this so?" in text
+
+
+def test_the_other_side_leads_and_blends_alike(tmp_path: Path) -> None:
+    """A blend draws both mains: it goes where it did, whichever of them leads."""
+    for name, upper, lower in (("slant_trouser", "42", "48"), ("scoop_skirt", "S", "L")):
+        real = demo(name)
+        plan = real.relations.blend
+        assert plan is not None
+        way = find_blendings(bare(real))[0]
+        both = []
+        for one in (way, way.turn()):
+            joined = one.put_on(bare(real))
+            made = joined.relations.blend
+            assert made is not None
+            assert all(walk(joined, size, cut_lines=False).sews for size in joined.sizes)
+            sizes = {made.upper: upper, made.lower: lower}
+            both.append(blend(joined, Blend(sizes)).pattern)
+        first, second = (one.relations.seams[plan.seam] for one in both)
+        assert (first.lead, first.follow) == (second.follow, second.lead)
+        assert way.turn().turn() == way
+        for piece in real.pieces:
+            rings = [shapely.LinearRing(one.sized(piece, one.base).outline) for one in both]
+            assert shapely.hausdorff_distance(*rings) < AGREES_MM, (name, piece)
+
+
+def test_a_change_comes_from_the_side_that_leads(marked: Path, tmp_path: Path) -> None:
+    text = ask(marked, "o", "0")
+    assert "o back leads" in text
+    mine = propagate.load(marked)
+    plan = mine.relations.blend
+    assert plan is not None and plan.mains[0].silhouette == "back"
+    seam = mine.relations.seams[plan.seam]
+    assert [span.piece for span in (*seam.lead, *seam.follow)] == ["back", "front"]
+    assert kept(marked)[0]["answer"] == "turned" and kept(marked)[0]["written"] is True
+    out = tmp_path / "out"
+    words = ["change", str(marked), "let-out", "edge=back.side", "by=6mm", "-o", str(out)]
+    done = CliRunner().invoke(app.cli, words)
+    assert done.exit_code == 0, done.output
+    changed = propagate.load(out)
+    assert all(walk(changed, size, cut_lines=False).sews for size in changed.sizes)
+
+
+def answers_file(tmp_path: Path, *rows: dict[str, object]) -> str:
+    file = tmp_path / "saved.json"
+    name = builders.tiny_set().name
+    file.write_text(json.dumps({"format": 2, "set": name, "answers": list(rows)}), "utf-8")
+    return str(file)
+
+
+def test_a_file_is_taken_as_what_was_typed(marked: Path, tmp_path: Path) -> None:
+    other = tmp_path / "other" / "skirt"
+    other.parent.mkdir()
+    propagate.save(propagate.load(marked), other)
+    ask(other, "y", "5/8in")
+    rows = kept(other)
+    for row in rows:
+        row["written"] = False
+    rows[1]["width"] = "5/8in"
+    done = run(str(marked), "--answers", answers_file(tmp_path, *rows), "--least", "1")
+    assert done.exit_code == 0, done.output
+    assert content(marked) == content(other)
+    assert kept(marked) == kept(other)
+
+
+WAY = {
+    "kind": "blending",
+    "runs": [
+        ["front.waist", "front.side from start to hip_notch"],
+        ["back.waist", "back.side from end to hip_notch"],
+    ],
+    "answer": "yes",
+}
+
+
+@pytest.mark.parametrize(
+    ("rows", "words"),
+    [
+        ([{"kind": "allowance", "answer": "yes", "width": "60mm"}], "at most 50 mm"),
+        ([{"kind": "allowance", "answer": "yes", "width": "-1mm"}], "a length of 0 or more"),
+        ([{"kind": "allowance", "answer": "yes", "width": "wide"}], "a length"),
+        ([{"kind": "allowance", "answer": "yes"}], "a width with yes"),
+        ([{"kind": "allowance", "answer": "turned", "width": 10}], "yes, no or later"),
+        ([{"kind": "hip", "answer": "yes", "width": "900mm"}], "a distance of 30 to"),
+        ([{**WAY, "runs": []}], "expected 2"),
+        ([{**WAY, "text": "[seam.x]"}], "expected none with blending"),
+        ([WAY, {**WAY, "answer": "turned"}], "yes to 2 ways"),
+        (
+            [{**WAY, "runs": [["front.waist", "front.side"], ["back.waist", "back.side"]]}],
+            "cannot be blended in the way that was confirmed",
+        ),
+    ],
+)
+def test_what_could_not_be_typed_is_refused(
+    marked: Path, tmp_path: Path, rows: list[dict[str, object]], words: str
+) -> None:
+    before = content(marked)
+    done = run(str(marked), "--answers", answers_file(tmp_path, *rows))
+    assert done.exit_code == 2, done.output
+    assert words in " ".join(done.output.split())
+    assert content(marked) == before
+    assert not marked.with_name("skirt.answers.json").exists()
+
+
+def test_a_hip_at_a_distance_is_kept_and_taken_back(tmp_path: Path) -> None:
+    folder = tmp_path / "skirt"
+    propagate.save(without_hip(builders.tiny_set()), folder)
+    text = ask(folder, "180mm", "n", "u", "u", "190mm", "s")
+    assert "180.0 mm along the side" in text and "190.0 mm along the side" in text
+    assert [(one["kind"], one["width"]) for one in kept(folder)] == [("hip", 190.0)]
+    assert "190.0 mm along the side" in ask(folder, "l", "l")
+    assert propagate.load(folder).relations.blend is None
+    ask(folder, "y", "n")
+    assert propagate.load(folder).relations.blend is not None
+
+
+def test_pictures_show_the_last_questions_too(marked: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "pictures"
+    words = "n\nl\nl\n"
+    done = run(str(marked), "--ask", "--least", "1", "--pictures", str(folder), said=words)
+    assert done.exit_code == 0, done.output
+    first = (folder / "question-01.svg").read_text("utf-8")
+    assert all(f">{word}<" in first for word in ("side", "waist", "centre", "hip"))
+    assert ">side<" in (folder / "question-02.svg").read_text("utf-8")
