@@ -10,10 +10,17 @@ from propagate.errors import FormatError
 from propagate.io import set_toml
 from propagate.io.begin import kind_of, read_dxf, relations_source
 from propagate.io.begin_toml import commented_toml
+from propagate.io.cut_boundary import allowances_wished
 from propagate.io.drawn_set import read_drawing, rules_beside
 from propagate.io.folder import build_set
-from propagate.io.geometry_toml import LevelsThrough, choices_of, is_drawing_name, with_levels
-from propagate.io.options import ReadOptions, allowance_said
+from propagate.io.geometry_toml import (
+    DxfSaid,
+    LevelsThrough,
+    choices_of,
+    is_drawing_name,
+    with_levels,
+)
+from propagate.io.options import ReadOptions, dxf_choices
 from propagate.io.origin import Origin
 from propagate.io.reading import list_files
 from propagate.io.report import ReadingReport
@@ -98,28 +105,27 @@ def _find_drawing(paths: list[Path], wishes: ReadOptions) -> tuple[Path, Path | 
     return drawings[0], found
 
 
-def _choices(wishes: ReadOptions) -> Mapping[str, str | float]:
+def _choices(wishes: ReadOptions) -> DxfSaid:
     """What was said about reading the file, as ``[dxf]`` has it."""
-    found: dict[str, str | float] = {}
+    found: dict[str, str | float | Mapping[str, float]] = {}
     if wishes.unit is not None:
         found["unit"] = wishes.unit
     if wishes.corner_angle is not None:
         found["corner_angle"] = wishes.corner_angle
     if wishes.boundary != "auto":
         found["boundary"] = wishes.boundary
-    for text in wishes.allowances:
-        if "=" in text:
-            raise FormatError(
-                f"found --allowance {text} beside --keep-dxf, expected one allowance for all "
-                "edges: a set that keeps its DXF states no other; leave --keep-dxf out"
-            )
-        found["allowance"] = allowance_said(text)
+    said = allowances_wished(replace(wishes, boundary=dxf_choices(wishes).boundary))
+    if said is not None and said.default is not None:
+        found["allowance"] = said.default
+    if said is not None and said.edges:
+        found["allowances"] = {
+            key if isinstance(key, str) else ".".join(key): width
+            for key, width in said.edges.items()
+        }
     return {**found, **choices_of(wishes.dxf)}
 
 
-def _taken_text(
-    file: Path, geometry: str, choices: Mapping[str, str | float], levels: LevelsThrough
-) -> str:
+def _taken_text(file: Path, geometry: str, choices: DxfSaid, levels: LevelsThrough) -> str:
     """A relations file that says where the geometry is and how it is read."""
     text = relations_source(file).decode()
     said = set_toml.parse_set(text.removeprefix("\ufeff"), str(file))

@@ -6,6 +6,7 @@ import math
 from collections.abc import Collection, Iterator, Mapping
 from itertools import combinations
 
+from propagate.io.geometry_toml import DxfSaid
 from propagate.io.set_toml import render_set
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, Girth, Seam, Span, Zone
@@ -28,7 +29,7 @@ def commented_toml(
     pattern: PatternSet,
     *,
     geometry: str = "",
-    dxf: Mapping[str, str | float] | None = None,
+    dxf: DxfSaid | None = None,
     levels: Mapping[str, Mapping[str, str]] | None = None,
 ) -> str:
     """Return the TOML of a set without relations, with examples that name its own edges.

@@ -52,10 +52,13 @@ class AllowancesSaid:
     default : float or None
         mm, of every edge that is not named.
     edges : mapping of edge name, or (piece, edge), to mm
+    of_set : frozenset
+        Keys of edges that need not be there.
     """
 
     default: float | None
     edges: Mapping[str | tuple[str, str], float]
+    of_set: frozenset[str | tuple[str, str]] = frozenset()
 
     def of(self, piece: str, edge: str) -> float | None:
         """The allowance of an edge; that of its own piece counts before that of its name."""
@@ -96,7 +99,7 @@ class AllowancesSaid:
         FormatError
         """
         every = list(dict.fromkeys(edge for edges in pieces.values() for edge in edges))
-        for key in self.edges:
+        for key in (key for key in self.edges if key not in self.of_set):
             if isinstance(key, str):
                 if key not in every:
                     raise _unknown(f"no edge '{key}' on any piece", key, every)
@@ -130,7 +133,8 @@ def allowances_wished(options: ReadOptions) -> AllowancesSaid | None:
         return None
     default: float | None = None
     edges: dict[str | tuple[str, str], float] = {}
-    for text in options.allowances:
+    of_set: set[str | tuple[str, str]] = set()
+    for text in (*options.allowances, *options.allowances_of_set):
         name, equals, said = text.rpartition("=")
         if not equals:
             if default is not None:
@@ -143,10 +147,15 @@ def allowances_wished(options: ReadOptions) -> AllowancesSaid | None:
             raise FormatError(
                 f"found {OPTION} {text}, expected a length, EDGE=LENGTH or PIECE.EDGE=LENGTH"
             )
+        if text in options.allowances_of_set:
+            if key not in edges:
+                edges[key] = allowance_said(said)
+                of_set.add(key)
+            continue
         if key in edges:
             raise FormatError(f"found {OPTION} {name}=... twice, expected it once")
         edges[key] = allowance_said(said)
-    return AllowancesSaid(default, edges)
+    return AllowancesSaid(default, edges, frozenset(of_set))
 
 
 def allowances_of_dxf(options: ReadOptions, choices: DxfChoices) -> AllowancesSaid | None:
@@ -158,8 +167,8 @@ def allowances_of_dxf(options: ReadOptions, choices: DxfChoices) -> AllowancesSa
         As `allowances_wished`.
     """
     said = allowances_wished(replace(options, boundary=choices.boundary))
-    asked = options.boundary == "cut" and "allowance" not in options.dxf
-    if said is None or said.default is not None or asked:
+    asked = options.boundary == "cut" or options.allowances
+    if said is None or said.default is not None or (asked and "allowance" not in options.dxf):
         return said
     return replace(said, default=choices.allowance)
 

@@ -24,6 +24,7 @@ from propagate.pattern.patternset import PatternSet
 
 __all__ = ["drawing_files", "read_drawing", "rules_beside", "wishes_for", "wishes_of"]
 
+_CHOICES = ("unit", "corner-angle", "boundary", "allowance", "allowances")
 READS_BACK_MM = 0.03
 """A file that was drawn anew reads back within this, or the set is not kept in it."""
 
@@ -32,13 +33,20 @@ def wishes_of(head: SetHead, rules: Path | None = None) -> ReadOptions:
     """Return how the DXF of a set is read, as `read_dxf` takes it."""
     choices = dict(head.dxf)
     angle, unit = choices.pop("corner_angle", None), choices.pop("unit", None)
+    edges = choices.pop("allowances", None)
     return ReadOptions(
         base=head.base,
         unit=None if unit is None else str(unit),
-        corner_angle=None if angle is None else float(angle),
+        corner_angle=float(angle) if isinstance(angle, (int, float)) else None,
         rules=rules,
         dxf={key: str(value) for key, value in choices.items()},
+        allowances=_say_allowances(edges) if isinstance(edges, Mapping) else (),
     )
+
+
+def _say_allowances(edges: Mapping[str, float]) -> tuple[str, ...]:
+    """Allowances of edges as they are typed."""
+    return tuple(f"{edge}={width!r}mm" for edge, width in edges.items())
 
 
 def wishes_for(pattern: PatternSet, asked: ReadOptions) -> tuple[ReadOptions, tuple[str, ...]]:
@@ -61,7 +69,14 @@ def wishes_for(pattern: PatternSet, asked: ReadOptions) -> tuple[ReadOptions, tu
     taken = [f"{key}={value}" for key, value in sorted(new.items())]
     if asked.corner_angle is None and own.corner_angle is not None:
         taken.append(f"corner_angle={own.corner_angle:g}")
-    return replace(asked, dxf={**new, **asked.dxf}, corner_angle=angle), tuple(taken)
+    taken += own.allowances
+    wishes = replace(
+        asked,
+        dxf={**new, **asked.dxf},
+        corner_angle=angle,
+        allowances_of_set=own.allowances,
+    )
+    return wishes, tuple(taken)
 
 
 def rules_beside(path: Path) -> Path | None:
@@ -125,7 +140,8 @@ def _name_places(reading: ReadingReport) -> ReadingReport:
         places = []
         for word in filter(None, map(str.strip, (line.option or "").split(","))):
             key = word.removeprefix("--dxf ").removesuffix("=...").removeprefix("--")
-            if word.startswith("--dxf ") or key in ("unit", "corner-angle"):
+            key = key.replace("allowance ", "allowances.")
+            if word.startswith("--dxf ") or key.split(".")[0] in _CHOICES:
                 key = f"dxf.{key.replace('-', '_')}"
             if key != "rules":  # of a set the rule file is the one that stands beside its DXF
                 places.append(f"{key} in set.toml")

@@ -15,6 +15,7 @@ from propagate.pattern.patternset import PatternSet
 __all__ = [
     "DEFAULT_GEOMETRY",
     "DXF_UNITS",
+    "DxfSaid",
     "LevelsThrough",
     "choices_of",
     "draw_levels",
@@ -33,6 +34,8 @@ DXF_UNITS = ("mm", "cm", "in")
 CORNER_DEGREES = (1.0, 120.0)
 _NOT_IN_FILES = re.compile(r'[\x00-\x1f\x7f/\\:*?"<>|]')
 
+DxfSaid = Mapping[str, str | float | Mapping[str, float]]
+"""What ``[dxf]`` says, by its keys."""
 LevelsThrough = Mapping[str, Mapping[str, str]]
 """Level name to the landmark that it goes through on each piece."""
 
@@ -62,7 +65,7 @@ def read_geometry(table: Table) -> str:
     return name
 
 
-def read_dxf_choices(top: Table, geometry: str) -> Mapping[str, str | float]:
+def read_dxf_choices(top: Table, geometry: str) -> DxfSaid:
     """Return what ``[dxf]`` says of reading the DXF."""
     if "dxf" not in top:
         return {}
@@ -73,16 +76,18 @@ def read_dxf_choices(top: Table, geometry: str) -> Mapping[str, str | float]:
             f"found this table beside the geometry '{geometry}', expected it only where the "
             'geometry is a DXF; take it out, or write geometry = "NAME.dxf"',
         )
-    found: dict[str, str | float] = {}
+    found: dict[str, str | float | Mapping[str, float]] = {}
     for key, words in {"unit": DXF_UNITS, **dxf_words()}.items():
         if key in table:
             found[key] = table.choice(key, words)
         else:
             table.raw(key)
-    for key in ("allowance", "corner_angle"):
+    for key in ("allowance", "allowances", "corner_angle"):
         table.raw(key)
     if "allowance" in table:
         found["allowance"] = table.length("allowance", 0.0)
+    if "allowances" in table:
+        found["allowances"] = _read_allowances(table.table("allowances"))
     if "corner_angle" in table:
         angle, (low, high) = as_number(table.values["corner_angle"]), CORNER_DEGREES
         if angle is None or not low <= angle <= high:
@@ -91,6 +96,16 @@ def read_dxf_choices(top: Table, geometry: str) -> Mapping[str, str | float]:
         found["corner_angle"] = float(angle)
     table.finish()
     return found
+
+
+def _read_allowances(table: Table) -> Mapping[str, float]:
+    """Allowances of edges of a cut line: ``EDGE = LENGTH`` or ``"PIECE.EDGE" = LENGTH``."""
+    for key in table:
+        if key.count(".") > 1 or not all(is_name(part) for part in key.split(".")):
+            table.problems.add(
+                table.where, f"found {show_value(key)}, expected EDGE or PIECE.EDGE: {NAME_RULE}"
+            )
+    return {key: table.length(key, 0.0) for key in table}
 
 
 def read_levels(top: Table) -> LevelsThrough:
@@ -117,7 +132,7 @@ def read_levels(top: Table) -> LevelsThrough:
     return found
 
 
-def choices_of(options: Mapping[str, str]) -> Mapping[str, str | float]:
+def choices_of(options: Mapping[str, str]) -> DxfSaid:
     """Return options of the command line (``KEY=VALUE``) as a set file has them.
 
     Raises
@@ -125,7 +140,7 @@ def choices_of(options: Mapping[str, str]) -> Mapping[str, str | float]:
     FormatError
         A length that is none.
     """
-    found: dict[str, str | float] = dict(options)
+    found: dict[str, str | float | Mapping[str, float]] = dict(options)
     if "allowance" in options:
         found["allowance"] = allowance_said(options["allowance"])
     return found

@@ -70,6 +70,9 @@ class ReadOptions:
     allowances : tuple of str
         As they were said, with ``boundary="cut"``: a length for all edges, ``EDGE=LENGTH`` or
         ``PIECE.EDGE=LENGTH``.
+    allowances_of_set : tuple of str
+        Those of edges that the set says for which the files were sent; files that show other
+        pieces need not have these edges.
     """
 
     name: str | None = None
@@ -88,6 +91,7 @@ class ReadOptions:
     dxf: Mapping[str, str] = field(default_factory=dict)
     boundary: Literal["auto", "seam", "cut"] = "auto"
     allowances: tuple[str, ...] = ()
+    allowances_of_set: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -23,6 +23,7 @@ from propagate.io.checks import (
 )
 from propagate.io.geometry_toml import (
     DEFAULT_GEOMETRY,
+    DxfSaid,
     LevelsThrough,
     is_drawing,
     read_dxf_choices,
@@ -73,7 +74,7 @@ class SetHead:
     info: Mapping[str, PieceInfo]
     relations: Relations
     chart: Mapping[str, Mapping[str, float]]
-    dxf: Mapping[str, str | float] = field(default_factory=dict)
+    dxf: DxfSaid = field(default_factory=dict)
     levels: LevelsThrough = field(default_factory=dict)
 
     @property
@@ -216,7 +217,7 @@ def render_set(
     pattern: PatternSet | SetHead,
     *,
     geometry: str = "",
-    dxf: Mapping[str, str | float] | None = None,
+    dxf: DxfSaid | None = None,
     levels: Mapping[str, Mapping[str, str]] | None = None,
 ) -> str:
     """Return the full TOML text of a set's relations, chart and piece information.
@@ -251,7 +252,10 @@ def render_set(
     relations = pattern.relations
     blocks: list[Iterable[str]] = [pair_lines(head)]
     if dxf:
-        blocks.append(["[dxf]", *pair_lines(dict(dxf))])
+        said: dict[str, Value] = {
+            key: dict(value) if isinstance(value, Mapping) else value for key, value in dxf.items()
+        }
+        blocks.append(["[dxf]", *pair_lines(said)])
     for name, places in (levels or {}).items():
         blocks.append([f"[levels.{key_text(name)}]", *pair_lines(dict(places))])
     rows: dict[str, Value] = {}

@@ -134,10 +134,12 @@ def _assemble_set(
         told = ReportNotes()
         nest, fold = _build_nest(item, own, sizes, how, told)
         widths: Mapping[str, float] = {}
-        if item.drafts[own].alone and said_of_cuts is not None:
-            inside = item.drafts[own].fold_inside
+        # A size that was drawn anew has both lines, beside others that have the cut line alone.
+        alone = [size for size in nest if item.drafts[size].alone]
+        if alone and said_of_cuts is not None:
+            inside = any(item.drafts[size].fold_inside for size in alone)
             widths = said_of_cuts.widths(name, nest[own].edge_names, None if inside else fold)
-            if place_notches_inside(item.drafts, nest, widths):
+            if place_notches_inside(item.drafts, {s: nest[s] for s in alone}, widths):
                 told = ReportNotes()
                 nest, fold = _build_nest(item, own, sizes, how, told)
         notes.extend(told.lines)
@@ -145,7 +147,9 @@ def _assemble_set(
         info[name] = _build_info(item, own, nest[own], fold or None, choices, notes)
         drawn_edges[name] = nest[own].edge_names
         if any(widths.values()):
-            nest, info[name] = _on_seam(item, nest, widths, info[name], sizes, notes)
+            cuts = {size: nest[size] for size in alone}
+            seams, info[name] = _on_seam(item, cuts, widths, info[name], sizes, notes)
+            nest = {**nest, **seams}
         elif options.boundary == "cut" and item.drafts[own].cut is not None:
             info[name] = _with_finishes(item, nest, own, info[name], sizes, notes)
         pieces[name] = Piece(name, nest)
