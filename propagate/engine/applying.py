@@ -194,5 +194,5 @@ def _list_drawn(pattern: PatternSet, records: Mapping[str, Record]) -> list[str]
             if assembly is None:
                 names.add(piece)
             else:
-                names |= {assembly.lead, *(part.piece for part in assembly.parts)} - layers
+                names |= set(assembly.pieces) - layers
     return sorted(names)

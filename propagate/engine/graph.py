@@ -213,7 +213,7 @@ def _list_cuts(pattern: PatternSet) -> Iterator[tuple[list[str], list[str], Rela
             writes = [f"{name}.{edge}" for edge in edges]
         else:
             layers = {layer.piece for s in relations.stacks.values() for layer in s.layers}
-            cut = {assembly.lead, *(part.piece for part in assembly.parts)} - layers
+            cut = set(assembly.pieces) - layers
             writes = [
                 f"{piece}.{edge}"
                 for piece in sorted(cut)

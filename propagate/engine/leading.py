@@ -106,7 +106,7 @@ def _pieces_of(pattern: PatternSet, nodes: Iterable[str]) -> set[str]:
         owner = node.partition("/")[0] if "/" in node else node.partition(".")[0]
         assembly = pattern.relations.assemblies.get(owner)
         if assembly is not None:
-            found |= {assembly.lead, *(part.piece for part in assembly.parts)}
+            found.update(assembly.pieces)
         elif owner in pattern.pieces:
             found.add(owner)
     return found

@@ -110,7 +110,7 @@ def _find_sewn(pattern: PatternSet, plan: BlendPlan) -> list[_Sewn]:
     relations = pattern.relations
     mains = [relations.assemblies.get(main.silhouette) for main in plan.mains]
     pieces = {main.silhouette for main in plan.mains}
-    pieces |= {p for one in mains if one for p in (one.lead, *(part.piece for part in one.parts))}
+    pieces |= {p for one in mains if one for p in one.pieces}
     seams = {seam.name: seam for piece in pieces for seam in relations.seams_on.get(piece, ())}
     for seam in sorted(seams.values(), key=lambda one: (one.name != plan.seam, one.name)):
         if seam.check or seam.mirror:

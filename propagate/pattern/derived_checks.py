@@ -181,10 +181,9 @@ def _check_line(names: Names, where: str, derived: Derived, one: DerivedEdge) ->
     name, line = derived.of, one.line
     assembly = names.pattern.relations.assemblies.get(derived.of)
     if assembly is not None:
-        parts = [assembly.lead, *(part.piece for part in assembly.parts)]
         name, dot, line = one.line.partition(".")
-        if not dot or name not in parts:
-            lines = [f"{part}.LINE" for part in parts]
+        if not dot or name not in assembly.pieces:
+            lines = [f"{part}.LINE" for part in assembly.pieces]
             names.unknown(f"{where}, line", "line", one.line, lines, f"assembly '{derived.of}'")
             return None
     nest = names.pattern.pieces[name].nest if name in names.pattern.pieces else {}

@@ -65,7 +65,7 @@ class Relations:
         """Piece name to the assembly it belongs to (lead or part)."""
         found: dict[str, str] = {}
         for assembly in self.assemblies.values():
-            for piece in (assembly.lead, *(part.piece for part in assembly.parts)):
+            for piece in assembly.pieces:
                 found[piece] = assembly.name
         return found
 

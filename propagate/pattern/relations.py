@@ -80,6 +80,11 @@ class Assembly:
     )
     title: str | None = field(default=None, metadata=TITLE)
 
+    @property
+    def pieces(self) -> tuple[str, ...]:
+        """The pieces that are taped together, the lead first."""
+        return (self.lead, *(part.piece for part in self.parts))
+
 
 @dataclass(frozen=True)
 class Seam:

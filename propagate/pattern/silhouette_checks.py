@@ -30,7 +30,7 @@ def check_assemblies(names: Names) -> None:
             if part.piece == assembly.lead:
                 names.add(place, "found the lead itself, expected another piece")
             check_put(names, place, part.piece, assembly.lead, part.put)
-        known = {assembly.lead, *(part.piece for part in assembly.parts)}
+        known = set(assembly.pieces)
         for edge, run in assembly.edges.items():
             names.run(f"{where}, edge '{edge}'", run)
             for span in run:
@@ -104,7 +104,7 @@ def check_openings(names: Names) -> None:
             names.unknown(where, "assembly", opening.silhouette, list(assemblies))
         else:
             assembly = assemblies[opening.silhouette]
-            pieces = [assembly.lead, *(part.piece for part in assembly.parts)]
+            pieces = list(assembly.pieces)
             if opening.piece not in pieces:
                 names.unknown(where, "piece", opening.piece, pieces, f"assembly '{assembly.name}'")
         edge = names.edge(where, opening.piece, opening.edge)

@@ -61,8 +61,7 @@ def pieces_of_girth(pattern: PatternSet, name: str) -> set[str]:
     pieces = {span.piece for run in girth.runs for span in run}
     for silhouette in girth.silhouettes:
         assembly = pattern.relations.assemblies.get(silhouette)
-        parts = () if assembly is None else (assembly.lead, *(p.piece for p in assembly.parts))
-        pieces |= set(parts) or {silhouette}
+        pieces |= {silhouette} if assembly is None else set(assembly.pieces)
     return pieces
 
 
@@ -86,8 +85,7 @@ def _find_pieces(pattern: PatternSet, where: str) -> set[str]:
     if name in pattern.pieces:
         return {name}
     if name in relations.assemblies:
-        assembly = relations.assemblies[name]
-        return {assembly.lead, *(part.piece for part in assembly.parts)}
+        return set(relations.assemblies[name].pieces)
     if name in relations.seams:
         seam = relations.seams[name]
         return {span.piece for span in (*seam.lead, *seam.follow)}

@@ -90,10 +90,7 @@ def _find_sections(pattern: PatternSet, unit: Unit) -> Iterator[tuple[str, Pairs
     yield say_count(len(pieces), "piece"), pieces
     yield (
         "taped together, as sewn",
-        [
-            (name, " + ".join([one.lead, *(part.piece for part in one.parts)]))
-            for name, one in held.assemblies.items()
-        ],
+        [(name, " + ".join(one.pieces)) for name, one in held.assemblies.items()],
     )
     yield "sewn together: lead | follower", _tell_each(held.seams, _seam_words, unit)
     yield "pockets", [(name, _pocket_words(pattern, one)) for name, one in held.openings.items()]

@@ -164,6 +164,5 @@ def _say_node(pattern: PatternSet, node: str) -> str:
     said = in_words(pattern, node)
     if assembly is None or "/" not in node:
         return said
-    parts = [assembly.lead, *(part.piece for part in assembly.parts)]
-    taped = list_words([in_sentence(piece_title(pattern, part)) for part in parts])
+    taped = list_words([in_sentence(piece_title(pattern, part)) for part in assembly.pieces])
     return f"{said} ({taped} taped together)"

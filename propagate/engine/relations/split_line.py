@@ -25,8 +25,8 @@ def parts_to_cut(pattern: PatternSet, silhouette: str) -> list[str]:
     assembly = relations.assemblies.get(silhouette)
     if assembly is None:
         return [silhouette]
-    parts = [part.piece for part in assembly.parts if part.piece not in relations.layer_in]
-    return [assembly.lead, *parts]
+    lead, *parts = assembly.pieces
+    return [lead, *(part for part in parts if part not in relations.layer_in)]
 
 
 def split_line(

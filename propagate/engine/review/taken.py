@@ -90,9 +90,7 @@ def pieces_of(*runs: Run) -> tuple[str, ...]:
 def silhouette_pieces(pattern: PatternSet, name: str) -> tuple[str, ...]:
     """The pieces of a silhouette, the lead first: those of an assembly, or a plain piece."""
     assembly = pattern.relations.assemblies.get(name)
-    if assembly is None:
-        return (name,)
-    return assembly.lead, *(part.piece for part in assembly.parts)
+    return (name,) if assembly is None else assembly.pieces
 
 
 def free_spans(

@@ -74,6 +74,6 @@ def node_words(pattern: PatternSet, node: str) -> str:
     title = name_title(pattern, of) if of not in pattern.pieces else piece_title(pattern, of)
     assembly = pattern.relations.assemblies.get(of) if stroke == "/" else None
     if assembly is not None:
-        pieces = [assembly.lead, *(part.piece for part in assembly.parts)]
-        title = f"{' and '.join(piece_title(pattern, p) for p in pieces)} taped together"
+        pieces = " and ".join(piece_title(pattern, piece) for piece in assembly.pieces)
+        title = f"{pieces} taped together"
     return title if edge == "*" else f"{title}, {in_sentence(name_title(pattern, edge, of))}"

@@ -99,9 +99,7 @@ def tape_steps(source: Source) -> Iterable[Step]:
 def _pieces_of(source: Source, silhouette: str) -> list[str]:
     """Return the changed pieces of a silhouette, its lead first."""
     assembly = source.relations.assemblies.get(silhouette)
-    names = (
-        [silhouette] if assembly is None else [assembly.lead, *(p.piece for p in assembly.parts)]
-    )
+    names = (silhouette,) if assembly is None else assembly.pieces
     return [name for name in names if name in source.changed]
 
 
