@@ -17,7 +17,7 @@ import pytest
 
 PACKAGE = Path(__file__).resolve().parent.parent / "propagate"
 
-BASE = {"errors", "lengths", "tolerances", "visible", "values"}
+BASE = {"counts", "errors", "lengths", "tolerances", "visible", "values"}
 """Modules without a layer: they import nothing of the project."""
 LIGHT = {"propagate.errors", "propagate.visible"}
 """What a command may import before it runs."""

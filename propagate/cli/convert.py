@@ -51,12 +51,12 @@ def command(
     DXF with only what changed drawn anew; a name without an ending is a set folder. What
     OUT cannot carry is listed; IN is never changed.
     """
+    from propagate.counts import say_count
     from propagate.io.begin import read_style
     from propagate.io.convert import has_drawing, write_style
     from propagate.io.output import read_from
     from propagate.pattern.validate import check_set
     from propagate.report.layout import wrap_sentence
-    from propagate.report.units import say_count
 
     if decimals is not None and not 0 <= decimals <= 9:
         raise click.BadParameter(f"found {decimals}, expected 0 to 9", param_hint="--decimals")

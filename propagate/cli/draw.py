@@ -46,9 +46,9 @@ def command(
     and changes.svg, which shows all that changed small. Of a set: one size, or all sizes laid
     over each other. Print at 100 % and measure the test square.
     """
+    from propagate.counts import say_count
     from propagate.io.output import read_from
     from propagate.report.layout import wrap_sentence
-    from propagate.report.units import say_count
 
     if all_sizes and size is not None:
         raise click.UsageError("found --size and --all-sizes, expected one of them")

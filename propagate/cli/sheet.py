@@ -62,6 +62,7 @@ def command(
     tracing, and what to walk at the end. Inches are written to 1/16.
     """
     from propagate.cli.print import print_with_progress
+    from propagate.counts import say_count
     from propagate.errors import FormatError
     from propagate.io.output import read_from
     from propagate.io.result_folder import has_record, has_revision
@@ -70,7 +71,7 @@ def command(
     from propagate.report.pdf.fonts import FontBook
     from propagate.report.printing.plan import PrintOptions
     from propagate.report.printing.print_text import print_plain
-    from propagate.report.units import say_count, unit_of
+    from propagate.report.units import unit_of
     from propagate.report.worksheet.derive import work_sheet
     from propagate.report.worksheet.value import sheet_plain
     from propagate.report.worksheet.write import sheet_paper, write_sheet

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any, Literal, Protocol
 from propagate.engine.record import Change, Notice
 from propagate.engine.reshape import Edited
 from propagate.engine.rows import FairnessRow, GirthRow, Match, TopCorners, TruedCorner
-from propagate.errors import UnknownName
 from propagate.pattern.between import BetweenSize
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -79,8 +78,7 @@ class Job:
         cls, pattern: PatternSet, size: str, follow: Literal["shape", "length"] = "length"
     ) -> Job:
         """Everything is taken from one size; raises UnknownName."""
-        if size not in pattern.sizes:
-            raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
+        pattern.check_size(size)
         return cls(pattern, name=size, size=size, pocket=size, follow=follow)
 
     def where(self, piece: str) -> str:

@@ -13,7 +13,6 @@ from typing import Literal
 from propagate.engine.kinds import WORK
 from propagate.engine.rows import Check, Verdict
 from propagate.engine.walk_checks import Walked
-from propagate.errors import UnknownName
 from propagate.pattern.kinds import relations_of
 from propagate.pattern.patternset import PatternSet
 from propagate.values import dataclass
@@ -67,9 +66,7 @@ def walk(
         For a size that the set does not have.
     """
     size = pattern.base if size is None else size
-    if size not in pattern.sizes:
-        raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
-
+    pattern.check_size(size)
     on = Walked(pattern, size, cut_lines)
     checks: list[Check] = []
     for key, work in WORK.items():

@@ -24,9 +24,9 @@ from propagate.io.reading import (
 )
 from propagate.io.report import ReadingReport
 from propagate.io.toml_in_place import changed_in_place
-from propagate.io.words import quoted
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
+from propagate.visible import quoted
 
 if TYPE_CHECKING:
     from propagate.io.output import Written

@@ -21,10 +21,10 @@ from typing import NamedTuple
 import numpy as np
 
 from propagate.errors import FormatError
-from propagate.io.words import quoted
 from propagate.pattern.model import Array, frozen_points
 from propagate.tolerances import CHORD_ERROR_MM
 from propagate.values import dataclass
+from propagate.visible import quoted
 
 __all__ = ["NUMBER", "PathReader", "Point", "Step", "TURN_DEG", "flatten_path"]
 

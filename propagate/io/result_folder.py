@@ -15,7 +15,7 @@ from typing import Any
 from propagate.engine.finish import cut_line
 from propagate.engine.record import Record, as_plain
 from propagate.engine.run import Result
-from propagate.errors import FormatError, UnknownName
+from propagate.errors import FormatError
 from propagate.io import folder
 from propagate.io.output import Written, read_from
 from propagate.io.output.sources import Source
@@ -125,8 +125,8 @@ def load_result(path: str | Path, size: str | None = None, *, whole: bool = Fals
         The set breaks rules of the model.
     """
     pattern = folder.load(path)
-    if size is not None and size not in pattern.sizes:
-        raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
+    if size is not None:
+        pattern.check_size(size)
     file = read_from(path) / RECORD_FILE
     if file.is_file():
         return Result(pattern, read_record(_read_text(file), str(file)))

@@ -201,9 +201,13 @@ class PatternSet:
 
     def sized(self, piece: str, size: str) -> SizedPiece:
         """Return a piece in one size; raises UnknownName."""
+        self.check_size(size)
+        return self.piece(piece).at(size)
+
+    def check_size(self, size: str) -> None:
+        """Refuse a size that the set does not have: raises UnknownName with those it has."""
         if size not in self.sizes:
             raise UnknownName("size", size, self.sizes, f"set '{self.name}'")
-        return self.piece(piece).at(size)
 
     def in_size(self, size: str) -> Callable[[str], SizedPiece]:
         """Return what gives a piece by its name in one size."""

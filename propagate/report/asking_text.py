@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from propagate.counts import say_count
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, BlendMain, Run, Span
 from propagate.pattern.titles import in_sentence, in_words, list_words, name_title, piece_title
 from propagate.report.layout import lay_entries, wrap_sentence
-from propagate.report.units import MILLIMETRES, say_count
+from propagate.report.units import MILLIMETRES
 from propagate.suggesting import Proposal
 from propagate.suggesting.asking import Asking, can_turn
 from propagate.suggesting.blending import CROTCH, Blending

@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 
+from propagate.counts import say_count
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.report.layout import lay_entries, lay_heading, wrap_sentence
-from propagate.report.units import say_count
 from propagate.visible import shell_word
 
 __all__ = ["begun_lines", "begun_plain", "next_step_lines"]

@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable
 
+from propagate.counts import say_count
 from propagate.engine.record import Record
 from propagate.engine.rows import Check
-from propagate.report.units import Unit, add_figures, drop_sign, say_count, subtract_figures
+from propagate.report.units import Unit, add_figures, drop_sign, subtract_figures
 from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
 

@@ -9,6 +9,7 @@ from functools import partial
 
 import numpy as np
 
+from propagate.counts import say_count
 from propagate.engine.finish import cut_line
 from propagate.engine.record import PieceChange
 from propagate.engine.run import Result
@@ -35,7 +36,7 @@ from propagate.report.scene.piece import (
 )
 from propagate.report.set_text import cut_words
 from propagate.report.style import write_patterns
-from propagate.report.units import MILLIMETRES, Unit, say_count, unit_of
+from propagate.report.units import MILLIMETRES, Unit, unit_of
 
 __all__ = ["MARGIN_MM", "draw", "lead_picture", "numbered_picture", "picture_size"]
 

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from propagate.counts import say_count
 from propagate.engine.record import Record
 from propagate.engine.revised import Revised
 from propagate.engine.run import Result
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import in_sentence, list_words, name_title, piece_title, shorten_text
-from propagate.report.units import MILLIMETRES, Unit, say_count
+from propagate.report.units import MILLIMETRES, Unit
 from propagate.values import dataclass
 
 __all__ = ["largest_changes", "lead_sentence"]

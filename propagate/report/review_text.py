@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from propagate.counts import say_count
 from propagate.engine.review.finding import Finding
 from propagate.report.layout import lay_heading, wrap_sentence
-from propagate.report.units import say_count
 from propagate.visible import shell_word
 
 __all__ = ["review_lines", "review_short_lines", "review_words"]

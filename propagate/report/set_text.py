@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TypeVar
 
+from propagate.counts import say_count
 from propagate.engine.pleats import pleat_words
 from propagate.engine.review.taken import free_spans
 from propagate.pattern.amount import Amount
@@ -20,7 +21,7 @@ from propagate.pattern.tape import Tape
 from propagate.pattern.welts import WeltOpening, part_span
 from propagate.report.layout import Column, lay_entries, lay_heading, lay_table, wrap_sentence
 from propagate.report.told_words import field_words
-from propagate.report.units import MILLIMETRES, Unit, say_count
+from propagate.report.units import MILLIMETRES, Unit
 
 __all__ = ["cut_words", "free_lines", "set_lines"]
 

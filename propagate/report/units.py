@@ -25,7 +25,6 @@ __all__ = [
     "offset_word",
     "place_word",
     "say_angle",
-    "say_count",
     "say_length",
     "say_number",
     "say_ratio",
@@ -122,17 +121,6 @@ def add_figures(*figures: str) -> str:
     '180.1'
     """
     return f"{sum(map(Decimal, figures), Decimal(0)):f}"
-
-
-def say_count(number: int, word: str) -> str:
-    """Return a number with its word, which takes an s unless there is one.
-
-    Examples
-    --------
-    >>> say_count(1, "piece"), say_count(0, "piece")
-    ('1 piece', '0 pieces')
-    """
-    return f"{number} {word}{'' if number == 1 else 's'}"
 
 
 def say_ratio(scale: float) -> str:

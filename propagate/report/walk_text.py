@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
+from propagate.counts import say_count
 from propagate.engine.review.finding import Finding
 from propagate.engine.walk import Check, Walk
 from propagate.pattern.patternset import PatternSet
@@ -19,7 +20,7 @@ from propagate.report.check_words import (
 )
 from propagate.report.layout import Column, lay_heading, lay_table, wrap_sentence
 from propagate.report.review_text import review_lines, review_words
-from propagate.report.units import MILLIMETRES, Unit, say_count
+from propagate.report.units import MILLIMETRES, Unit
 
 __all__ = ["walk_lines", "walk_plain", "walks_lines"]
 

@@ -9,11 +9,12 @@ from pathlib import Path
 import pytest
 
 import propagate
-from propagate.io import words
+from propagate.counts import say_count
 from propagate.io.dxf import WriteOptions, write
 from propagate.io.report import ReportNotes
 from propagate.io.svg.write import lost_relations
 from propagate.pattern.patternset import PatternSet
+from propagate.visible import quoted
 from tests.shared import demo
 
 SOURCE = Path(propagate.__file__).parent / "io"
@@ -34,12 +35,12 @@ def one_of_each() -> PatternSet:
 
 @pytest.mark.parametrize("count", [0, 1, 2])
 def test_one_thing_has_no_s(count: int) -> None:
-    assert words.say_count(count, "seam") == f"{count} seam{'' if count == 1 else 's'}"
-    assert words.say_count(count, "assembly") == f"{count} assembl{'y' if count == 1 else 'ies'}"
+    assert say_count(count, "seam") == f"{count} seam{'' if count == 1 else 's'}"
+    assert say_count(count, "assembly") == f"{count} assembl{'y' if count == 1 else 'ies'}"
 
 
 def test_letters_that_cannot_be_seen_are_told() -> None:
-    assert words.quoted("a'b\x1b") == "'a'b<U+001B>'"
+    assert quoted("a'b\x1b") == "'a'b<U+001B>'"
 
 
 def test_lost_relations_are_counted_in_words(tmp_path: Path) -> None:

@@ -143,8 +143,7 @@ def resolve_blend(pattern: PatternSet, edit: Blend) -> Resolved:
     """
     plan = _plan_for(pattern, edit)
     for size in edit.sizes.values():
-        if size not in pattern.sizes:
-            raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
+        pattern.check_size(size)
     for name in ("follow", "top", "pocket"):
         found: str = getattr(edit, name)
         if found not in _OPTIONS[name]:

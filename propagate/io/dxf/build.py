@@ -7,11 +7,11 @@ from itertools import count
 
 import numpy as np
 
+from propagate.counts import say_count
 from propagate.geometry.polyline import as_pair, locate_all, point_at, points_at
 from propagate.io.dxf.draft import Draft, PlacedNotch
 from propagate.io.dxf.texts import KINDS, Named, Ours
 from propagate.io.report import ReportNotes
-from propagate.io.words import say_count
 from propagate.pattern.model import (
     Array,
     Dart,

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from propagate.counts import say_count
 from propagate.geometry.arrays import Indices
 from propagate.geometry.beside import find_squares, ring_part
 from propagate.geometry.polyline import locate_all, near_vertices
@@ -23,7 +24,6 @@ from propagate.io.dxf.shapes import Line, Shapes, table_points
 from propagate.io.dxf.texts import Ours, list_places, read_ours
 from propagate.io.options import DxfChoices
 from propagate.io.report import ReportNotes
-from propagate.io.words import say_count
 from propagate.pattern.model import Array, Grain
 from propagate.tolerances import SAME_PLACE_MM, SAME_POINT_MM
 

@@ -18,9 +18,9 @@ from propagate.io.dxf.conventions import (
 )
 from propagate.io.dxf.frame import Entity, RawFile
 from propagate.io.dxf.shapes import Insert, Line, Point, Shapes, Text
-from propagate.io.words import quoted
 from propagate.pattern.model import Array
 from propagate.tolerances import CHORD_ERROR_MM
+from propagate.visible import quoted
 
 __all__ = ["Counter", "parse_number", "read_shapes", "refuse_no_numbers"]
 

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from propagate.counts import say_count
 from propagate.geometry.beside import moves_at
 from propagate.geometry.polyline import locate_all, near_vertices
 from propagate.io.dxf.conventions import GRADED_LAYERS, RULE_NUMBER, VALIDATION, Layer
@@ -19,7 +20,6 @@ from propagate.io.dxf.rules import RuleTable, list_rules, read_moves
 from propagate.io.dxf.shapes import Line, Point, Shapes, Text, table_points
 from propagate.io.options import Deltas
 from propagate.io.report import ReportNotes
-from propagate.io.words import say_count
 from propagate.pattern.model import Array
 from propagate.tolerances import SAME_PLACE_MM, SAME_POINT_MM
 from propagate.values import dataclass

@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import numpy.typing as npt
 
+from propagate.counts import say_count
 from propagate.geometry.beside import (
     answering_corners,
     moves_at,
@@ -24,7 +25,6 @@ from propagate.geometry.polyline import arc_lengths, near_vertices
 from propagate.io.dxf.conventions import CORNER_DEG, SEAM_SHARE, VALIDATION, Layer
 from propagate.io.dxf.shapes import Line, Shapes
 from propagate.io.report import ReportNotes
-from propagate.io.words import say_count
 from propagate.pattern.model import Array
 from propagate.tolerances import SAME_PLACE_MM
 from propagate.values import dataclass

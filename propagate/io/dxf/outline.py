@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from propagate.counts import say_count
 from propagate.geometry.beside import answering_vertices
 from propagate.geometry.corner import angle_corners, signed_area
 from propagate.geometry.polyline import locate_all, near_vertices
@@ -16,7 +17,6 @@ from propagate.io.dxf.shapes import Line, Shapes
 from propagate.io.options import DxfChoices
 from propagate.io.report import ReportNotes
 from propagate.io.rings import follow_lines, gather_ends
-from propagate.io.words import say_count
 from propagate.pattern.dart_shape import turned_back
 from propagate.pattern.model import Array
 from propagate.pattern.relations import Allowance

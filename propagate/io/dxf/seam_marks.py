@@ -8,11 +8,11 @@ from typing import Final
 
 import numpy as np
 
+from propagate.counts import say_count
 from propagate.geometry.beside import find_squares
 from propagate.geometry.polyline import locate_all, point_at
 from propagate.io.dxf.draft import Draft
 from propagate.io.report import ReportNotes
-from propagate.io.words import say_count
 from propagate.pattern.model import Array, SizedPiece
 
 __all__ = ["keep_on_seam", "place_notches_inside", "tell_marks_inside"]

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
+from propagate.counts import say_count
 from propagate.errors import FormatError
 from propagate.geometry.affine import UNMOVED, Affine
 from propagate.io.checks import is_name, is_size
@@ -36,7 +37,6 @@ from propagate.io.dxf.shapes import (
 from propagate.io.dxf.texts import Ours, read_ours, sort_text
 from propagate.io.options import Deltas, ReadOptions
 from propagate.io.report import ReportNotes
-from propagate.io.words import say_count
 from propagate.lengths import MM_PER_INCH
 from propagate.values import dataclass
 

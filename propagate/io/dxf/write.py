@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from propagate.counts import say_count
 from propagate.errors import FormatError, OutputError
 from propagate.io.dxf.conventions import (
     ENGLISH,
@@ -25,7 +26,6 @@ from propagate.io.options import WriteOptions
 from propagate.io.origin import origin_of, source_of
 from propagate.io.output import write_files
 from propagate.io.report import ReportNotes, WritingReport
-from propagate.io.words import say_count
 from propagate.lengths import MM_PER_INCH
 from propagate.pattern.patternset import PatternSet
 from propagate.values import dataclass

@@ -19,8 +19,8 @@ from propagate.io.output.standing import (
     present_files,
 )
 from propagate.io.output.work import Work, begin_work, lock_folder, put_right, sync_folder
-from propagate.io.words import quoted
 from propagate.values import dataclass
+from propagate.visible import quoted
 
 __all__ = [
     "Written",

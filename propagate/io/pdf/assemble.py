@@ -10,6 +10,7 @@ from itertools import pairwise, product
 import numpy as np
 import shapely
 
+from propagate.counts import say_count
 from propagate.errors import FormatError
 from propagate.io.chain import Chain, Point, tidy_chain
 from propagate.io.drawn_lines import DrawnLine, DrawnText
@@ -18,7 +19,6 @@ from propagate.io.pdf.limits import near_pairs
 from propagate.io.pdf.tiles import Place, TiledPages, place_name
 from propagate.io.report import ReportNotes
 from propagate.io.sheet.looks import LookKey, key_of
-from propagate.io.words import say_count
 from propagate.values import dataclass
 
 __all__ = ["assemble_pages", "move_chain"]

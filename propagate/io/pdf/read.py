@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from propagate.counts import say_count
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnSheet
 from propagate.io.options import ReadOptions
@@ -29,7 +30,6 @@ from propagate.io.pdf.tiles import tiled_pages
 from propagate.io.pdf.true_scale import check_scale
 from propagate.io.report import ReportNotes
 from propagate.io.svg.scale import MM_PER_UNIT
-from propagate.io.words import say_count
 
 __all__ = ["read_sheet_of_pdf"]
 

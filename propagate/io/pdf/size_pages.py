@@ -6,13 +6,13 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from propagate.counts import say_count
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnText
 from propagate.io.options import ReadOptions
 from propagate.io.pdf.assemble import move_chain
 from propagate.io.pdf.pages import DrawnPage
 from propagate.io.report import ReportNotes
-from propagate.io.words import say_count
 
 __all__ = ["Laid", "in_layers", "on_one_another", "side_by_side", "sizes_of_pages", "sizes_of_sets"]
 

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
+from propagate.counts import say_count
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnText
 from propagate.io.pdf.cutting import Box, find_bounds
@@ -14,7 +15,6 @@ from propagate.io.pdf.pages import DrawnPage
 from propagate.io.pdf.tile_marks import PageName, page_names, without_furniture
 from propagate.io.pdf.tile_match import Fit, Matcher
 from propagate.io.report import ReportNotes
-from propagate.io.words import say_count
 from propagate.values import dataclass
 
 __all__ = ["TiledPages", "place_name", "tiled_pages"]

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import shapely
 
+from propagate.counts import say_count
 from propagate.errors import FormatError
 from propagate.io.chain import Chain
 from propagate.io.drawn_lines import DrawnLine, DrawnSheet
@@ -36,7 +37,6 @@ from propagate.io.svg.elements import clean_name
 from propagate.io.svg.files import choose_base, sorted_sizes
 from propagate.io.svg.read import SizeSheet, outlines_are, pattern_of_sheets
 from propagate.io.svg.rings import Ring, find_outermost
-from propagate.io.words import say_count
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["read_sheet"]

@@ -8,6 +8,7 @@ from itertools import combinations
 
 import shapely
 
+from propagate.counts import say_count
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnSheet
 from propagate.io.options import ReadOptions
@@ -25,7 +26,6 @@ from propagate.io.sheet.seams import are_seams_in_cuts
 from propagate.io.svg.files import ONE_SIZE, sorted_sizes
 from propagate.io.svg.rings import Ring, find_outermost
 from propagate.io.svg.sorting import size_named
-from propagate.io.words import say_count
 from propagate.values import dataclass
 
 __all__ = ["SizedLines", "lines_of_sizes"]

@@ -29,7 +29,7 @@ from propagate.io.svg.scale import (
 )
 from propagate.io.svg.texts import texts_of
 from propagate.io.svg.xml_tree import SVG, Node
-from propagate.io.words import quoted
+from propagate.visible import quoted
 
 __all__ = ["Group", "Shape", "read_drawing"]
 

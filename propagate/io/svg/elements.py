@@ -15,8 +15,7 @@ from propagate.io.path_data import MOST_COMMANDS, PathReader, Point
 from propagate.io.reading import LONGEST_NAME
 from propagate.io.svg.scale import length_of, read_numbers
 from propagate.io.svg.xml_tree import Node
-from propagate.io.words import quoted
-from propagate.visible import visible
+from propagate.visible import quoted, visible
 
 __all__ = ["Line", "arc_segments", "clean_name", "clean_size", "lines_of", "names_of", "parse_path"]
 

@@ -15,7 +15,7 @@ from propagate.io.options import ReadOptions
 from propagate.io.path_data import NUMBER
 from propagate.io.report import ReportNotes
 from propagate.io.svg.xml_tree import Node
-from propagate.io.words import quoted
+from propagate.visible import quoted
 
 __all__ = [
     "MM_PER_UNIT",

@@ -16,6 +16,7 @@ from xml.sax.saxutils import escape, quoteattr
 import numpy as np
 import numpy.typing as npt
 
+from propagate.counts import say_count
 from propagate.errors import OutputError
 from propagate.geometry.polyline import between
 from propagate.io.chain import Chain, number_text
@@ -23,7 +24,6 @@ from propagate.io.options import SvgWriting
 from propagate.io.output import write_files
 from propagate.io.report import ReportNotes, WritingReport
 from propagate.io.svg.elements import parse_path
-from propagate.io.words import say_count
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo

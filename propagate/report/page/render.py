@@ -11,9 +11,9 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from propagate.counts import say_count
 from propagate.report.page.drawn import looks_style, write_number
 from propagate.report.page.words import clean_text, cut_short
-from propagate.report.units import say_count
 from propagate.values import dataclass
 
 __all__ = ["ASKING", "render_page"]

@@ -10,7 +10,6 @@ from typing import Literal
 from propagate.engine.record import PieceChange, Record
 from propagate.engine.run import Result
 from propagate.engine.walk import Walk, walk
-from propagate.errors import UnknownName
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.report.lead_sentence import largest_changes
@@ -109,8 +108,8 @@ def subject_of(
 ) -> Subject:
     """Choose the size to show; raises UnknownName for one that the set does not have."""
     pattern = source.pattern if isinstance(source, Result) else source
-    if size is not None and size not in pattern.sizes:
-        raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
+    if size is not None:
+        pattern.check_size(size)
     result = source if isinstance(source, Result) else None
     shown = size or (pattern.base if result is None else result.record.size)
     if result is not None and not records:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from propagate.counts import say_count
 from propagate.engine.run import Result
 from propagate.pattern.patternset import PatternSet
 from propagate.report.blend_text import size_taken
@@ -16,7 +17,6 @@ from propagate.report.printing.placed_piece import PaperPiece, SeamNumber
 from propagate.report.printing.plan import PrintOptions, TilePlan
 from propagate.report.printing.printed_piece import printed_roles, size_layer
 from propagate.report.set_text import cut_words
-from propagate.report.units import say_count
 from propagate.values import dataclass
 
 __all__ = ["FrontMatter"]

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from propagate.engine.run import Result
-from propagate.errors import EditError, UnknownName
+from propagate.errors import EditError
 from propagate.pattern.patternset import PatternSet
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.document import Form, PdfDocument, Placed
@@ -280,8 +280,7 @@ def _choose_printed(
 ) -> tuple[tuple[str, ...], list[str]]:
     """Return sizes in order of the nest, and pieces; raises UnknownName and EditError."""
     for size in options.sizes:
-        if size not in pattern.sizes:
-            raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
+        pattern.check_size(size)
     for name in options.pieces:
         pattern.piece(name)
     names = list(dict.fromkeys(options.pieces)) or list(pattern.pieces)

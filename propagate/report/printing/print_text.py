@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from propagate.counts import say_count
 from propagate.report.printing.plan import PrintOptions
 from propagate.report.printing.print_file import PrintSummary
-from propagate.report.units import say_count
 
 __all__ = ["print_lines", "print_plain"]
 

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.counts import say_count
 from propagate.engine.record import PieceChange
 from propagate.engine.run import Result
 from propagate.geometry.motion import Motion
@@ -28,7 +29,7 @@ from propagate.report.scene.piece import (
     shown_changes,
 )
 from propagate.report.scene.shorten import Stretch, changed_stretches, height_of, shortened_scene
-from propagate.report.units import MILLIMETRES, Unit, say_count, say_ratio
+from propagate.report.units import MILLIMETRES, Unit, say_ratio
 from propagate.values import dataclass
 from propagate.visible import visible
 

@@ -1,10 +1,8 @@
-"""Counts and quoted text in messages."""
+"""Counts in words, wherever something is said."""
 
 from __future__ import annotations
 
-from propagate.visible import quoted
-
-__all__ = ["quoted", "say_count"]
+__all__ = ["say_count"]
 
 _PLURALS = {"assembly": "assemblies", "notch": "notches"}
 
