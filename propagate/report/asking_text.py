@@ -214,7 +214,9 @@ def asked_of_blending(pattern: PatternSet, found: Blending) -> Asked:
 
 def closing_lines(closing: Closing) -> list[str]:
     """Tell why blending sizes is not prepared, where no question is left but that."""
-    told = closing.asking.pattern.relations.blend is not None or closing.confirmed is not None
+    pattern = closing.asking.pattern
+    told = pattern.relations.blend is not None or closing.confirmed is not None
+    told |= len(pattern.sizes) < 2
     asks = closing.asking.question is not None or closing.open or closing.side_seam is not None
     if told or asks:
         return []

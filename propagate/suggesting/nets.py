@@ -20,6 +20,7 @@ from propagate.suggesting.copies import (
     list_images,
     say_of_first,
 )
+from propagate.suggesting.eases import STEADY_MM, tell_amounts, tell_stretches
 from propagate.suggesting.garments import Fit, Garment, find_garments
 from propagate.suggesting.lengths import judge_lengths
 from propagate.suggesting.mirrors import judge_partners
@@ -37,7 +38,6 @@ from propagate.suggesting.words import name_run
 
 __all__ = ["add_mirrored", "propose_nets", "put_before", "recognise_garments"]
 
-STEADY_MM = 1.0
 SPEAKS_FOR = 0.84
 """A garment's seam of this score speaks against others in its way."""
 KNOWN, EACH, MOST = 1.5, 1.3, 5.0
@@ -169,7 +169,7 @@ def _propose_net(
         name,
         lead,
         follow,
-        ease=_tell_ease(nest, fit),
+        ease=_tell_ease(nest, fit, way),
         notches=way.notches,
         crossing=way.crossing,
         check=fit.join.check,
@@ -220,18 +220,18 @@ def _say_ease(nest: Nest, fit: Fit) -> str:
     )
 
 
-def _tell_ease(nest: Nest, fit: Fit) -> EaseSaid:
-    """What the follower is longer by: nothing, an amount, a share, or an amount in each size."""
+def _tell_ease(nest: Nest, fit: Fit, way: Way) -> EaseSaid:
+    """What the follower is longer by: nothing, stretch by stretch, an amount, a share, by sizes."""
     if fit.exact:
         return 0.0
+    stretches = tell_stretches(nest, way)
+    if stretches is not None:
+        return stretches
     share = _find_share(nest, fit)
     steady = float(np.ptp(fit.differ)) <= STEADY_MM
     if share is not None and (fit.join.share is not None or not steady):
         return Ease(share=share)
-    if steady:
-        return round(float(np.median(fit.differ)), 1)
-    pairs = zip(nest.pattern.sizes, fit.differ, strict=True)
-    return Ease(sizes=tuple((size, round(float(value), 1)) for size, value in pairs))
+    return tell_amounts(nest, fit.differ)
 
 
 def _find_share(nest: Nest, fit: Fit) -> float | None:

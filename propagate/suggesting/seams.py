@@ -13,6 +13,7 @@ from propagate.pattern.relations import Seam
 from propagate.suggesting import lengths
 from propagate.suggesting.claims import claim_spans
 from propagate.suggesting.directions import Laid, Link, link_neighbours
+from propagate.suggesting.eases import tell_stretches
 from propagate.suggesting.layers import Pocket
 from propagate.suggesting.nest import Nest
 from propagate.suggesting.proposal import LEAST, LIKELY, PRIOR, Fact, Proposal, rank_proposals
@@ -130,11 +131,12 @@ def _propose_seam(
         best, second = second, best
     other = reverse_run(follow.run) if best.reversed else follow.run
     name = f"{name_run(lead.run)}_to_{name_run(other)}"
+    ease = lengths.tell_ease(follow.lengths - lead.lengths)
     seam = Seam(
         name,
         lead.run,
         other,
-        ease=lengths.tell_ease(follow.lengths - lead.lengths),
+        ease=(ease and tell_stretches(nest, best)) or ease,
         notches=best.notches,
         crossing=best.crossing,
         check=pair.bags,

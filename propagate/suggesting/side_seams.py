@@ -137,7 +137,9 @@ def find_side_seam(pattern: PatternSet) -> SideSeam | None:
 
 
 def sort_ways(pattern: PatternSet) -> list[Way]:
-    """The seams that may be the side seam, the likeliest first."""
+    """The seams that may be the side seam, the likeliest first; none of one size, never blended."""
+    if len(pattern.sizes) < 2:
+        return []
     free = {span.key for spans in free_spans(pattern).values() for span in spans}
 
     def rank(way: Way) -> tuple[bool, bool]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 
@@ -35,7 +37,9 @@ class Way:
     """One of the two ways to lay the follower along the lead.
 
     `twisted` tells that a piece would be sewn to itself with a twist: both its edges along the
-    outline make a band with one side.  Nobody sews so, whatever fits.
+    outline make a band with one side.  Nobody sews so, whatever fits.  `stretches` is the ease up
+    to each notch of the lead that meets one, in every size, and from the last to the ``end``; it
+    is empty where ease is spread alike.
     """
 
     reversed: bool
@@ -44,6 +48,7 @@ class Way:
     notches: tuple[Pair, ...]
     crossing: dict[str, Pair]
     weight: float
+    stretches: tuple[tuple[str, Array], ...] = ()
 
     @property
     def rank(self) -> tuple[bool, float]:
@@ -53,7 +58,7 @@ class Way:
 
 def weigh_way(nest: Nest, lead: Row, follow: Row, turned: bool, said: tuple[Link, ...] = ()) -> Way:
     """Weigh one direction of the follower: notches, corners, shape, folds and neighbours."""
-    notes, pairs = _judge_marks(nest, lead, follow, turned)
+    notes, pairs, stretches = _judge_marks(nest, lead, follow, turned)
     shape, stacked = _judge_shapes(lead, follow, turned)
     meeting = {link.end for link in said if link.end is not None}
     others = follow.ends[::-1] if turned else follow.ends
@@ -70,26 +75,31 @@ def weigh_way(nest: Nest, lead: Row, follow: Row, turned: bool, said: tuple[Link
         # Where the two turn a corner together, what crosses the seam is the seam beside it.
         {end: keys for end, keys in crossing.items() if end not in meeting},
         weight + sum(link.weight for link in said),
+        stretches,
     )
 
 
 def _judge_marks(
     nest: Nest, lead: Row, follow: Row, turned: bool
-) -> tuple[list[Fact], tuple[Pair, ...]]:
-    """What the notches say, and which of them meet: each with the nearest that is free."""
+) -> tuple[list[Fact], tuple[Pair, ...], tuple[tuple[str, Array], ...]]:
+    """What the notches say, which of them meet, and the ease between them where it is not spread.
+
+    Each meets the nearest that is free.
+    """
     pairs, worst = [], 0.0
+    met_at: list[tuple[str, Array, Array]] = []
     names = [name for name, _ in follow.marks]
     if lead.marks and names:
         places = np.array([place for _, place in follow.marks])
-        # Ease is spread along the seam.
-        places = (follow.lengths - places if turned else places) * lead.lengths / follow.lengths
+        places = follow.lengths - places if turned else places
         free = np.ones(len(names), dtype=bool)
         for name, at in lead.marks:
-            gaps = np.where(free, np.abs(places - at).max(axis=1), np.inf)
+            gaps = np.where(free, _find_gaps(at, places, lead.lengths, follow.lengths), np.inf)
             nearest = int(gaps.argmin())
             if gaps[nearest] <= MEETS_MM:
                 free[nearest] = False
                 pairs.append((name, names[nearest]))
+                met_at.append((name, at, places[nearest]))
                 worst = max(worst, float(gaps[nearest]))
     found = []
     if pairs:
@@ -106,7 +116,35 @@ def _judge_marks(
     if alone:
         words = f"no notch meets {', '.join(sorted(alone))}"
         found.append(Fact(max(-0.5 * len(alone), -1.5), words))
-    return found, tuple(pairs)
+    return found, tuple(pairs), _find_stretches(met_at, lead.lengths, follow.lengths)
+
+
+def _find_stretches(
+    met: Sequence[tuple[str, Array, Array]], length: Array, long: Array
+) -> tuple[tuple[str, Array], ...]:
+    """The ease up to each notch that meets one; none where it is spread along the seam."""
+    if all(np.abs(there * length / long - at).max() <= MEETS_MM for _, at, there in met):
+        return ()
+    places = [*sorted(met, key=lambda one: float(one[1].mean())), ("end", length, long)]
+    found, before = [], (np.zeros_like(length), np.zeros_like(long))
+    for name, at, there in places:
+        if (at < before[0]).any() or (there < before[1]).any():
+            return ()  # in another order on the other run
+        found.append((name, (there - before[1]) - (at - before[0])))
+        before = (at, there)
+    return tuple(found)
+
+
+def _find_gaps(at: Array, places: Array, length: Array, long: Array) -> Array:
+    """How far a mark is from each of the other run, in the size where it is farthest.
+
+    Ease is spread along the seam, or it lies between the marks, as at the top of a sleeve cap: then
+    both are as far from an end of the seam.  Common practice, no source.
+    """
+    spread = np.abs(places * length / long - at).max(axis=1)
+    from_start = np.abs(places - at).max(axis=1)
+    from_end = np.abs(long - places - (length - at)).max(axis=1)
+    return np.asarray(np.minimum(spread, np.minimum(from_start, from_end)))
 
 
 def _judge_shapes(lead: Row, follow: Row, turned: bool) -> tuple[list[Fact], bool]:

@@ -258,3 +258,18 @@ def test_interrupted_in_the_middle(bare: Path, how: signal.Signals) -> None:
     assert "\n3. " in text and "7 confirmed" in text
     pattern = propagate.load(bare)
     assert len(pattern.relations.seams) == 4
+
+
+def test_a_set_of_one_size_is_not_asked_what_its_blends_go_by(tmp_path: Path) -> None:
+    """There is nothing to blend; what else is asked last, the allowances, still is."""
+    corners = {"panel": "0,0 200,0 190,300 0,300", "twin": "300,0 500,0 510,300 300,300"}
+    shapes = "".join(f'<polygon id="{name}" points="{at}"/>' for name, at in corners.items())
+    drawing = tmp_path / "bag.svg"
+    page = 'width="600mm" height="400mm" viewBox="0 0 600 400"'
+    drawing.write_text(f'<svg xmlns="http://www.w3.org/2000/svg" {page}>{shapes}</svg>')
+    set_of_one = tmp_path / "bag"
+    begun = CliRunner().invoke(app.cli, ["begin", str(drawing), "-o", str(set_of_one)])
+    assert begun.exit_code == 0, begun.output
+    text = ask(set_of_one, *["y"] * 20)
+    assert "blending" not in text.lower()
+    assert "No piece has a seam allowance" in text

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from propagate.pattern.ease import Ease
 from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo, Seam
@@ -101,6 +102,34 @@ def test_notches_tell_the_direction() -> None:
         one = next(p for p in found.proposals if p.edges == {"p1.e1", "p2.e1"})
         begins = {span.begin for run in one.runs for span in run}
         assert (begins == {"start", "end"}) is turned
+
+
+def test_notches_meet_where_the_ease_lies_between_them_or_is_spread() -> None:
+    """A cap is eased in over its top: below its notches it is as long as the armhole."""
+
+    def piece(ease: float, k: int, bend: float, *, spread: bool) -> SizedPiece:
+        plain = 300.0 + 7 * k**1.5
+        long = plain + ease
+        low, high = 90.0 + k, 80.0 + 2 * k
+        places = (low, long - high)
+        if spread:
+            places = (low * long / plain, long - high * long / plain)
+        marks = [Landmark(f"n{i}", "e1", (at, 0.0), "notch") for i, at in enumerate(places)]
+        return polygon([(0, 0), (long, 0), (long - bend, 120), (bend, 140)], marks)
+
+    for spread in (True, False):
+        a = [piece(0.0, k, 31.0, spread=spread) for k in range(3)]
+        b = [piece(12.0, k, 17.0, spread=spread) for k in range(3)]
+        found = suggest(drawn({"p1": a, "p2": b}))
+        one = next(p for p in found.proposals if p.edges == {"p1.e1", "p2.e1"})
+        assert any("notches meet within 0.00 mm" in text for text in one.evidence)
+        (seam,) = one.relations
+        assert isinstance(seam, Seam)
+        if spread:
+            assert abs(seam.ease) == 12.0
+        else:
+            assert isinstance(seam.ease, Ease)
+            assert [abs(eased) for _, eased in seam.ease.zones] == [0.0, 12.0, 0.0]
 
 
 def test_three_runs_of_one_length_are_not_chosen_between() -> None:
