@@ -157,8 +157,10 @@ def _tell_relations(fitted: Fitted, old: PatternSet, notes: ReportNotes) -> None
         )
     for check, size in fitted.off:
         off = f"{abs(check.difference):.1f}{'°' if check.kind == 'corner' else ' mm'}"
+        # Some checks count: how many buttons there are, and how many there should be.
+        apart = "" if off.startswith("0.0") else f" is off by {off}"
         notes.add(
             "warning",
-            f"{check.relation or check.name} is carried over and does not sew yet: {check.what} is "
-            f"off by {off} in size {size}, see 'propagate walk'",
+            f"{check.kind.replace('_', ' ')} '{check.relation or check.name}' is carried over and "
+            f"does not sew yet: {check.what}{apart} in size {size}, see 'propagate walk'",
         )

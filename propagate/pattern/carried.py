@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Mapping
-from dataclasses import replace
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 from propagate.pattern.kinds import BLEND, KINDS, relations_of
 from propagate.pattern.patternset import PatternSet, Relations
+from propagate.pattern.runs import Span
 from propagate.pattern.titles import titled_names
 from propagate.pattern.validate import find_problems
 from propagate.values import dataclass
@@ -74,12 +75,13 @@ def carry_relations(
     """
     refused = refused or {}
     work = _Carrying(
+        old,
         replace(
             pattern,
             pieces={name: pattern.pieces[name] for name in pattern.pieces if name in sure},
             info={name: pattern.info[name] for name in pattern.info if name in sure},
             relations=Relations(),
-        )
+        ),
     )
     for key, kind in KINDS.items():
         group: dict[str, Any] = {}
@@ -90,7 +92,8 @@ def carry_relations(
                 group[name] = work.fit_to_set(key, relation)
         work.add_kind(key, kind.kept, group)
     if old.relations.blend is not None and (BLEND.key, "") not in refused:
-        work.try_one(BLEND.key, "", replace(work.relations, blend=old.relations.blend))
+        plan = old.relations.blend
+        work.try_one(BLEND.key, "", plan, replace(work.relations, blend=plan))
     levels = {n for p in work.pattern.pieces.values() for n in p.at(pattern.base).levels}
     trial = replace(work.pattern, relations=work.relations)
     known = {*levels, *titled_names(trial)}
@@ -101,8 +104,8 @@ def carry_relations(
 
 
 class _Carrying:
-    def __init__(self, pattern: PatternSet) -> None:
-        self.pattern = pattern
+    def __init__(self, old: PatternSet, pattern: PatternSet) -> None:
+        self.old, self.pattern = old, pattern
         self.relations = Relations()
         self.left_out: list[LeftOut] = []
         self.without: list[LeftOut] = []
@@ -125,13 +128,15 @@ class _Carrying:
             self.relations = self._with(key, kept, group)
             return
         for name, relation in group.items():
-            self.try_one(key, name, self._with(key, kept, {name: relation}))
+            self.try_one(key, name, relation, self._with(key, kept, {name: relation}))
 
-    def try_one(self, key: str, name: str, relations: Relations) -> None:
+    def try_one(self, key: str, name: str, relation: Any, relations: Relations) -> None:
         """Take relations with one more where nothing is wrong with it."""
         wrong = self._find_new_problems(relations)
         if wrong:
-            self.left_out.append(LeftOut(key, name, wrong))
+            missing = dict.fromkeys(self._find_missing(relation))
+            why = tuple(f"{one} is not found" for one in missing)
+            self.left_out.append(LeftOut(key, name, why or wrong))
         else:
             self.relations = relations
 
@@ -150,3 +155,28 @@ class _Carrying:
             if line not in self._known:
                 told.setdefault(_IN_SIZE.sub("", line), line)
         return tuple(told.values())
+
+    def _find_missing(self, value: Any) -> Iterator[str]:
+        """What a relation names on pieces of the set before, and this set does not have."""
+        if isinstance(value, Span):
+            marks = [mark for mark in (value.begin, value.end) if mark not in ("start", "end")]
+            for name in (value.edge, *marks):
+                yield from self._find_missing(f"{value.piece}.{name}")
+        elif isinstance(value, str):
+            piece, _, name = value.partition(".")
+            if piece in self.old.pieces and piece not in self.pattern.pieces:
+                yield f"piece '{piece}'"
+            elif name and piece in self.pattern.pieces:
+                sized = self.pattern.sized(piece, self.pattern.base)
+                if name not in sized.edge_names and sized.find_landmark(name) is None:
+                    yield f"'{name}' of '{piece}'"
+        elif isinstance(value, Mapping):
+            for item in (*value, *value.values()):
+                yield from self._find_missing(item)
+        elif isinstance(value, tuple):
+            for item in value:
+                yield from self._find_missing(item)
+        elif is_dataclass(value):
+            for one in fields(value):
+                if one.name != "title":
+                    yield from self._find_missing(getattr(value, one.name))

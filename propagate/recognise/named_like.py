@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from typing import Protocol
 
 from propagate.pattern.info import Allowance, PieceInfo
-from propagate.pattern.model import InternalLine, Piece, SizedPiece, frozen_points
+from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.names import free_name
 from propagate.pattern.patternset import PatternSet
-from propagate.recognise.edge_names import rename_edges
-from propagate.recognise.joined_edges import chain_edges
-from propagate.recognise.marks_matched import match_darts, match_inside, match_marks
-from propagate.recognise.pieces_matched import Match, Matched, match_pieces
+from propagate.recognise.named_drawing import name_drawing
+from propagate.recognise.pieces_matched import Matched, match_pieces
 from propagate.recognise.renaming import Carried, compare_names, rename_by_place
 from propagate.values import dataclass
 
@@ -79,7 +76,9 @@ def name_like(pattern: PatternSet, old: PatternSet, said: Sequence[str] = ()) ->
         about = pattern.info[name]
         if name in by_new:
             one = by_new[name]
-            pieces[called], about = _name_piece(piece, about, old, one, pattern.base)
+            drawing = name_drawing(piece.nest, pattern.base, old.sized(called, old.base), one.laid)
+            pieces[called] = Piece(called, drawing.nest)
+            about = _rename_info(about, drawing.edges, drawing.marks)
             told += [called] if _says_nothing(about) else []
             if about.title == name:  # nothing but the name, which goes
                 about = replace(about, title=old.info[called].title)
@@ -103,84 +102,6 @@ def name_like(pattern: PatternSet, old: PatternSet, said: Sequence[str] = ()) ->
         joined,
         tuple(carried),
         tuple(told),
-    )
-
-
-def _name_piece(
-    piece: Piece, about: PieceInfo, old: PatternSet, match: Match, base: str
-) -> tuple[Piece, PieceInfo]:
-    before = old.sized(match.old, old.base)
-    edges: dict[str, str] = {}
-    taken = set(before.edge_names)
-    for was, now in zip(match.laid.old, match.laid.new, strict=True):
-        name = was[0] if len(was) == 1 else free_name(now[0], taken)
-        taken.add(name)
-        edges |= dict.fromkeys(now, name)
-    nest = {
-        size: rename_edges(
-            _join_edges(sized, [names for names in match.laid.new if len(names) > 1]), edges
-        )
-        for size, sized in piece.nest.items()
-    }
-    sample = nest[base]
-    marks = _name_all(match_marks(before, sample), sample.landmarks, before.landmarks)
-    darts = _name_all(match_darts(before, sample), sample.darts, before.darts)
-    inside = match_inside(before, sample)
-    lines = _name_all(inside.lines, sample.lines, before.lines)
-    drills = _name_all(inside.drills, sample.drills, before.drills)
-    named = {}
-    for size, sized in nest.items():
-        own = rename_edges(sized, {}, marks)
-        called = own.edge_names
-        start = next((called.index(edge) for edge in before.edge_names if edge in called), 0)
-        named[size] = replace(
-            own,
-            edges=(*own.edges[start:], *own.edges[:start]),
-            darts=tuple(replace(one, name=darts[one.name]) for one in own.darts),
-            lines=tuple(_name_line(one, lines[one.name], inside.back) for one in own.lines),
-            drills=tuple(replace(one, name=drills[one.name]) for one in own.drills),
-            pleats=(),
-        )
-    return Piece(match.old, named), _rename_info(about, edges, marks)
-
-
-class _Called(Protocol):
-    @property
-    def name(self) -> str: ...
-
-
-def _name_all(
-    found: Mapping[str, str], now: Sequence[_Called], before: Sequence[_Called]
-) -> dict[str, str]:
-    """Every name now to one to be; what was not found takes no name of the set before."""
-    taken, to_be = {*(one.name for one in before), *found.values()}, dict(found)
-    for one in now:
-        if one.name not in to_be:
-            to_be[one.name] = free_name(one.name, taken)
-            taken.add(to_be[one.name])
-    return to_be
-
-
-def _name_line(line: InternalLine, name: str, back: Collection[str]) -> InternalLine:
-    """A line by another name, and from its other end where it was drawn so."""
-    return InternalLine(name, frozen_points(line.points[::-1]) if name in back else line.points)
-
-
-def _join_edges(piece: SizedPiece, groups: Sequence[tuple[str, ...]]) -> SizedPiece:
-    """A piece in which several edges in a row are one, called as the first of them."""
-    if not groups:
-        return piece
-    first = {name: group[0] for group in groups for name in group}
-    whole = {group[0]: chain_edges([piece.edge(name) for name in group]) for group in groups}
-    return replace(
-        piece,
-        edges=tuple(
-            whole.get(edge.name, edge)
-            for edge in piece.edges
-            if first.get(edge.name, edge.name) == edge.name
-        ),
-        landmarks=tuple(replace(m, edge=first.get(m.edge, m.edge)) for m in piece.landmarks),
-        darts=tuple(replace(d, edge=first.get(d.edge, d.edge)) for d in piece.darts),
     )
 
 

@@ -19,10 +19,12 @@ from propagate.pattern.model import Edge, SizedPiece
 from propagate.recognise.joined_edges import chain_edges
 from propagate.values import dataclass
 
-__all__ = ["ALIKE", "Laid", "Looks", "lay_outlines", "look_at_piece"]
+__all__ = ["ALIKE", "Laid", "Looks", "Stretch", "lay_outlines", "look_at_piece"]
 
 ALIKE = 1.0
 """Two drawings that are further apart are not of one kind of piece."""
+STRETCH = 0.6
+"""What a style may be longer, or wider, than the one before (log of the ratio), alone."""
 LENGTH, SHAPE_DEG, CORNER_DEG, LEAN_DEG = 0.3, 15.0, 20.0, 25.0
 """What an edge may be longer (log of the ratio), bent, cornered, turned otherwise, each alone."""
 LEAN_COUNTS, MARK_COUNTS, MOST_MARKS = 0.5, 0.1, 0.4
@@ -31,6 +33,8 @@ RUNS_ON_DEG = 30.0
 """A corner that turns less may be one that only a drawing has, in the middle of an edge."""
 MOST_JOINED = 2
 Groups = tuple[tuple[str, ...], ...]
+Stretch = tuple[float, float]
+"""By how much a drawing is longer along the grain and across, as logarithms of the ratio."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,8 +52,8 @@ class Looks:
         Inside the outline where an edge ends, degrees.
     marks : tuple of sorted (k,) arrays
         Where notches and marks lie on each edge, as shares of its length.
-    inside : (int, int)
-        How many lines and drill marks lie inside.
+    inside : (int, int, int)
+        How many lines, drill marks and darts lie inside.
     """
 
     groups: Groups
@@ -58,7 +62,7 @@ class Looks:
     leans: Array
     corners: Array
     marks: tuple[Array, ...]
-    inside: tuple[int, int]
+    inside: tuple[int, int, int]
 
     def begin_at(self, at: int) -> Looks:
         """The same outline, begun at another of its edges."""
@@ -95,14 +99,13 @@ class Laid:
         Edges that answer to each other, place by place.
     far : float
         How unlike they are: 0 where all is the same, `ALIKE` where they are hardly of a kind.
-    longer : float
-        By how much the edges are longer in the mean, as the logarithm of the ratio.
+    longer : Stretch
     """
 
     old: Groups
     new: Groups
     far: float
-    longer: float
+    longer: Stretch
 
 
 def look_at_piece(piece: SizedPiece) -> tuple[Looks, ...]:
@@ -121,11 +124,13 @@ def look_at_piece(piece: SizedPiece) -> tuple[Looks, ...]:
     return tuple(found)
 
 
-def lay_outlines(old: Sequence[Looks], new: Sequence[Looks], longer: float = 0.0) -> list[Laid]:
+def lay_outlines(
+    old: Sequence[Looks], new: Sequence[Looks], longer: Stretch = (0.0, 0.0)
+) -> list[Laid]:
     """Every way in which one lies round the other and is alike, the likest first.
 
     Of both the ways that join fewest edges are looked at.  Where the second is a style of other
-    measures, `longer` tells how much so as a whole, as the logarithm of the ratio.
+    measures, `longer` tells how much so as a whole.
     """
     pairs = [(a, b) for a in old for b in new if len(a.groups) == len(b.groups)]
     least = min((_count_joined(a) + _count_joined(b) for a, b in pairs), default=0)
@@ -171,7 +176,7 @@ def _look(piece: SizedPiece, groups: Groups) -> Looks:
         tuple(
             _places(piece, names, edge.length) for names, edge in zip(groups, edges, strict=True)
         ),
-        (len(piece.lines), len(piece.drills)),
+        (len(piece.lines), len(piece.drills), len(piece.darts)),
     )
 
 
@@ -189,21 +194,31 @@ def _places(piece: SizedPiece, names: tuple[str, ...], long: float) -> Array:
     return np.array(sorted(found))
 
 
-def _measure_unlike(old: Looks, new: Looks, meant: float) -> tuple[float, float]:
+def _measure_unlike(old: Looks, new: Looks, meant: Stretch) -> tuple[float, Stretch]:
     """How unlike two outlines are, each edge to that in its place, and how much longer it is."""
     weight = (old.lengths / old.lengths.sum() + new.lengths / new.lengths.sum()) / 2.0
-    ratio = np.log(new.lengths / old.lengths)
-    longer = (ratio - meant) / LENGTH
+    longer, unlike = _fit_stretch(old, np.log(new.lengths / old.lengths), weight, meant)
     bent = (new.profiles - old.profiles) / SHAPE_DEG
     turned = new.leans - old.leans
     turned = (turned - 180.0 * np.round(turned / 180.0)) / LEAN_DEG
     cornered = (new.corners - old.corners) / CORNER_DEG
-    far = weight @ (longer**2 + (bent**2).mean(axis=1))
+    far = unlike + weight @ (bent**2).mean(axis=1)
     far += (weight + np.roll(weight, -1)) / 2.0 @ cornered**2
     far += LEAN_COUNTS * min(1.0, float(weight @ turned**2))
     off = sum(map(_unlike_marks, old.marks, new.marks))
     off += MARK_COUNTS * sum(abs(a - b) for a, b in zip(old.inside, new.inside, strict=True))
-    return float(far) + min(MOST_MARKS, off), float(weight @ ratio)
+    return float(far) + min(MOST_MARKS, off), longer
+
+
+def _fit_stretch(old: Looks, ratios: Array, weight: Array, meant: Stretch) -> tuple[Stretch, float]:
+    """The stretch that tells the lengths best, and how unlike it and what it leaves are."""
+    along = (np.cos(np.radians(old.leans[:, None] + old.profiles)) ** 2).mean(axis=1)
+    parts = np.column_stack([along, 1.0 - along])
+    rows = np.vstack([parts * np.sqrt(weight)[:, None] / LENGTH, np.eye(2) / STRETCH])
+    wanted = np.concatenate([ratios * np.sqrt(weight) / LENGTH, np.array(meant) / STRETCH])
+    found = np.linalg.solve(rows.T @ rows, rows.T @ wanted)
+    left = rows @ found - wanted
+    return (float(found[0]), float(found[1])), float(left @ left)
 
 
 def _unlike_marks(old: Array, new: Array) -> float:

@@ -12,12 +12,15 @@ from functools import cached_property
 
 import numpy as np
 
+from propagate.errors import UnknownName
 from propagate.geometry.arrays import Array
 from propagate.geometry.corner import signed_area
+from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.runs import Run, Span
-from propagate.pattern.spans import span_length
-from propagate.recognise.piece_looks import ALIKE, Laid, Looks, lay_outlines, look_at_piece
+from propagate.pattern.spans import run_length
+from propagate.recognise.named_drawing import name_drawing
+from propagate.recognise.piece_looks import ALIKE, Laid, Looks, Stretch, lay_outlines, look_at_piece
 from propagate.values import dataclass
 
 __all__ = ["Doubt", "Match", "Matched", "match_pieces"]
@@ -26,8 +29,8 @@ ONE_NAME = 0.3
 """A name that both sets have speaks for its pieces by so much."""
 SURE, SURE_SHARE = 0.01, 0.5
 """The next likely way is worse by that, and by that part of what is unlike in this one."""
-NOT_SEWN_MM = 8.0
-"""A join that is off by so much more than before speaks against its pieces by 1."""
+SEWN, NOT_SEWN_MM = 0.5, 8.0
+"""A join that is eased as before speaks for its pieces by that; one that is so far off, no more."""
 SAME_MM, SAME_DEG, SAME_SHARE = 0.05, 0.5, 0.002
 """Within these two pieces are congruent, as files round them."""
 MOST_CLOTH = 0.5
@@ -109,6 +112,7 @@ _Way = tuple[Match, ...]
 class _Search:
     def __init__(self, pattern: PatternSet, old: PatternSet, said: frozenset[str]) -> None:
         self.pattern, self.old, self.said = pattern, old, said
+        self._known: dict[object, Mapping[str, SizedPiece]] = {}
         self.looks = {n: look_at_piece(p.at(pattern.base)) for n, p in pattern.pieces.items()}
         self.before = {n: look_at_piece(p.at(old.base)) for n, p in old.pieces.items()}
         claimed = said & self.before.keys()
@@ -120,7 +124,7 @@ class _Search:
         ]
         self.over: dict[str, Doubt] = {}
         self.options: dict[str, list[Match]] = {}
-        longer = 0.0
+        longer: Stretch = (0.0, 0.0)
         for _ in range(2):  # once to see how much larger the style is as a whole
             self.over.clear()
             self.options = {name: [] for name in self.before}
@@ -129,9 +133,11 @@ class _Search:
             best = [
                 min(some, key=lambda one: one.laid.far) for some in self.options.values() if some
             ]
-            longer = float(np.median([one.laid.longer for one in best])) if best else 0.0
+            if best:
+                along, across = np.median([one.laid.longer for one in best], axis=0).tolist()
+                longer = along, across
 
-    def _list_options(self, name: str, now: str, longer: float) -> list[Match]:
+    def _list_options(self, name: str, now: str, longer: Stretch) -> list[Match]:
         looks, own = self.before[name], self.looks[now]
         near = lay_outlines(looks, own, longer)
         over = lay_outlines(looks, [one.turn_over() for one in own], longer)
@@ -158,7 +164,7 @@ class _Search:
             doubts += unsure
             alike += same
         order = {name: k for k, name in enumerate(self.old.pieces)}
-        if not self._is_of_a_kind([*taken, *doubts]):
+        if not self._is_of_a_kind(taken):
             own = tuple(one for one in taken if one.new in self.said)
             return Matched(own, strange=tuple(one for one in taken if one not in own))
         known = {one.new for one in taken} | {one.new for one in doubts}
@@ -170,14 +176,15 @@ class _Search:
             tuple(alike),
         )
 
-    def _is_of_a_kind(self, found: Sequence[Match | Doubt]) -> bool:
-        """Whether what looks alike is most of the cloth of either style."""
-        nows = {one.new for one in found}
-        olds = {n for one in found for n in ([one.old] if isinstance(one, Match) else one.olds)}
+    def _is_of_a_kind(self, found: Sequence[Match]) -> bool:
+        """Whether what was found is most of the cloth of either style."""
         return any(
             sum(_area(pattern, name) for name in names)
             >= MOST_CLOTH * sum(_area(pattern, name) for name in pattern.pieces)
-            for pattern, names in ((self.pattern, nows), (self.old, olds))
+            for pattern, names in (
+                (self.pattern, [one.new for one in found]),
+                (self.old, [one.old for one in found]),
+            )
         )
 
     def _count(self, name: str) -> int:
@@ -314,21 +321,19 @@ class _Search:
 
     @cached_property
     def _joins(self) -> tuple[tuple[Run, Run], ...]:
-        """Runs of whole edges that the set before joins, and copies that are cut alike."""
+        """Runs that the set before joins."""
         told = self.old.relations
         found = [(one.lead, one.follow) for one in told.seams.values() if one.follow]
         found += [
-            ((Span(band.piece, band.sewn),), tuple(s for zone in band.zones for s in zone.run))
+            ((Span(band.piece, band.sewn, zone.begin, zone.end),), zone.run)
             for band in told.bands.values()
-            if all(zone.run for zone in band.zones)
+            for zone in band.zones
+            if zone.run
         ]
-        whole = {("start", "end"), ("end", "start")}
-        return tuple(
-            pair for pair in found if all((s.begin, s.end) in whole for run in pair for s in run)
-        )
+        return tuple(found)
 
     def _judge_joins(self, way: _Way, taken: Sequence[Match]) -> float:
-        """How much the lengths of what is joined speak against a way."""
+        """How much the lengths of what is joined speak for a way: less is more."""
         cast = {one.old: one for one in (*taken, *way)}
         mine = {one.old for one in way}
         total = 0.0
@@ -338,33 +343,32 @@ class _Search:
                 continue
             now = [self._run_now(run, cast) for run in (lead, follow)]
             if now[0] is None or now[1] is None:
-                total += 1.0
                 continue
-            was = [self._run_before(run) for run in (lead, follow)]
+            was = [run_length(self.old.in_size(self.old.base), run) for run in (lead, follow)]
             meant = (was[1] - was[0]) / max(was[0], 1.0) * now[0]
             off = float(np.abs(now[1] - now[0] - meant).max())
-            total += min(1.0, off / NOT_SEWN_MM)
+            total -= SEWN * max(0.0, 1.0 - off / NOT_SEWN_MM)
         return total
-
-    def _run_before(self, run: Run) -> float:
-        return sum(span_length(self.old.sized(s.piece, self.old.base), s) for s in run)
 
     def _run_now(self, run: Run, cast: Mapping[str, Match]) -> Array | None:
-        total = np.zeros(len(self.pattern.sizes))
-        for span in run:
-            one = cast[span.piece]
-            own = next(
-                (b for a, b in zip(one.laid.old, one.laid.new, strict=True) if a == (span.edge,)),
-                None,
-            )
-            if own is None:
-                return None
-            nest = self.pattern.pieces[one.new].nest
-            for edge in own:
-                total = total + np.array(
-                    [span_length(nest[size], Span(one.new, edge)) for size in self.pattern.sizes]
-                )
-        return total
+        """Lengths of a run of the set before over the sizes; None where some of it is not there."""
+        nests = {span.piece: self._named(cast[span.piece]) for span in run}
+        try:
+            return np.array([_length_in(nests, run, size) for size in self.pattern.sizes])
+        except UnknownName:
+            return None
+
+    def _named(self, one: Match) -> Mapping[str, SizedPiece]:
+        """The drawing of a piece by the names of the set before."""
+        key = one.old, one.new, one.laid.old, one.laid.new
+        if key not in self._known:
+            nest, before = self.pattern.pieces[one.new].nest, self.old.sized(one.old, self.old.base)
+            self._known[key] = name_drawing(nest, self.pattern.base, before, one.laid).nest
+        return self._known[key]
+
+
+def _length_in(nests: Mapping[str, Mapping[str, SizedPiece]], run: Run, size: str) -> float:
+    return run_length(lambda name: nests[name][size], run)
 
 
 def _area(pattern: PatternSet, name: str) -> float:

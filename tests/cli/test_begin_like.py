@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import random
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from importlib import import_module
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +15,7 @@ import pytest
 
 from propagate import PatternSet, load, save, walk
 from propagate.demo import demo_names, demo_path
+from propagate.pattern.info import PieceInfo
 from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.model import Grain, Piece, SizedPiece, frozen_points
 from tests.cli.conftest import run
@@ -274,3 +278,122 @@ def test_files_with_relations_are_refused(tmp_path: Path) -> None:
     done = run("begin", skirt, "-o", str(tmp_path / "new"), "--like", skirt)
     assert done.exit_code == 2
     assert "expected bare geometry" in done.output
+
+
+# ------------------------------------------------------------------ drafted for other bodies
+
+
+def charted(demo_name: str, rows: Mapping[str, Sequence[float]], folder: Path) -> Path:
+    """The relations file of a demo set with another chart, from which its draft is drawn."""
+    text = (demo_path(demo_name) / "set.toml").read_text("utf-8")
+    count = len(next(iter(rows.values())))
+    sizes = json.dumps([f"n{k}" for k in range(count)])
+    text = re.sub(r"(?m)^sizes\s*=.*$", f"sizes = {sizes}", text, count=1)
+    for row, values in rows.items():
+        text = re.sub(rf"(?m)^{row}\s*=\s*\[.*\]$", f"{row} = {list(values)}", text, count=1)
+    file = folder / "other.toml"
+    file.write_text(text, "utf-8")
+    return file
+
+
+BODIES: Mapping[tuple[str, str], Mapping[str, Sequence[float]]] = {
+    ("slant_trouser", "large"): {
+        "waist": [900, 960, 1030],
+        "hip": [1100, 1160, 1230],
+        "rise": [300, 310, 320],
+        "waist_to_hip": [215, 218, 221],
+        "inside_leg": [740, 745, 750],
+    },
+    ("slant_trouser", "young"): {
+        "waist": [600, 630, 660],
+        "hip": [780, 820, 860],
+        "rise": [230, 236, 242],
+        "waist_to_hip": [170, 174, 178],
+        "inside_leg": [690, 710, 730],
+    },
+    ("quay_jeans", "long"): {
+        "waist": [700, 740, 780],
+        "hip": [880, 920, 960],
+        "rise": [240, 244, 248],
+        "waist_to_hip": [160, 162, 164],
+        "inside_leg": [840, 845, 850],
+    },
+    ("ferry_shirt", "young"): {
+        "neck": [330, 340, 350],
+        "bust": [720, 760, 800],
+        "waist": [640, 660, 690],
+        "hip": [740, 780, 820],
+        "back_length": [360, 370, 380],
+        "shoulder": [120, 124, 128],
+        "arm": [520, 535, 550],
+        "wrist": [145, 148, 151],
+    },
+}
+
+
+def drafted(pieces: Mapping[str, Piece]) -> PatternSet:
+    sizes = tuple(next(iter(pieces.values())).nest)
+    info = {name: PieceInfo(name) for name in pieces}
+    return PatternSet("second", sizes, sizes[len(sizes) // 2], "hip", pieces, info)
+
+
+def assert_second_style(tmp_path: Path, pieces: Mapping[str, Piece], name: str) -> PatternSet:
+    """Every piece has its name, by the lengths that its draft has, and every relation is there."""
+    bare, _ = stranger(drafted(pieces), 2)
+    found, said = begun(tmp_path, bare, name)
+    assert "not carried over" not in said
+    assert set(found.pieces) == set(pieces)
+    for piece, drawn in pieces.items():
+        own = outline_by_edges(found.sized(piece, found.base))
+        assert own == pytest.approx(outline_by_edges(drawn.at(found.base)), abs=NEAR_MM)
+        marks = {mark.name: mark.point for mark in found.sized(piece, found.base).landmarks}
+        assert set(marks) == {mark.name for mark in drawn.at(found.base).landmarks}
+    assert_carried(found, demo(name))
+    return found
+
+
+@pytest.mark.parametrize(("name", "body"), BODIES)
+def test_a_second_style_for_other_bodies(tmp_path: Path, name: str, body: str) -> None:
+    draft = import_module(f"demo_sets.{name}.draft")
+    pieces = draft.build(charted(name, BODIES[name, body], tmp_path))
+    found = assert_second_style(tmp_path, pieces, name)
+    for size in found.sizes:
+        assert all(
+            c.verdict != "does not sew" for c in walk(found, size).checks if c.kind == "seam"
+        )
+
+
+def test_a_longer_skirt_with_fuller_hips(tmp_path: Path) -> None:
+    draft = import_module("demo_sets.lined_skirt.draft")
+    chart = draft.Chart(
+        sizes=("A", "B", "C"),
+        waist=(700, 740, 780),
+        hip=(960, 1000, 1040),
+        depth=(215, 218, 221),
+        long=(780, 790, 800),
+        dart=(36, 38, 40),
+        zip=(200, 200, 200),
+        waist_ease=24.0,
+        hip_ease=70.0,
+    )
+    found = assert_second_style(tmp_path, draft.draft(chart), "lined_skirt")
+    assert all(walk(found, size).sews for size in found.sizes)
+
+
+def test_another_ease_is_carried_and_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    draft = import_module("demo_sets.scoop_skirt.draft")
+    monkeypatch.setattr(draft, "LONG", tuple(long + 180 for long in draft.LONG))
+    monkeypatch.setattr(draft, "SEAT_EASE", 70.0)
+    monkeypatch.setattr(draft, "BELT_WIDTH", 55.0)
+    monkeypatch.setattr(draft, "BACK_EASED", draft.BACK_EASED + 3.0)
+    pieces = draft.draft()
+    bare, _ = stranger(drafted(pieces), 2)
+    _, said = begun(tmp_path, bare, "scoop_skirt")
+    told = "band 'belt_fit' is carried over and does not sew yet"
+    assert re.search(rf"{told}: [^;]* is off by 3\.0 mm", said)
+    monkeypatch.setattr(draft, "BACK_EASED", draft.BACK_EASED + 60.0)
+    (tmp_path / "far").mkdir()
+    bare, _ = stranger(drafted(draft.draft()), 2)
+    found, said = begun(tmp_path / "far", bare, "scoop_skirt")
+    assert "band 'belt_fit' is not carried over: it is off by 63.0 mm" in said
+    assert not found.relations.bands
