@@ -8,27 +8,18 @@ as good.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from itertools import product
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.pattern.garments import GarmentKind, Join, Role
-from propagate.pattern.relations import Run, Span
 from propagate.suggesting.copies import Likeness, find_likenesses
-from propagate.suggesting.lengths import count_doublings
+from propagate.suggesting.fits import Fit, add_lengths, fit_join, list_runs
 from propagate.suggesting.nest import Nest
 from propagate.suggesting.roles import Cast, Sides, list_casts
 from propagate.values import dataclass
 
-__all__ = ["Fit", "Garment", "find_garments"]
+__all__ = ["Garment", "find_garments"]
 
-Array = npt.NDArray[np.float64]
-
-FITS_MM = 1.5
-"""The trade's walk (common practice, no source)."""
-STEADY_MM, STEADY_SHARE = 4.0, 0.4
-"""An ease may change over the sizes by so much, or by that part of itself."""
 MOST_STEPS = 20_000
 """Of the search for one kind; beyond it is told that not all was tried."""
 NEAR, MOST_WEIGHED = 2.0, 128
@@ -36,43 +27,6 @@ NEAR, MOST_WEIGHED = 2.0, 128
 MARGIN = 1.5
 """What weighs less than this more is not sure (log-odds)."""
 HINT, SQUARE_DEG = 1.6, 2.5
-_MARK_MM = 0.6
-
-
-@dataclass(frozen=True)
-class Fit:
-    """A join of a kind of garment that fits its pieces.
-
-    Attributes
-    ----------
-    join : Join
-    lead, follow : Run
-        Of pieces.
-    differ : (sizes,) array
-        By how much the follower is longer, mm; zeros for a seam to the twin.
-    worth : float
-    """
-
-    join: Join
-    lead: Run
-    follow: Run
-    differ: Array
-    worth: float
-
-    @property
-    def exact(self) -> bool:
-        """Whether both are as long as each other, without ease."""
-        return float(np.abs(self.differ).max()) <= FITS_MM
-
-    @property
-    def pieces(self) -> set[str]:
-        """The pieces that it joins."""
-        return {span.piece for span in (*self.lead, *self.follow)}
-
-    @property
-    def edges(self) -> set[str]:
-        """``PIECE.EDGE`` of what it joins."""
-        return {span.key for span in (*self.lead, *self.follow)}
 
 
 @dataclass(frozen=True)
@@ -120,18 +74,27 @@ def find_garments(
     """
     sides, left, found = Sides(nest), list(pieces), list[Garment]()
     waiting = list(kinds)
-    while waiting and left:
-        seen = [
-            (_Search(nest, sides, kind, left, copies or {}).best(weigh), kind) for kind in waiting
-        ]
-        waiting = [kind for garment, kind in seen if garment is not None]
-        recognised = [garment for garment, _ in seen if garment is not None]
+    seen: dict[int, Garment | None] = {}  # by the place of the kind among those given
+    fresh: set[int] = set()
+    while left:
+        for k, kind in enumerate(waiting):
+            known = seen.get(k)
+            # Fewer pieces are worth no more: only what lost one of its own is looked for again.
+            if k not in seen or (known is not None and not known.pieces <= {*left}):
+                seen[k] = _Search(nest, sides, kind, left, copies or {}).best(weigh)
+                fresh.add(k)
+        recognised = [(one, k) for k, one in seen.items() if one is not None]
         if not recognised:
             break
-        best = max(recognised, key=lambda one: (one.kind.origin == "set", one.worth))
+        best, k = max(recognised, key=lambda one: (one[0].kind.origin == "set", one[0].worth))
+        if k not in fresh:  # what else it could be made of may be gone
+            seen[k] = _Search(nest, sides, best.kind, left, copies or {}).best(weigh)
+            fresh.add(k)
+            continue
         found.append(best)
+        fresh.clear()
         if best.kind.origin == "set":  # a set is one garment
-            waiting = [kind for kind in waiting if kind is not best.kind]
+            seen[k] = None
         left = [piece for piece in left if piece not in best.pieces]
     return tuple(found)
 
@@ -160,6 +123,13 @@ class _Search:
         most = [sum(0.5 if join.mirror else 3.0 for join in due) for due in self._due]
         self._most = np.cumsum(most[::-1])[::-1]
         self._order = {join: k for k, join in enumerate(kind.joins)}
+        self._roles_of = {
+            join: tuple({span.piece: None for span in (*join.lead, *join.follow)})
+            for join in kind.joins
+        }
+        # Casts live as long as the search does, so that each is known by its identity.
+        self._fitted: dict[tuple[int, ...], Fit | None] = {}
+        self._copied: dict[tuple[int, str], Cast] = {}
         self._joined = [
             any(len({span.piece for span in (*join.lead, *join.follow)}) > 1 for join in due)
             for due in self._due
@@ -247,18 +217,21 @@ class _Search:
         first = cast.get(role.again)
         if first is None:
             return []
-        return [
-            _cast_copy(self._sides, first, like)
-            for like in self._copies.values()
-            if like.piece == first.piece
-        ]
+        found = []
+        for like in self._copies.values():
+            if like.piece == first.piece:
+                key = id(first), like.of
+                if key not in self._copied:
+                    self._copied[key] = _cast_copy(self._sides, first, like)
+                found.append(self._copied[key])
+        return found
 
     def _weigh_hints(self, cast: Mapping[str, Cast]) -> float:
         """What is as long as it mostly is tells pieces apart that are alike in all else."""
         found, off = 0, 0.0
         for long, short in self._kind.longer:
-            a, b = (_list_runs(self._nest, run, cast) for run in (long, short))
-            if a and b and (_add_lengths(self._nest, a[0]) > _add_lengths(self._nest, b[0])).all():
+            a, b = (list_runs(self._nest, run, cast) for run in (long, short))
+            if a and b and (add_lengths(self._nest, a[0]) > add_lengths(self._nest, b[0])).all():
                 found += 1
         for role in self._kind.roles:
             own = cast.get(role.name)
@@ -287,10 +260,20 @@ class _Search:
         for join in self._due[k]:
             before = found.get(join.name, known.get(join.name))
             if before is None or self._order[join] < self._order[before.join]:
-                fit = _fit_join(self._nest, join, cast)
+                fit = self._fit_join(join, cast)
                 if fit is not None:
                     found[join.name] = fit
         return found
+
+    def _fit_join(self, join: Join, cast: Mapping[str, Cast]) -> Fit | None:
+        """A join of the pieces in its roles, which is looked at once for all ways."""
+        own = [cast.get(name) for name in self._roles_of[join]]
+        if None in own:
+            return None
+        key = (self._order[join], *map(id, own))
+        if key not in self._fitted:
+            self._fitted[key] = fit_join(self._nest, join, cast)
+        return self._fitted[key]
 
 
 def _list_options(nest: Nest, sides: Sides, piece: str, role: Role) -> list[Cast]:
@@ -318,77 +301,3 @@ def _cast_copy(sides: Sides, first: Cast, like: Likeness) -> Cast:
         names = tuple(own[name] for name in side.edges)
         drawn[edge] = sides.of(like.of, names[::-1] if like.mirrored else names)
     return Cast(like.of, drawn, first.turned != like.mirrored)
-
-
-def _fit_join(nest: Nest, join: Join, cast: Mapping[str, Cast]) -> Fit | None:
-    """A join with its pieces; None where one is missing or the lengths tell against it."""
-    leads, follows = (_list_runs(nest, run, cast) for run in (join.lead, join.follow))
-    if join.mirror:
-        zeros = np.zeros(len(nest.pattern.sizes))
-        return Fit(join, leads[0], (), zeros, 0.5) if leads else None
-    best: Fit | None = None
-    for lead, follow in product(leads, follows):
-        differ = _add_lengths(nest, follow) - _add_lengths(nest, lead)
-        worth = _judge_lengths(nest, join, lead, follow, differ)
-        if worth is not None and (best is None or worth > best.worth):
-            best = Fit(join, lead, follow, differ, worth)
-    return best
-
-
-def _judge_lengths(nest: Nest, join: Join, lead: Run, follow: Run, differ: Array) -> float | None:
-    low, high = join.ease
-    worst = float(np.abs(differ).max())
-    spread = float(np.ptp(differ))
-    exact = worst <= FITS_MM
-    marked = any({s.begin, s.end} - {"start", "end"} for s in (*lead, *follow))
-    if marked and worst > _MARK_MM:
-        return None
-    long = _add_lengths(nest, lead)
-    if not exact and join.share is not None:
-        # A share of the lead is the same one in every size, or it is chance.
-        shares = differ / long
-        spread = float(np.ptp(differ - np.median(shares) * long))
-        if shares.min() < join.share[0] or shares.max() > join.share[1] or spread > FITS_MM:
-            return None
-    elif not exact:
-        eased = low - FITS_MM <= differ.min() and differ.max() <= high + FITS_MM
-        if not eased or spread > max(STEADY_MM, STEADY_SHARE * worst):
-            return None
-    moved = float(np.ptp(long))
-    told = float(np.clip(count_doublings(moved, spread), 0.0, 6.0)) / 6
-    if join.perhaps:
-        return 0.2
-    # Equal lengths tell more than an ease, and a range of ease that is wide tells least.
-    return (2.0 - worst / FITS_MM if exact else 0.4) + told
-
-
-def _list_runs(nest: Nest, run: Run, cast: Mapping[str, Cast]) -> list[Run]:
-    """A run of roles as runs of pieces, one for each mark that a landmark may stand for."""
-    found: list[Run] = [()]
-    for span in run:
-        one = cast.get(span.piece)
-        if one is None or span.edge not in one.sides:
-            return []
-        found = [(*done, *more) for done in found for more in _list_spans(nest, span, one)]
-    return found
-
-
-def _list_spans(nest: Nest, span: Span, cast: Cast) -> list[Run]:
-    ends = (span.begin, span.end)
-    if ends in (("start", "end"), ("end", "start")):
-        return [cast.spans(span.edge, back=ends == ("end", "start"))]
-    edges = cast.sides[span.edge].edges
-    if len(edges) > 1:
-        return []
-    marks = list(nest.edges[f"{cast.piece}.{edges[0]}"].marks)
-    swap = {"start": "end", "end": "start"} if cast.turned else {}
-    choices = [[swap.get(end, end)] if end in ("start", "end") else marks for end in ends]
-    return [(Span(cast.piece, edges[0], a, b),) for a, b in product(*choices) if a != b]
-
-
-def _add_lengths(nest: Nest, run: Run) -> Array:
-    total = np.zeros(len(nest.pattern.sizes))
-    for span in run:
-        edge = nest.edges[span.key]
-        total = total + np.abs(edge.place(span.end) - edge.place(span.begin))
-    return total

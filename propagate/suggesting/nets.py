@@ -21,7 +21,8 @@ from propagate.suggesting.copies import (
     say_of_first,
 )
 from propagate.suggesting.eases import STEADY_MM, tell_amounts, tell_stretches
-from propagate.suggesting.garments import Fit, Garment, find_garments
+from propagate.suggesting.fits import Fit
+from propagate.suggesting.garments import Garment, find_garments
 from propagate.suggesting.lengths import judge_lengths
 from propagate.suggesting.mirrors import judge_partners
 from propagate.suggesting.nest import Nest
