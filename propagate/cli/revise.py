@@ -103,7 +103,6 @@ def command(
     from propagate.io.origin import curve_tolerance
     from propagate.io.output import read_from
     from propagate.io.sent import read_sent
-    from propagate.pattern.validate import check_set
 
     if within is not None and not 0.001 <= within <= _WIDEST_MM:
         raise click.BadParameter(
@@ -128,8 +127,6 @@ def command(
         follow=follow,
         corners=corners,
     )
-    if found.changed:
-        check_set(found.pattern)  # else it could not be loaded again
     writing = None
     if out is not None:
         sources = [*map(read_from, (path, *files)), *([wishes.rules] if wishes.rules else [])]

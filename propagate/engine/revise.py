@@ -29,10 +29,11 @@ from propagate.engine.revising.register import Registered, register
 from propagate.engine.revising.usable import check_usable
 from propagate.engine.run import run
 from propagate.engine.truing import Corners, true_sizes
-from propagate.errors import EditError, PartsApart, UnknownName
+from propagate.errors import MOST_TOLD, EditError, PartsApart, UnknownName
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.named_marks import named_landmarks
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.validate import find_problems
 from propagate.tolerances import SEAM_LENGTH_MM
 from propagate.values import dataclass
 
@@ -77,7 +78,8 @@ def revise(
     UnknownName
         For a piece or size that the set does not have.
     EditError
-        When a piece cannot be laid on the old one, or its corners came or went.
+        When a piece cannot be laid on the old one, its corners came or went, or what was
+        revised breaks what the set says of it.
     Conflict
         When both sides of a seam were revised and disagree.
     """
@@ -130,6 +132,8 @@ def revise(
     if corners == "trued":
         kept = frozenset(f"{edge.piece}.{edge.edge}" for item in every for edge in item.edges)
         done, records = true_sizes(pattern, done, records, kept=kept, follow=follow)
+    if results:
+        _check_made(pattern, done, sorted({item.piece for item in every if item.changed}))
     return Revised(
         done,
         tuple(edge for item in every for edge in item.edges),
@@ -139,6 +143,19 @@ def revise(
         {size: items for size, items in notices.items() if items},
         tolerance,
     )
+
+
+def _check_made(old: PatternSet, made: PatternSet, pieces: Sequence[str]) -> None:
+    """Refuse a drawing that leaves a set which could not be loaded again."""
+    known = find_problems(old)
+    found = [line for line in find_problems(made) if line not in known]
+    if found:
+        names = ", ".join(f"'{name}'" for name in pieces)
+        more = [f"and {len(found) - MOST_TOLD} more"] if len(found) > MOST_TOLD else []
+        raise EditError(
+            f"set '{old.name}': what was revised of {names} breaks what the set says of it: "
+            f"{'; '.join([*found[:MOST_TOLD], *more])}; correct the drawing, or what the set says"
+        )
 
 
 def _no_room(

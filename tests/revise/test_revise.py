@@ -303,3 +303,15 @@ def test_a_piece_in_another_unit_is_refused_at_once(
     words = rf"measures {around * times:.1f} mm around, the old one {around:.1f} mm; look in which"
     with pytest.raises(EditError, match=words):
         revise(skirt, sent, tolerance=tolerance)
+
+
+def test_a_drawing_that_breaks_what_the_set_says_is_refused(trousers: PatternSet) -> None:
+    """The mark where the first zone of the band ends, drawn where it begins."""
+    band = next(iter(trousers.relations.bands.values()))
+    piece, end = trousers.sized(band.piece, "42"), band.zones[0].end
+    begin = tuple(piece.edge(band.sewn).points[0].tolist())
+    marks = tuple(replace(m, point=begin) if m.name == end else m for m in piece.landmarks)
+    sent = Piece(band.piece, {"42": replace(piece, landmarks=marks)})
+    with pytest.raises(EditError, match=rf"what was revised of '{band.piece}' .*zone") as refused:
+        revise(trousers, {band.piece: sent})
+    assert "correct the drawing" in str(refused.value)
