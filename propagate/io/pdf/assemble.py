@@ -49,9 +49,14 @@ def assemble_pages(
     """Lines and texts of the sheet that the pages make up, and its size."""
     lines: list[DrawnLine] = []
     texts: list[DrawnText] = []
+    borders: list[shapely.LinearRing] = []
     for place, number in tiled.places.items():
         x, y = _find_shift(tiled, place)
         boxes = _find_own_boxes(tiled, place)
+        borders += [
+            shapely.box(left + x, bottom + y, right + x, top + y).exterior
+            for left, bottom, right, top in boxes
+        ]
         cuts = [(line, box) for line in tiled.lines[number] for box in boxes]
         parts_of = cut_lines([line.chain for line, _ in cuts], [box for _, box in cuts])
         lines += [
@@ -64,8 +69,7 @@ def assemble_pages(
             for text in tiled.texts[number]
             if any(_holds_point(box, text.at) for box in boxes)
         ]
-    seams = _find_seams(tiled)
-    lines, loose = _join_lines(lines, seams, file)
+    lines, loose = _join_lines(lines, shapely.MultiLineString(borders), file)
     _tell_loose(tiled, loose, file, notes)
     left, bottom, right, top = tiled.frame
     wide = (tiled.columns - 1) * tiled.pitch[0] + right - left
@@ -122,18 +126,6 @@ def _divide_page(
         ends[-1:-1] = [high - lap, high - lap / 2]
         middle = [*middle, (at, (at, after)), (after, (at, after))]
     return [(a, b, home, seen) for (a, b), (home, seen) in zip(pairwise(ends), middle, strict=True)]
-
-
-def _find_seams(tiled: TiledPages) -> shapely.Geometry:
-    """Where pages meet, or end beside a place that has no page, on the sheet."""
-    found = []
-    for place in tiled.places:
-        x, y = _find_shift(tiled, place)
-        found += [
-            shapely.box(left + x, bottom + y, right + x, top + y).exterior
-            for left, bottom, right, top in _find_own_boxes(tiled, place)
-        ]
-    return shapely.MultiLineString(found)
 
 
 @dataclass(frozen=True, eq=False)
@@ -200,20 +192,17 @@ def _measure_misfit(lines: Sequence[DrawnLine], one: _End, other: _End) -> float
     Lines that cross in one place of a border go straight on, and of lines that lie on one
     another each has its own dash. A line never runs back along itself.
     """
-    if one.line == other.line or _are_unlike(lines[one.line], lines[other.line]):
+    a, b = lines[one.line], lines[other.line]
+    apart = max(abs(p - q) for p, q in zip(a.look.colour, b.look.colour, strict=True))
+    if one.line == other.line or a.layer != b.layer or apart >= 0.02:
+        return None
+    if abs(a.look.width - b.look.width) > 0.05:  # the dash may look different near a border
         return None
     back = one.way[0] * other.way[0] + one.way[1] * other.way[1]
     if back > _BACK:
         return None
     dash = 0.0 if one.look == other.look else _OTHER_DASH
     return math.dist(one.at, other.at) + JOIN_MM * (1.0 + back + dash)
-
-
-def _are_unlike(one: DrawnLine, other: DrawnLine) -> bool:
-    """Whether two parts cannot be of one line; its dash may look different near a border."""
-    a, b = one.look, other.look
-    same = max(abs(p - q) for p, q in zip(a.colour, b.colour, strict=True)) < 0.02
-    return not (same and one.layer == other.layer and abs(a.width - b.width) <= 0.05)
 
 
 def _link_parts(

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-import numpy as np
 import shapely
 
 from propagate.io.chain import Chain, Point, tidy_chain
@@ -37,13 +36,21 @@ class Clip:
 
 def clip_to(clip: Clip, path: Sequence[Chain], *, even_odd: bool) -> Clip:
     """The part of a clip that lies inside a path."""
+    left, bottom, right, top = clip.box
     upright = _find_upright_box(path)
     if upright is not None:
-        box = _intersect_boxes(clip.box, upright)
+        box = (
+            max(left, upright[0]),
+            max(bottom, upright[1]),
+            min(right, upright[2]),
+            min(top, upright[3]),
+        )
         if clip.region is None or box[0] >= box[2] or box[1] >= box[3]:
             return Clip(box)
         return Clip(box, shapely.clip_by_rect(clip.region, *box))
-    region = shapely.box(*_mend_box(clip.box)) if clip.region is None else clip.region
+    region = clip.region
+    if region is None:  # an empty box is a point, which shapely takes
+        region = shapely.box(left, bottom, max(left, right), max(bottom, top))
     rings = [chain.points for chain in path if len(chain.points) > 2]
     if sum(map(len, rings)) > MOST_CLIP_POINTS:
         return clip
@@ -76,21 +83,6 @@ def _find_upright_box(path: Sequence[Chain]) -> Box | None:
     return box if all(corners.values()) or right == left or top == bottom else None
 
 
-def _intersect_boxes(one: Box, other: Box) -> Box:
-    return (
-        max(one[0], other[0]),
-        max(one[1], other[1]),
-        min(one[2], other[2]),
-        min(one[3], other[3]),
-    )
-
-
-def _mend_box(box: Box) -> Box:
-    """A box that shapely takes: an empty one is a point."""
-    left, bottom, right, top = box
-    return left, bottom, max(left, right), max(bottom, top)
-
-
 def cut_to_region(parts: list[Chain], clip: Clip) -> list[Chain]:
     """The parts of a line that are painted, of those that lie in the box of a clip.
 
@@ -101,22 +93,20 @@ def cut_to_region(parts: list[Chain], clip: Clip) -> list[Chain]:
         return []
     if clip.region is None:
         return parts
-    return [piece for part in parts for piece in _in_region(part, clip.region)]
-
-
-def _in_region(chain: Chain, region: shapely.Geometry) -> list[Chain]:
-    shapely.prepare(region)
-    line = shapely.LineString(chain.points)
-    if region.covers(line):
-        return [chain]
-    if not region.intersects(line):
-        return []
-    inside = shapely.line_merge(shapely.intersection(line, region))
+    shapely.prepare(clip.region)
     found = []
-    for part in shapely.get_parts(inside):
-        points = [(float(x), float(y)) for x, y in np.asarray(shapely.get_coordinates(part))]
-        made = tidy_chain(points[0], [(p,) for p in points[1:]], closed=False) if points else None
-        found += [] if made is None else [made]
+    for part in parts:
+        line = shapely.LineString(part.points)
+        if clip.region.covers(line):
+            found.append(part)
+            continue
+        if not clip.region.intersects(line):
+            continue
+        inside = shapely.line_merge(shapely.intersection(line, clip.region))
+        for piece in shapely.get_parts(inside):
+            points = [(float(x), float(y)) for x, y in shapely.get_coordinates(piece)]
+            made = tidy_chain(points[0], [(p,) for p in points[1:]], False) if points else None
+            found += [] if made is None else [made]
     return found
 
 

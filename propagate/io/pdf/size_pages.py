@@ -35,8 +35,10 @@ def sizes_of_pages(
     FormatError
         The user's sizes are not as many as the pages.
     """
-    said = _find_only_sizes(pages)
-    if said is None:
+    named = [_find_named_sizes(page) for page in pages]
+    said = {page.number: min(sizes) for page, sizes in zip(pages, named, strict=True) if sizes}
+    alone = all(len(sizes) == 1 for sizes in named)
+    if len(pages) < 2 or not alone or len(set(said.values())) < len(pages):
         return None
     if options.sizes and len(options.sizes) != len(pages):
         raise FormatError(
@@ -93,17 +95,6 @@ def sizes_of_sets(
 def _find_named_sizes(page: DrawnPage) -> set[str]:
     """The sizes that the words on a page name."""
     return {match[1].upper() for text in page.texts for match in _SIZE.finditer(text.text)}
-
-
-def _find_only_sizes(pages: Sequence[DrawnPage]) -> dict[int, str] | None:
-    """The only size that the words on each page name, another one on each."""
-    found: dict[int, str] = {}
-    for page in pages:
-        named = _find_named_sizes(page)
-        if len(named) != 1:
-            return None
-        found[page.number] = named.pop()
-    return found if len(pages) > 1 and len(set(found.values())) == len(pages) else None
 
 
 def in_layers(pages: Sequence[DrawnPage], sizes: Mapping[int, str]) -> Laid:

@@ -125,7 +125,12 @@ def page_names(pages: Sequence[DrawnPage]) -> dict[int, PageName]:
         for spot, names in _find_spots(pages).items()
         if len({(name.first, name.second) for name in names.values()}) == len(names)
     }
-    return spots[_choose_spot(spots)] if spots else {}
+    if not spots:
+        return {}
+    # The place that names most pages; among equals the plainest names.
+    return spots[
+        max(spots, key=lambda spot: (len(spots[spot]), -_KINDS.index(spot[0]), spot[3], spot))
+    ]
 
 
 def sets_of_pages(pages: Sequence[DrawnPage]) -> list[list[DrawnPage]]:
@@ -155,11 +160,6 @@ def _find_runs(names: Mapping[int, PageName]) -> list[list[int]]:
     every = {(name.first, name.second) for name in names.values()}
     alike = all(len(run) >= max(2, _ALIKE * len(every)) for run in runs)
     return runs if alike else []
-
-
-def _choose_spot(spots: Mapping[_Spot, Mapping[int, PageName]]) -> _Spot:
-    """The place that names most pages; among equals the plainest names."""
-    return max(spots, key=lambda spot: (len(spots[spot]), -_KINDS.index(spot[0]), spot[3], spot))
 
 
 def _find_spots(pages: Sequence[DrawnPage]) -> dict[_Spot, dict[int, PageName]]:

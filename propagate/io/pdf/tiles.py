@@ -109,7 +109,8 @@ def tiled_pages(
     if len(alike) < 2:
         return None
     if grid is None and names and not _only_numbers(names):
-        alike, names = [alike[i] for i in sorted(names)], _renumber_names(names)
+        order = sorted(names)
+        alike, names = [alike[i] for i in order], {n: names[i] for n, i in enumerate(order)}
     elif grid is not None:
         alike = _without_front(alike, grid, file)
         names = {}
@@ -159,10 +160,6 @@ def _round_size(page: DrawnPage) -> tuple[int, int]:
 
 def _only_numbers(names: Mapping[int, PageName]) -> bool:
     return all(name.kind == "number" for name in names.values())
-
-
-def _renumber_names(names: Mapping[int, PageName]) -> dict[int, PageName]:
-    return {new: names[old] for new, old in enumerate(sorted(names))}
 
 
 def _without_front(alike: Sequence[DrawnPage], grid: tuple[int, int], file: str) -> list[DrawnPage]:
@@ -225,7 +222,8 @@ def _find_best_order(
     good = fit.share >= _GOOD and fit.matched >= _FEWEST
     if good and all(fit.matched >= _CLEARLY * rival.matched for rival, _ in rivals):
         return {place: i for place, i in way.items() if not wordy[i]}
-    if not _is_cut(matcher, count):
+    cut = sum(any(len(matcher.ends_at(i, side)) for side in range(4)) for i in range(count))
+    if 2 * cut < count or ends < 2 * count:  # lines end at the border of few pages
         return None
     raise FormatError(
         f"{file}: found {say_count(count, 'page')} with lines that run on from page to page, and "
@@ -258,12 +256,6 @@ def _best_of_each(
     return list(best.values())
 
 
-def _is_cut(matcher: Matcher, count: int) -> bool:
-    """Whether lines end at the border of many pages."""
-    cut = sum(any(len(matcher.ends_at(i, side)) for side in range(4)) for i in range(count))
-    return 2 * cut >= count and matcher.total_ends() >= 2 * count
-
-
 def _has_neighbours(places: Mapping[Place, int]) -> bool:
     """Whether at least half of the pages have a neighbour."""
     beside = sum(
@@ -278,17 +270,14 @@ def _named_orders(names: Mapping[int, PageName]) -> Iterator[dict[Place, int]]:
     kind = next(iter(names.values())).kind
     first = {i: (name.first, name.second) for i, name in names.items()}
     last = {i: (name.second, name.first) for i, name in names.items()}
-    both = [last, first] if kind == "letter-number" and _first_runs_fast(names) else [first, last]
+    ordered = [names[i] for i in sorted(names)]
+    changes = [(a.first != b.first, a.second != b.second) for a, b in pairwise(ordered)]
+    # A first part that changes from page to page counts columns.
+    runs_fast = sum(c[0] for c in changes) >= sum(c[1] for c in changes)
+    both = [last, first] if kind == "letter-number" and runs_fast else [first, last]
     for way in both:
         low = [min(place[axis] for place in way.values()) for axis in (0, 1)]
         yield {(place[0] - low[0], place[1] - low[1]): i for i, place in way.items()}
-
-
-def _first_runs_fast(names: Mapping[int, PageName]) -> bool:
-    """Whether the first part of the names changes from page to page: then it counts columns."""
-    ordered = [names[i] for i in sorted(names)]
-    changes = [(a.first != b.first, a.second != b.second) for a, b in pairwise(ordered)]
-    return sum(c[0] for c in changes) >= sum(c[1] for c in changes)
 
 
 def _list_orders(

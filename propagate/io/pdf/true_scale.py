@@ -12,6 +12,7 @@ from propagate.io.drawn_lines import DrawnLine, DrawnText
 from propagate.io.pdf.cutting import Box, find_bounds
 from propagate.io.pdf.pages import DrawnPage
 from propagate.io.report import ReportNotes
+from propagate.lengths import MM_PER_INCH
 from propagate.values import dataclass
 
 __all__ = ["Measured", "check_scale", "measured_squares", "stated_lengths"]
@@ -27,7 +28,8 @@ _SQUARE_SHARE = 0.02
 _BESIDE_MM = 12.0
 _FARTHEST = 3.0
 """A square that is off by more than this factor does not belong to the text."""
-_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4}
+_MM = {"mm": 1.0, "milli": 1.0, "cm": 10.0, "centi": 10.0, "zenti": 10.0}
+"""By how a unit's name begins; all others are inches."""
 _NUMBER = r"(\d+(?:[.,]\d+)?|\d+\s+\d/\d|½|¼|¾)"
 _UNIT = r"(millimet\w*|mm|centimet\w*|zentimet\w*|cm|inch\w*|in\b|\"|″|”|zoll|pouces?|pulgadas?)"
 _TIMES = r"(?:x|×|by|\*|mal|per|sur|por)"
@@ -65,7 +67,8 @@ def stated_lengths(text: str) -> list[float]:
     found = []
     for match in _LENGTH.finditer(text):
         first, unit, second, last = match.groups()
-        mm = _find_unit_mm(last or unit)
+        word = (last or unit).lower()
+        mm = next((mm for start, mm in _MM.items() if word.startswith(start)), MM_PER_INCH)
         one, other = (
             _parse_fraction(first),
             _parse_fraction(second) if second else _parse_fraction(first),
@@ -73,13 +76,6 @@ def stated_lengths(text: str) -> list[float]:
         if one == other:
             found.append(one * mm)
     return found
-
-
-def _find_unit_mm(word: str) -> float:
-    word = word.lower()
-    if word.startswith(("mm", "milli")):
-        return _MM["mm"]
-    return _MM["cm"] if word.startswith(("cm", "centi", "zenti")) else _MM["in"]
 
 
 def _parse_fraction(text: str) -> float:
