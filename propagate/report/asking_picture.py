@@ -86,7 +86,9 @@ class Drawn:
 
 def drawn_question(pattern: PatternSet, proposal: Proposal) -> Drawn:
     """Compose what is asked in the base size, grain upwards, all pieces at one scale."""
-    return _draw_marked(pattern, list(_marked_runs(proposal)), ends=can_turn(proposal))
+    marked, twin = list(_marked_runs(proposal)), proposal.kind == "mirror seam"
+    drawn = _draw_marked(pattern, marked, ends=can_turn(proposal), times=2.0 if twin else 1.0)
+    return _with_twin(drawn) if twin else drawn
 
 
 def draw_blending(pattern: PatternSet, found: Blending) -> Drawn:
@@ -120,13 +122,24 @@ def _draw_marked(
     *,
     ends: bool,
     levels: Sequence[str] = (),
+    times: float = 1.0,
 ) -> Drawn:
-    """Compose pieces side by side with runs marked; `ends`: it matters where they begin."""
+    """Compose pieces side by side with runs marked.
+
+    Parameters
+    ----------
+    ends : bool
+        It matters where a run begins.
+    levels : sequence of str
+        Those that are drawn.
+    times : float
+        So many times as wide the picture will be in the end.
+    """
     names = list(dict.fromkeys(span.piece for _, _, run in marked for span in run))
     sizes = {name: pattern.sized(name, pattern.base) for name in names}
     pieces = {name: moved_piece(sized, grain_up(sized)) for name, sized in sizes.items()}
     spread = [np.ptp(piece.outline, axis=0) for piece in pieces.values()]
-    wide, tall = sum(float(s[0]) for s in spread), max(float(s[1]) for s in spread)
+    wide, tall = times * sum(float(s[0]) for s in spread), max(float(s[1]) for s in spread)
     letter = max(wide / (24.0 - 3.0 * min(len(pieces), 4)), tall / 32.0)
     room = {name: text_width(piece_title(pattern, name), _TITLE * letter) for name in names}
     marks = max(text_width(mark, letter, bold=True) for mark, _, _ in marked)
@@ -163,6 +176,31 @@ def _draw_marked(
         at = ((low[0] + high[0]) / 2.0, low[1] - (2.4 if under else 1.4) * letter)
         titles.append(make_text(at, piece_title(pattern, name), _TITLE * letter))
     return Drawn(scene, tuple(strands), tuple(run_ends), (*titles, *labels), letter)
+
+
+def _with_twin(drawn: Drawn) -> Drawn:
+    """Draw a piece's mirrored twin beside it, on the side of the edge that is sewn to it."""
+    low, high = drawn.scene.bounds()
+    points = np.concatenate([strand.points for strand in drawn.strands])
+    right = float(points[:, 0].mean()) > float(low[0] + high[0]) / 2.0
+    title = replace(drawn.labels[0], text=f"{drawn.labels[0].text}, mirrored")
+    edges = [float((high if right else low)[0])]
+    for one in (title, *drawn.labels):
+        half = text_width(one.text, one.size, bold=one.bold) / 2.0
+        edges.append(float(one.at[0]) + (half if right else -half))
+    axis = max(edges) + 0.3 * drawn.letter if right else min(edges) - 0.3 * drawn.letter
+
+    def turn(points: Array) -> Array:
+        return np.asarray(points * [-1.0, 1.0] + [2.0 * axis, 0.0], dtype=np.float64)
+
+    twins = tuple(Strand(one.mark, 1, turn(one.points)) for one in drawn.strands)
+    labels = [replace(one, at=turn(one.at)) for one in (title, *drawn.labels[1:])]
+    return replace(
+        drawn,
+        scene=drawn.scene + drawn.scene.placed(1.0, turn),
+        strands=(*drawn.strands, *twins),
+        labels=(*drawn.labels, *labels),
+    )
 
 
 def write_picture(drawn: Drawn, title: str, words: str) -> str:
@@ -245,5 +283,6 @@ def _mark_strand(strand: Strand, faces: shapely.Geometry, letter: float) -> Text
     along = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
     out = np.array([along[1], -along[0]])
     aside = out * (letter + _spare_room(strand.mark, letter) * abs(float(out[0])))
-    outside = [p for p in (at + aside, at - aside) if not faces.contains(shapely.Point(p))]
-    return make_text(outside[0] if outside else at + aside, strand.mark, letter, bold=True)
+    # Judged close by the line: a narrow piece ends before the mark does.
+    inside = faces.contains(shapely.Point(at + 0.02 * letter * out))
+    return make_text(at - aside if inside else at + aside, strand.mark, letter, bold=True)

@@ -355,3 +355,14 @@ def test_marks_and_titles_of_a_question_do_not_lie_on_each_other(
         for k, (a, b, c, d, word) in enumerate(labels):
             for e, f, g, h, other in labels[:k]:
                 assert c <= e or g <= a or d <= f or h <= b, (word, other)
+
+
+def test_a_page_without_a_question_says_so(open_page: Open, joined: Path, tmp_path: Path) -> None:
+    said = CliRunner().invoke(
+        app.cli, ["suggest", str(joined), "--ask", "--least", "1"], input="y\n0\n"
+    )
+    assert said.exit_code == 0, said.output
+    page = last_page(open_page, joined, tmp_path)
+    assert "Nothing is left to be asked" in page.locator("main").inner_text()
+    assert "0 questions" not in page.locator("body").inner_text()
+    assert page.locator("#save").count() == 0
