@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,6 +19,7 @@ __all__ = [
     "add_relations",
     "confirm_answers",
     "write_page",
+    "write_set",
 ]
 
 _WRITTEN = {
@@ -135,6 +136,24 @@ class Sitting:
             raise EditError(f"{source}: {error}") from error
         self.keep(asking)
 
+    def walk_seams(self, names: Collection[str]) -> None:
+        """Keep with the answers that some seams they added are walked alone in the set now."""
+        from dataclasses import replace
+
+        from propagate.pattern.relations import Seam
+
+        answers = tuple(
+            replace(
+                answer,
+                relations=tuple(
+                    replace(one, check=True) if isinstance(one, Seam) and one.name in names else one
+                    for one in answer.relations
+                ),
+            )
+            for answer in self.asking.answers
+        )
+        self.keep(replace(self.asking, answers=answers))
+
     def finish(self) -> bool:
         """Write what was confirmed into the set; tells whether it changed anything."""
         from dataclasses import replace
@@ -177,7 +196,7 @@ class Sitting:
         if not closing.unwritten:
             return False
         try:
-            _write_set(self.path, closing.put_on(load(self.path)))
+            write_set(self.path, closing.put_on(load(self.path)))
         except EditError as error:  # the set was changed by hand since it was answered
             say_lines(["", *wrap_sentence(f"{error}. It is asked again.")])
             self.asking = self.asking.without(closing.unwritten)
@@ -209,6 +228,7 @@ def confirm_answers(
     sitting: Sitting, *, asks: bool, answers: str | None, pictures: str | None
 ) -> None:
     """Take answers over, ask, and write what was confirmed."""
+    from propagate.cli.asking_derived import ask_derived
     from propagate.cli.questions import Drawer, ask_questions
     from propagate.io.answers import read_answers
     from propagate.report.asking_text import closing_lines, state_lines
@@ -225,8 +245,8 @@ def confirm_answers(
     if answers is not None:
         found = read_answers(Path(answers), sitting.asking.pattern.name)
         sitting.take_over((one for one in found if one.word != "later"), answers)
-    if asks:
-        ask_questions(sitting, None if pictures is None else Drawer(Path(pictures), sitting.path))
+    drawer = None if pictures is None else Drawer(Path(pictures), sitting.path)
+    all_asked = asks and ask_questions(sitting, drawer)
     confirmed = Closing(sitting.asking).unwritten
     changed = sitting.finish()
     say_lines(["", *state_lines(sitting.asking), *closing_lines(Closing(sitting.asking))])
@@ -236,6 +256,8 @@ def confirm_answers(
     )
     for one in confirmed if changed else ():
         say_lines(wrap_sentence(_WRITTEN[one.kind]))
+    if all_asked:
+        ask_derived(sitting)
 
 
 def write_page(sitting: Sitting, page: str, *, replace: bool) -> None:
@@ -255,7 +277,7 @@ def write_page(sitting: Sitting, page: str, *, replace: bool) -> None:
     )
 
 
-def _write_set(path: str, pattern: PatternSet) -> None:
+def write_set(path: str, pattern: PatternSet) -> None:
     """Write what changed into the geometry and into ``set.toml``: all of it or nothing."""
     from propagate.io.begin_toml import NO_LEVEL
     from propagate.io.folder import set_files

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from propagate.suggesting.closing import Closing
     from propagate.suggesting.side_seams import SideSeam
 
-__all__ = ["Drawer", "ask_questions"]
+__all__ = ["Drawer", "ask_for", "ask_questions"]
 
 _Said = TypeVar("_Said")
 _WORDS: dict[str, Word | Literal["undo"]] = {
@@ -54,8 +54,8 @@ class Drawer:
         return str(self._folder / name)
 
 
-def ask_questions(sitting: Sitting, picture: Drawer | None = None) -> None:
-    """Ask one question after the other, until none is left or the person stops."""
+def ask_questions(sitting: Sitting, picture: Drawer | None = None) -> bool:
+    """Ask one question after the other; tells whether none is left, and nobody said stop."""
     from propagate.errors import EditError, InvalidSet
     from propagate.report.layout import wrap_sentence
     from propagate.suggesting.closing import Closing
@@ -69,7 +69,7 @@ def ask_questions(sitting: Sitting, picture: Drawer | None = None) -> None:
         ask = _next_question(Closing(asking), again)
         again = False
         if ask is None:
-            return
+            return True
         try:
             said = ask(picture)
             new = asking.undone() if said == "undo" else asking
@@ -77,7 +77,7 @@ def ask_questions(sitting: Sitting, picture: Drawer | None = None) -> None:
             say_lines(["", *wrap_sentence(str(error))])
             continue
         if said == "stop":
-            return
+            return ask is _ask_undo
         sitting.keep(new if said == "undo" else asking.told((said,)))
 
 
@@ -163,7 +163,7 @@ def _ask_length(
         return found if found is not None and found >= 0.0 and holds(found) else None
 
     choices = f"{what}, l later, u undo, s stop"
-    said: float | Literal["no", "later", "undo", "stop"] = _ask_for(choices, read, expected)
+    said: float | Literal["no", "later", "undo", "stop"] = ask_for(choices, read, expected)
     if said == "undo" or said == "stop":
         return said
     if said == "no" or said == "later":
@@ -173,19 +173,19 @@ def _ask_length(
 
 def _ask_undo(_: Drawer | None) -> _Other:
     say_lines(["", "No question is left."])
-    return _ask_for("u undo, s stop", lambda word: "undo" if word in ("u", "undo") else None)
+    return ask_for("u undo, s stop", lambda word: "undo" if word in ("u", "undo") else None)
 
 
 def _ask_for_word(asked: Asked) -> Word | _Other:
     words = _WORDS if asked.turns else {k: w for k, w in _WORDS.items() if w != "turned"}
-    return _ask_for(_CHOICES.format(f"o {asked.other}, " if asked.turns else ""), words.get)
+    return ask_for(_CHOICES.format(f"o {asked.other}, " if asked.turns else ""), words.get)
 
 
 def _count_answers(asking: Asking) -> int:
     return sum(one.word != "later" for one in asking.answers)
 
 
-def _ask_for(
+def ask_for(
     choices: str, read: Callable[[str], _Said | None], expected: str = "one of these"
 ) -> _Said | Literal["stop"]:
     """Ask until what is said, in small letters, can be read; the end of the input stops."""

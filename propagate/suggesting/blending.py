@@ -267,7 +267,7 @@ def _list_places(pattern: PatternSet, way: Way, walked: Collection[str]) -> Iter
     """Pieces that nothing carries a change to; one that all sizes share needs no place."""
     held = pattern.relations
     carried = {piece for side in way.sides for piece in side.silhouette.motions}
-    carried |= {band.piece for band in held.bands.values()}
+    carried |= {band.piece for band in held.bands.values()} | held.derived.keys()
     carried |= {layer.piece for stack in held.stacks.values() for layer in stack.layers}
     carried |= {
         span.piece
