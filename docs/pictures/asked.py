@@ -1,15 +1,17 @@
-"""The picture of a question: are these two sewn together."""
+"""Pictures of questions: are these two sewn together, and what does blending go by."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from demo import trousers
 
-from propagate.report.asking_picture import drawn_question, write_picture
+from propagate.report.asking_picture import draw_blending, drawn_question, write_picture
 from propagate.suggesting import suggest
+from propagate.suggesting.blending import find_blendings
 
-__all__ = ["asked"]
+__all__ = ["asked", "asked_last"]
 
 
 def asked(folder: Path) -> None:
@@ -23,3 +25,16 @@ def asked(folder: Path) -> None:
         "filled dot, and end at the hem, at a ring.",
     )
     (folder / "asked.svg").write_text(text, encoding="utf-8", newline="\n")
+
+
+def asked_last(folder: Path) -> None:
+    """Draw what is asked of the trousers last, as if nothing were known but their seams."""
+    joined = replace(trousers(), relations=replace(trousers().relations, blend=None))
+    text = write_picture(
+        draw_blending(joined, find_blendings(joined)[0]),
+        "What is asked last: what blending goes by",
+        "Pocket facing, front and back side by side; side, waist and centre are marked on each, "
+        "with whole lines on the front, which leads, and broken ones on the back, and the levels "
+        "of hip and crotch go across both.",
+    )
+    (folder / "asked-last.svg").write_text(text, encoding="utf-8", newline="\n")

@@ -11,7 +11,7 @@ import sys
 from pathlib import Path
 
 from allowances import allowance_edits, ease_edits
-from asked import asked
+from asked import asked, asked_last
 from band_zones import band
 from before_after import before_after
 from between import between
@@ -69,6 +69,7 @@ PICTURES = (
     graph,
     work_page,
     asked,
+    asked_last,
     bought_sheet,
     bought_question,
     bought_blend,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from propagate.pattern.ease import Ease, EaseSaid
+from propagate.pattern.ease import Ease, EaseSaid, share_said
 from propagate.pattern.relations import Seam
 
 __all__ = ["turned_seam", "zones_without_pair"]
@@ -41,8 +41,9 @@ def _turned_ease(ease: EaseSaid, pairs: Mapping[str, str]) -> EaseSaid:
     """By how much the other side is longer; `pairs`: the lead's notches to those they meet."""
     if not isinstance(ease, Ease):
         return -ease if ease else ease
-    if ease.share is not None:  # longer by s of the lead: the lead is shorter by s / (1 + s)
-        return Ease(share=-ease.share / (1.0 + ease.share))
+    share = share_said(ease)
+    if share is not None:  # longer by s of the lead: the lead is shorter by s / (1 + s)
+        return Ease(share=-share / (1.0 + share))
     if ease.between is not None:
         return Ease(between=(-ease.between[1], -ease.between[0]))
     return Ease(

@@ -210,7 +210,7 @@ def _ask_lengths(closing: Closing, before: int) -> list[_Length]:
 def _say_what_follows(closing: Closing, asks_last: bool) -> str:
     """Say what is asked after the questions of the page, or why nothing is."""
     if not asks_last:
-        return _FOLLOWS
+        return _FOLLOWS if len(closing.asking.pattern.sizes) > 1 else ""
     if closing.side_seam is not None:
         return _FOLLOWS_HIP
     return " ".join(line.strip() for line in closing_lines(closing))
