@@ -24,6 +24,8 @@ __all__ = ["hand_out_marks", "is_drawn_again"]
 TOUCHES_MM = 0.5
 """An end this near to an outline is on it."""
 STEP_MM = 5.0
+OPEN_MM = 200.0
+"""A line so long beside all pieces is hardly a legend's: most outlines are longer."""
 ON_LINE_MM = 0.2
 """A line no point of which is farther from the outline is the outline, drawn again."""
 
@@ -105,7 +107,43 @@ def hand_out_marks(
     )
     if lost:
         notes.add("ignored", "a line that lies on no piece", file=source, count=lost)
+    _tell_open_outlines(pieces, marks, sizes, notes, source)
     return drawn
+
+
+def _tell_open_outlines(
+    pieces: Sequence[Mapping[str, Ring]],
+    marks: Mapping[str | None, Sequence[_Mark]],
+    sizes: Sequence[str],
+    notes: ReportNotes,
+    source: str,
+) -> None:
+    """Say that what runs far beside all pieces may be the outline of one that is missing."""
+    found: list[tuple[float, str, shapely.MultiLineString]] = []
+    for size in sizes:
+        areas = shapely.union_all([piece[size].polygon for piece in pieces]).buffer(TOUCHES_MM)
+        for mark in marks[size]:
+            figure = mark.lines()
+            if mark.kind == "closed" or figure.length < OPEN_MM:
+                continue
+            beside = shapely.difference(figure, areas).length
+            ends = shapely.minimum_rotated_rectangle(figure)
+            if beside >= OPEN_MM and ends.area > ON_LINE_MM * figure.length:
+                found.append((round(beside, 3), size, figure))
+    if found:
+        beside, _, figure = max(found, key=lambda one: one[0])
+        left, low, right, high = figure.bounds
+        drawn = sorted({size for _, size, _ in found}, key=sizes.index)
+        every = len(drawn) == len(sizes)
+        where = "in every size" if every else f"in size {', '.join(drawn)}"
+        notes.add(
+            "warning",
+            f"lines beside all pieces, the longest {beside:.0f} mm around "
+            f"({(left + right) / 2:.0f}, {(low + high) / 2:.0f}) mm, {where}: if they are an "
+            "outline that does not close, its piece is missing",
+            option="--join",
+            file=source,
+        )
 
 
 def _collect_marks(

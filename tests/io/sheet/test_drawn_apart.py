@@ -285,3 +285,17 @@ def test_a_strip_on_the_fold_has_its_seam_line_with_one_edge_on_the_cut_line() -
     for k, size in enumerate(SIZES):
         strip = shapely.Polygon(pattern.pieces["binding"].at(size).outline)
         assert strip.area == pytest.approx(26.0 * (200.0 + 10.0 * k))
+
+
+def test_an_outline_that_does_not_close_is_told_as_a_piece_that_is_missing() -> None:
+    """As where a sheet was cut off: one edge of the second piece is gone."""
+    for gone in (0, 1):
+        second = [
+            one for size in SIZES for one in layered(size, edges(size, (450.0, 100.0))[gone:])
+        ]
+        pattern, told = read([*nest(), *second])
+        assert len(pattern.pieces) == 2 - gone
+        warned = [one.text for one in told if "its piece is missing" in one.text]
+        assert len(warned) == gone
+        # side, waist and centre of the largest, beside its hem
+        assert all("in every size" in text and "the longest 12" in text for text in warned)
