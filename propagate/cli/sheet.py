@@ -113,8 +113,10 @@ def command(
         )
         return 0
     words = (
-        f"{out}: {summary.pages} pages of {chosen.name}; {len(sheet.steps)} steps, "
-        f"{len(sheet.pieces)} pieces to change, {checks_counted(reached_kinds(result.record))}"
+        f"{out}: {say_count(summary.pages, 'page')} of {chosen.name}; "
+        f"{say_count(len(sheet.steps), 'step')}, "
+        f"{say_count(len(sheet.pieces), 'piece')} to change, "
+        f"{checks_counted(reached_kinds(result.record))}"
     )
     lines = [f"{printed}: {say_count(one['pages'], 'page')} of pieces" for one in told.values()]
     say_lines([*wrap_sentence(words), *lines, "", *wrap_sentence(LIMITS)])

@@ -47,6 +47,8 @@ _SILENT = {"defs", "title", "desc", "metadata", "style", "symbol", "clipPath", "
 _SILENT |= {"pattern", "linearGradient", "radialGradient", "filter", "script", "namedview"}
 _XLINK = "http://www.w3.org/1999/xlink href"
 _HIDDEN = re.compile(r"(?:^|;)\s*(?:display\s*:\s*none|visibility\s*:\s*hidden)")
+_MARKER = re.compile(r"(?:^|;)\s*marker(?:-start|-end)?\s*:\s*url\(")
+_URL = re.compile(r"\s*url\(")
 _MOVED = re.compile(r"(?:^|;)\s*transform\s*:")
 
 
@@ -65,6 +67,8 @@ class Shape:
         Its ``data-`` attributes without that prefix.
     tag : str
         The element: ``circle``, ``path`` and so on.
+    headed : bool
+        Whether its style puts a marker, such as an arrow head, at an end.
     """
 
     chain: Chain
@@ -72,6 +76,7 @@ class Shape:
     words: frozenset[str]
     data: Mapping[str, str]
     tag: str
+    headed: bool = False
 
 
 @dataclass(eq=False)
@@ -228,6 +233,7 @@ class _Walker:
 
     def _shape(self, node: Node, matrix: Affine, into: Group) -> None:
         name, words, data = names_of(node)
+        headed = _is_headed(node)
         # Moves cost time though they draw nothing.
         self._spend(sum(map((node.get("d") or "").count, "MmZz")))
         for line in lines_of(node, self.options):
@@ -245,7 +251,7 @@ class _Walker:
             )
             if chain is not None:
                 self._spend(chain.cost() - len(chain.segments))
-                into.shapes.append(Shape(chain, name, words, data, node.tag))
+                into.shapes.append(Shape(chain, name, words, data, node.tag, headed))
 
     def _spend(self, points: float) -> None:
         """Keep the points of all lines within what a pattern has."""
@@ -265,3 +271,9 @@ def _flipped(matrix: Affine, point: Point) -> Point:
             f"{FARTHEST_MM / 1000:g} m; is the unit right? See --unit"
         )
     return x, -y
+
+
+def _is_headed(node: Node) -> bool:
+    """Whether a marker is drawn at an end of a line (SVG 2, 13.7), as programs draw arrow heads."""
+    said = (node.get(name) or "" for name in ("marker-start", "marker-end"))
+    return any(map(_URL.match, said)) or _MARKER.search(node.get("style") or "") is not None

@@ -216,7 +216,7 @@ def _find_barbs(canvas: _Canvas, tip: Array, back: Array, but: Sequence[int]) ->
 
 
 def _find_arrows(canvas: _Canvas) -> None:
-    """A long stroke with a head at one end or both, away from the outline, is a grain line."""
+    """A long stroke off the outline with a head, drawn or by its style, is a grain line."""
     shafts = sorted(canvas.free(), key=lambda item: -item[1].length)
     for number, stroke in shafts:
         if number in canvas.taken or stroke.length < SHORTEST_SHAFT_MM:
@@ -225,7 +225,9 @@ def _find_arrows(canvas: _Canvas) -> None:
         for end in (stroke.a, stroke.b):
             heads += _find_barbs(canvas, end, stroke.from_end(end), (number, *heads))
         longest = max((canvas.strokes[i].length for i in heads), default=0.0)
-        if heads and longest <= 0.5 * stroke.length:
+        shape = canvas.shapes[stroke.shape]
+        headed = heads or (shape.headed and len(shape.chain.segments) == 1)
+        if headed and longest <= 0.5 * stroke.length:
             canvas.make("grain", (stroke.a, stroke.b), (number, *heads))
 
 

@@ -149,3 +149,27 @@ def test_a_print_with_plain_grain_lines(tmp_path: Path) -> None:
     text = begin(tmp_path, "sheet.pdf", "--sizes", "S M L")
     assert "parallel to those of the others, is the grain" in text
     assert directions(tmp_path) == pytest.approx([90.0] * 9, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        'marker-end="url(#head)"',
+        'style="marker-start:url(#head);marker-end:url(#head)"',
+        'style="stroke-width:1;marker:url(#head)"',
+    ],
+)
+def test_a_marker_is_an_arrow_head(said: str, tmp_path: Path) -> None:
+    """On a piece with other straight lines, none of them parallel to one of another piece."""
+    lines = '<path id="path7" d="M 20 20 L 120 60"/><path id="path9" d="M 20 200 L 150 190"/>'
+    arrow = f'<path id="path8" {said} d="M 30 150 L 110 70"/>'
+    page = 'width="400mm" height="400mm" viewBox="0 0 400 400" fill="none" stroke="black"'
+    head = '<defs><marker id="head"><path d="M 0 0 L 5 2 L 0 4 Z"/></marker></defs>'
+    outline = '<path id="path1" d="M 10 10 L 200 10 L 180 300 L 10 280 Z"/>'
+    drawing = f'<svg xmlns="http://www.w3.org/2000/svg" {page}>{head}{outline}{lines}{arrow}</svg>'
+    (tmp_path / "bias.svg").write_text(drawing, "utf-8")
+    told = begin(tmp_path, "bias.svg")
+    assert "a line with an arrow head is the grain" in told
+    assert directions(tmp_path) == pytest.approx([45.0])
+    (tmp_path / "plain.svg").write_text(drawing.replace(said, ""), "utf-8")
+    assert "an arrow head" not in begin(tmp_path, "plain.svg", "--replace")
