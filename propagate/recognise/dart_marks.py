@@ -1,17 +1,20 @@
 """Find darts that two notches and a drill mark tell.
 
-With corners at the notches the outline falls into three edges there.  Without them that is
-weaker: a drill mark may as well give the place of a pocket.  So the mark must then lie in the
-middle between two notches, in every size, and no other mark or notch may fit as well.
+With corners at the notches the outline falls into three edges there, or into four where the mouth
+is shaped as it is folded and has a peak.  Without them that is weaker: a drill mark may as well
+give the place of a pocket.  So the mark must then lie in the middle between two notches, in
+every size, and no other mark or notch may fit as well.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import product
 
 import numpy as np
 
+from propagate.geometry.corner import turn_between
 from propagate.pattern.dart_shape import (
     AT_CORNER_MM,
     LEG_MM,
@@ -20,7 +23,7 @@ from propagate.pattern.dart_shape import (
     OFF_AXIS,
     SLASH_MM,
 )
-from propagate.pattern.model import Dart, Landmark, SizedPiece
+from propagate.pattern.model import Array, Dart, Edge, Landmark, SizedPiece
 from propagate.recognise.joined_edges import chain_edges, put_on_one_edge
 from propagate.values import dataclass
 
@@ -28,6 +31,8 @@ __all__ = ["CornerDart", "MarkedDart", "corner_dart", "mark_dart", "marked_darts
 
 MOST_LINES = 4
 """What is told of a piece about drill marks that are no darts."""
+RUNS_ON_DEG = 30.0
+"""Beside a closed dart an edge has no corner that turns by more; common practice, no source."""
 BESIDE = 1.0
 """A drill mark within this many mouths of the middle is near enough to be spoken of."""
 
@@ -37,9 +42,18 @@ BESIDE = 1.0
 
 @dataclass(frozen=True)
 class CornerDart:
-    """Three edges in a row, the notches at the middle one's ends, and the drill mark."""
+    """Edges in a row, the notches at the ends of the mouth, and the drill mark.
 
-    edges: tuple[str, str, str]
+    Attributes
+    ----------
+    edges : tuple of str
+        The edge before the mouth, the mouth's one or two, and the edge after it.
+    legs : (str, str)
+        The notches.
+    drill : str
+    """
+
+    edges: tuple[str, ...]
     legs: tuple[str, str]
     drill: str
 
@@ -57,12 +71,13 @@ def corner_dart(pieces: Mapping[str, SizedPiece], base: str) -> CornerDart | Non
     apart = corners[:, None] - np.array([mark.point for mark in notches])
     near = np.hypot(apart[:, :, 0], apart[:, :, 1]) <= AT_CORNER_MM
     at_start = [notches[int(row.argmax())] if row.any() else None for row in near]
-    for i, mouth in enumerate(piece.edges):
-        edges = piece.edges[i - 1].name, mouth.name, piece.edges[(i + 1) % count].name
-        first, second = at_start[i], at_start[(i + 1) % count]
-        if first is None or second is None or mouth.length > MOUTH_MM:
+    for i, parts in product(range(count), (1, 2)):
+        after = (i + parts) % count
+        first, second = at_start[i], at_start[after]
+        if first is None or second is None or count < parts + 4:
             continue
-        legs = np.hypot(*(tips[:, None] - mouth.points[[0, -1]]).transpose(2, 0, 1))
+        edges = tuple(piece.edges[(i + k) % count].name for k in range(-1, parts + 1))
+        legs = np.hypot(*(tips[:, None] - corners[[i, after]]).transpose(2, 0, 1))
         for index in np.flatnonzero(np.abs(legs[:, 0] - legs[:, 1]) <= LEGS_MM).tolist():
             found = CornerDart(edges, (first.name, second.name), piece.drills[index].name)
             if all(_is_dart(sized, found) for sized in pieces.values()):
@@ -72,8 +87,8 @@ def corner_dart(pieces: Mapping[str, SizedPiece], base: str) -> CornerDart | Non
 
 def _is_dart(piece: SizedPiece, candidate: CornerDart) -> bool:
     """Legs of the same length, longer than the mouth is wide, on the inner side of it."""
-    mouth = piece.edge(candidate.edges[1])
-    ends = mouth.points[[0, -1]]
+    before, *mouth, after = (piece.edge(name) for name in candidate.edges)
+    ends = np.array([mouth[0].points[0], mouth[-1].points[-1]])
     marks = [piece.landmark(name).point for name in candidate.legs]
     if float(np.hypot(*(ends - np.array(marks)).T).max()) > AT_CORNER_MM:
         return False
@@ -81,12 +96,29 @@ def _is_dart(piece: SizedPiece, candidate: CornerDart) -> bool:
     legs = np.hypot(*(tip - ends).T)
     chord = ends[1] - ends[0]
     inward = np.array([-chord[1], chord[0]])  # the outline runs counter-clockwise
+    long = sum(edge.length for edge in mouth)
     return bool(
-        0 < mouth.length <= MOUTH_MM
+        0 < long <= MOUTH_MM
         and abs(float(legs[0] - legs[1])) <= LEGS_MM
         and legs.min() > np.hypot(*chord)
         and (tip - ends[0]) @ inward > 0
+        and (len(mouth) == 1 or _is_folded(before, mouth, after, tip))
     )
+
+
+def _is_folded(before: Edge, mouth: Sequence[Edge], after: Edge, tip: Array) -> bool:
+    """Whether a mouth with a peak is that of a dart, and no point that a piece ends with.
+
+    Both halves lie on each other when the dart is folded, and the edges beside it run on when it
+    is closed.
+    """
+    if abs(mouth[0].length - mouth[1].length) > LEGS_MM:
+        return False
+    first, second = mouth[0].points[0] - tip, mouth[-1].points[-1] - tip
+    into = before.points[-1] - before.points[-2]
+    leaving = after.points[1] - after.points[0]
+    turn = turn_between(into, leaving) - turn_between(first, second)
+    return bool(abs(np.degrees(turn + np.pi) % 360.0 - 180.0) <= RUNS_ON_DEG)
 
 
 def _find_drill(piece: SizedPiece, name: str) -> tuple[float, float]:
@@ -94,10 +126,10 @@ def _find_drill(piece: SizedPiece, name: str) -> tuple[float, float]:
 
 
 def one_edge(piece: SizedPiece, candidate: CornerDart, name: str) -> SizedPiece:
-    """Make one edge of three, with the dart on it."""
+    """Make one edge of those in a row, with the dart on it."""
     edge = chain_edges([piece.edge(edge) for edge in candidate.edges])
-    mouth = piece.edge(candidate.edges[1])
-    ends = dict(zip(candidate.legs, mouth.ends, strict=True))
+    mouth = piece.edge(candidate.edges[1]).ends[0], piece.edge(candidate.edges[-2]).ends[1]
+    ends = dict(zip(candidate.legs, mouth, strict=True))
     landmarks = tuple(
         Landmark(mark.name, edge.name, ends[mark.name], "dart leg")
         if mark.name in ends

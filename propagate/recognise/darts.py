@@ -37,6 +37,7 @@ MOST_DARTS = 40
 """More in one outline are an ornament."""
 MOST_TIPS = 20
 """More drill marks in a piece are an ornament; looking for darts in it takes long."""
+_NUMBERS = {3: "three", 4: "four"}
 MOST_TOLD = 5  # of what is no dart
 
 
@@ -166,12 +167,13 @@ class _Work:
             self._note(one.edges, words)
 
     def take_corners(self) -> None:
-        """Take three edges that two notches divide, with a drill mark."""
+        """Take edges in a row that two notches divide, with a drill mark."""
         while (candidate := corner_dart(self.nest, self.base)) is not None:
             name = self._name()
             words = (
                 f"notches '{candidate.legs[0]}' and '{candidate.legs[1]}' and a drill mark are "
-                f"taken for a dart, '{name}', and the three edges there for one"
+                f"taken for a dart, '{name}', and the {_NUMBERS[len(candidate.edges)]} edges there "
+                "for one"
             )
             self.nest = {s: one_edge(p, candidate, name) for s, p in self.nest.items()}
             self._note(candidate.edges, words)

@@ -93,6 +93,38 @@ def test_the_waist_becomes_one_edge_wherever_the_outline_begins(
     assert set(names.values()) == set(new.edge_names)
 
 
+def shaped(peak: float, aside: float = 0.0, start: int = 0) -> SizedPiece:
+    """A skirt back whose mouth is shaped as it is folded: it rises by `peak` to its middle."""
+    mouth = [(150.0, 600.0), (140.0 + aside, 600.0 + peak), (130.0, 600.0)]
+    corners = [(0.0, 0.0), (200.0, 0.0), (200.0, 600.0), *mouth, (0.0, 600.0)]
+    return drawn(corners, [mouth[0], mouth[2]], [(140.0, 510.0)], start)
+
+
+@examples(20)
+@given(start=st.integers(0, 6), peak=st.floats(0.5, 9.0))
+def test_a_mouth_with_a_peak_is_a_dart_too(start: int, peak: float) -> None:
+    """What a folded dart has when it is cut along the seam line; common practice, no source."""
+    old = shaped(peak, start=start)
+    darts = find_darts({"S": old, "M": old}, "S")
+    new = darts.nest["M"]
+    (found,) = darts.found
+    assert "the four edges there for one" in found.words
+    assert len(new.edges) == 4
+    (dart,) = new.darts
+    waist = new.edge(dart.edge)
+    assert waist.length == pytest.approx(180.0 + 2 * np.hypot(10.0, peak))
+    assert [new.landmark(leg).point for leg in dart.legs] == [(150.0, 600.0), (130.0, 600.0)]
+    assert shapely.Polygon(_ring(new)).equals(shapely.Polygon(_ring(old)))
+
+
+def test_a_point_that_a_piece_ends_with_is_no_mouth() -> None:
+    """A pointed tab with two notches and a mark for its button."""
+    corners = [(0.0, 0.0), (30.0, 0.0), (30.0, 100.0), (15.0, 115.0), (0.0, 100.0), (-5.0, 50.0)]
+    tab = drawn(corners, [(30.0, 100.0), (0.0, 100.0)], [(15.0, 60.0)])
+    assert not find_darts({"M": tab}, "M").found
+    assert not find_darts({"M": shaped(5.0, aside=2.0)}, "M").found  # its halves differ
+
+
 def test_a_dart_of_no_leg_length_in_common_is_none() -> None:
     """The legs of a dart are sewn to each other and have one length (common practice)."""
     piece = skirt()

@@ -9,7 +9,7 @@ import numpy as np
 
 from propagate.counts import say_count
 from propagate.geometry.polyline import as_pair, locate_all, point_at, points_at
-from propagate.io.dxf.draft import Draft, PlacedNotch
+from propagate.io.dxf.draft import Draft, PlacedNotch, list_notches
 from propagate.io.dxf.texts import KINDS, Named, Ours
 from propagate.io.report import ReportNotes
 from propagate.pattern.model import (
@@ -90,8 +90,9 @@ def _roll_edges(draft: Draft, shift: int) -> None:
     for name in ("edges", "turns", "names"):
         values = getattr(draft, name)
         setattr(draft, name, [*values[shift:], *values[:shift]])
-    for notch in draft.notches:
-        notch.edge = (notch.edge - shift) % count
+    if draft.notches:
+        words = [notch.word for notch in draft.notches]
+        draft.notches = list_notches(draft, words, np.array([notch.at for notch in draft.notches]))
     if draft.fold is not None:
         draft.fold = (draft.fold - shift) % count
 

@@ -33,6 +33,8 @@ MAX_OUTLINE = 50_000
 MAX_INSIDE = 5_000
 MAX_CORNERS = 500
 MAX_NOTCHES = 300
+_AT_CORNER_MM = 0.02
+"""By so much the digits of a drawing put a notch at a corner nearer to one of both edges."""
 _NAME_MM = 5.0
 """How far from its edge a name may stand."""
 
@@ -322,10 +324,13 @@ def _place_notches(found: Draft, at: dict[str, Array], notes: ReportNotes, where
 
 
 def list_notches(found: Draft, words: Sequence[str], targets: Array) -> list[PlacedNotch]:
-    """Place notch points on the edges of a draft, each square across from where it is drawn."""
+    """Place notch points on the edges of a draft, each square across from where it is drawn.
+
+    One at a corner goes to the first of both edges, whichever its last digit is nearer to.
+    """
     on = [locate_all(edge, targets) for edge in found.edges]
     gaps = np.array([gap for _, gap in on])
-    best = np.round(gaps, 6).argmin(axis=0)
+    best = (gaps <= gaps.min(axis=0) + _AT_CORNER_MM).argmax(axis=0)
     across = {
         edge: find_squares(found.edges, edge, found.turns[edge]) for edge in set(best.tolist())
     }
