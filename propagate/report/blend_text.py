@@ -19,7 +19,7 @@ from propagate.pattern.titles import (
     say_turn,
     where_in_words,
 )
-from propagate.report.check_words import checks_counted, reached_kinds
+from propagate.report.check_words import checks_counted, reached_kinds, words_of
 from propagate.report.layout import Column, lay_entries, lay_heading, lay_table, wrap_sentence
 from propagate.report.lead_sentence import lead_sentence
 from propagate.report.notices import list_warnings
@@ -115,18 +115,19 @@ def body_lines(chosen: ChosenSizes, unit: Unit = MILLIMETRES) -> list[str]:
 
 
 def list_failures(record: Record, unit: Unit = MILLIMETRES) -> list[str]:
-    """Name everything that does not sew together, worst first, then corners that are off."""
+    """Name what does not sew together, worst first, then corners that are off, and what to do."""
     rows = [row for row in record.checks if row.verdict == "does not sew"]
     rows.sort(key=lambda row: -abs(row.difference))
     lines = [
-        f"{row.kind} {row.name} DOES NOT SEW: off by {unit.small(row.difference)} {unit.name}, "
-        f"allowed {unit.length(row.tolerance)} ({row.what})"
+        f"{words_of(row.kind).one} {row.name} DOES NOT SEW: off by {unit.small(row.difference)} "
+        f"{unit.name}, allowed {unit.length(row.tolerance)} ({row.what}); "
+        f"{words_of(row.kind).to_do}"
         for row in rows
     ]
     known = {row.name for row in record.top_corners if not row.ok}
     lines += [
         f"corner of {row.name}: {row.what}: {abs(row.difference):.1f}° off a straight "
-        "line across the seam"
+        f"line across the seam; {words_of(row.kind).to_do}"
         for row in record.walked_corners
         if row.verdict == "does not sew" and row.name not in known
     ]

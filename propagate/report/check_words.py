@@ -55,6 +55,8 @@ class CheckWords:
         It compares the garment with a body, and is told in a table of its own.
     called : callable
         What one check is called among the others of its kind.
+    to_do : str
+        What is to be done where one does not sew, as notices say it.
     """
 
     one: str
@@ -67,6 +69,7 @@ class CheckWords:
     both_lines: bool = False
     of_body: bool = False
     called: Callable[[Check], str] = lambda check: check.name
+    to_do: str = "change one of the two sides so that they agree"
 
     @property
     def several(self) -> str:
@@ -80,6 +83,7 @@ CHECKS: dict[str, CheckWords] = {
         "Seams",
         "Seams: walk one side along the other",
         both_lines=True,
+        to_do="change one of the two sides so that they agree, or say it as an ease of the seam",
     ),
     "notches": CheckWords(
         "notch pair",
@@ -87,6 +91,7 @@ CHECKS: dict[str, CheckWords] = {
         "Notch pairs: their distance from where the seam begins",
         of="seam",
         called=lambda check: check.what,
+        to_do="put the pair elsewhere, or take it out of the seam",
     ),
     "opening": CheckWords(
         "opening",
@@ -94,12 +99,14 @@ CHECKS: dict[str, CheckWords] = {
         "Openings",
         ("main", "layer"),
         of="pocket",
+        to_do="put its landmarks on the ends of the opening",
     ),
     "band": CheckWords(
         "band zone",
         "Bands, zone by zone",
         "Bands, zone by zone",
         ("band", "run"),
+        to_do="change one of the two sides so that they agree, or say it as an ease of the zone",
     ),
     "corner": CheckWords(
         "corner",
@@ -108,6 +115,7 @@ CHECKS: dict[str, CheckWords] = {
         of="seam",
         degrees=True,
         called=lambda check: f"{check.name}: {' | '.join(check.sides)}",
+        to_do="true the lines by hand, or leave them if the peak or dip is meant",
     ),
     "seam_opening": CheckWords(
         "opening in a seam",
@@ -115,6 +123,7 @@ CHECKS: dict[str, CheckWords] = {
         "Openings in seams: one side and the other",
         sides=("one side", "other"),
         many="openings in seams",
+        to_do="put its ends on both sides as far along the seam",
     ),
     "buttons": CheckWords(
         "row of buttons",
@@ -122,12 +131,14 @@ CHECKS: dict[str, CheckWords] = {
         "Buttons, from the start of their edge: A is meant, B is found",
         sides=("meant", "lies"),
         many="rows of buttons",
+        to_do="move them to where they are meant, or say in the set where they lie",
     ),
     "pleats": CheckWords(
         "pleated run",
         "Pleats and tucks, closed",
         "Pleats and tucks, closed: A is meant, B is found",
         sides=("meant", "closed"),
+        to_do="change the edge, or how deep its pleats are, so that they agree",
     ),
     "tape": CheckWords(
         "elastic or tape",
@@ -135,18 +146,21 @@ CHECKS: dict[str, CheckWords] = {
         "Elastics and tapes: A is the run, B the length to cut",
         sides=("run", "cut"),
         many="elastics and tapes",
+        to_do="say in the set how long it is to be cut",
     ),
     "derived": CheckWords(
         "derived piece",
         "Derived pieces, off their definition",
         "Derived pieces: lay A on B, which it is drawn from, and compare",
         sides=("meant", "drawn"),
+        to_do="look which of the two was meant",
     ),
     "patch": CheckWords(
         "place",
         "Places of what is set on, to the edge with least room",
         "Places of what is set on: A is the least room, B is found",
         sides=("allowance", "distance"),
+        to_do="move its marks, or measure it from other edges",
     ),
     "welt_opening": CheckWords(
         "check of a welt opening",
@@ -154,6 +168,7 @@ CHECKS: dict[str, CheckWords] = {
         "Welt openings: A is meant, B is found",
         sides=("meant", "found"),
         many="checks of welt openings",
+        to_do="move the opening, or make what is sewn to it fit",
     ),
     "alike": CheckWords(
         "copy",
@@ -161,6 +176,7 @@ CHECKS: dict[str, CheckWords] = {
         "Pieces that are cut alike: lay A on B, outline on outline",
         sides=("meant", "drawn"),
         many="copies",
+        to_do="look which of the two was meant",
     ),
     "girth": CheckWords(
         "girth",
@@ -168,6 +184,7 @@ CHECKS: dict[str, CheckWords] = {
         "Girths of the finished garment",
         ("body", "garment"),
         of_body=True,
+        to_do="let it out there, or take a larger size",
     ),
 }
 """By the word of the check, in the order in which they are told."""

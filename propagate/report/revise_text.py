@@ -12,6 +12,7 @@ from propagate.engine.rows import Check, TruedCorner
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import in_words, name_title, where_in_words
 from propagate.report.blend_text import between_words, corner_figures, length_cells, sews_words
+from propagate.report.check_words import words_of
 from propagate.report.layout import Column, lay_heading, lay_table, wrap_sentence
 from propagate.report.lead_sentence import lead_sentence
 from propagate.report.notices import changed_girths
@@ -273,17 +274,18 @@ def _tell_followed(found: Revised) -> Iterator[str]:
 
 
 def _tell_misses(found: Revised, unit: Unit) -> Iterator[str]:
-    """Tell what does not sew together, in the sizes in which it does not."""
-    failed: dict[str, list[str]] = {}
+    """Tell what does not sew together, in which sizes, and what to do."""
+    failed: dict[tuple[str, str], list[str]] = {}
     for size, record in found.records.items():
         for row in record.checks:
             if row.verdict == "does not sew":
                 # The notch pairs of a seam bear its name.
                 what = f", {row.what}" if row.kind == "notches" else ""
                 off = f"{unit.change(row.difference)} {unit.name}"
-                failed.setdefault(f"{row.name}{what}: off by {off}", []).append(size)
-    for text, sizes in failed.items():
-        yield f"- {text} in size {', '.join(sizes)}"
+                said = f"{row.name}{what}: off by {off}", words_of(row.kind).to_do
+                failed.setdefault(said, []).append(size)
+    for (text, to_do), sizes in failed.items():
+        yield f"- {text} in size {', '.join(sizes)}; {to_do}"
 
 
 def revised_plain(found: Revised, *, outlines: bool = False) -> dict[str, Any]:

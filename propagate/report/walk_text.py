@@ -75,6 +75,10 @@ def walks_lines(
     """Describe the walks of several sizes: the worst size of every check; see `walk_lines`."""
     walks = [_title_walk(walk, pattern) for walk in walks]
     lines = _first_lines(walks, say_count(len(walks), "size"), findings)
+    bad = _find_worst(walks)
+    lines += lay_heading("look at this first") if bad else []
+    for size, check in bad:
+        lines += wrap_sentence(f"- size {size}: {_say_check(check, unit)}", 2, 2, clip=True)
     columns = [
         Column("worst of all sizes"),
         Column("difference", number=True),
@@ -176,17 +180,32 @@ def _first_lines(walks: Sequence[Walk], sizes: str, findings: Sequence[Finding])
     return lines + review_lines(findings)
 
 
+def _find_worst(walks: Sequence[Walk]) -> list[tuple[str, Check]]:
+    """What does not sew in several sizes: each in the size in which it is farthest off."""
+    found: dict[tuple[str, ...], tuple[str, Check]] = {}
+    for walk in walks:
+        for check in walk.checks:
+            if check.verdict == "does not sew":
+                key = (check.kind, check.name, check.what)
+                before = found.setdefault(key, (walk.size, check))
+                found[key] = max(before, (walk.size, check), key=lambda one: abs(one[1].difference))
+    return list(found.values())
+
+
 def _say_check(check: Check, unit: Unit) -> str:
-    if words_of(check.kind).of_body:
+    words = words_of(check.kind)
+    if words.of_body:
         return (
             f"{check.name}: the garment measures {unit.said(check.second)}, the body "
-            f"{unit.said(check.first)}: smaller than the body by {unit.said(-check.ease)}"
+            f"{unit.said(check.first)}: smaller than the body by {unit.said(-check.ease)}; "
+            f"{words.to_do}"
         )
-    verdict = "does not sew" if check.verdict == "does not sew" else "sews, look at it"
+    fails = check.verdict == "does not sew"
     return (
-        f"{check.kind} {check.name}: {verdict}: off by {_say_difference(check, unit)}"
-        f"{_unit_symbol(check, unit)}, allowed {_say_amount(check, check.tolerance, unit)}"
-        f"{_unit_symbol(check, unit)} ({check.what})"
+        f"{words.one} {check.name}: {'does not sew' if fails else 'sews, look at it'}: off by "
+        f"{_say_difference(check, unit)}{_unit_symbol(check, unit)}, allowed "
+        f"{_say_amount(check, check.tolerance, unit)}{_unit_symbol(check, unit)} ({check.what})"
+        f"{f'; {words.to_do}' if fails else ''}"
     )
 
 

@@ -63,6 +63,7 @@ def test_a_kind_without_a_line_goes_by_its_word() -> None:
         title="Elastic",
         on_paper="",
         both_lines=False,
+        to_do="change one of the two sides so that they agree",
     )
 
 

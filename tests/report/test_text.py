@@ -16,6 +16,7 @@ from propagate.engine.walk import Check, Walk
 from propagate.io.output import LIST_NAME
 from propagate.pattern.titles import piece_title
 from propagate.report.blend_text import blend_lines, list_failures
+from propagate.report.check_words import CHECKS, words_of
 from propagate.report.layout import WIDTH, Column, lay_entries, lay_table, wrap_sentence
 from propagate.report.notices import list_warnings, notices_of
 from propagate.report.units import INCHES, MILLIMETRES
@@ -83,6 +84,20 @@ def test_a_walk_says_the_worst_first() -> None:
     every = "\n".join(walks_lines([walk, replace(walk, size="40")]))
     assert "-4.00" in every
     assert "DOES NOT SEW" in every
+
+
+def test_what_does_not_sew_is_told_with_what_to_do() -> None:
+    """In the words of the notices, by one walk and once for all sizes, and of every kind."""
+    walk = Walk("a set", "38", (check("does not sew", -4.0), check("look", 1.0)))
+    to_do = "change one of the two sides so that they agree, or say it as an ease of the seam"
+    worse = replace(walk, size="40", checks=(check("does not sew", -5.0),))
+    said = " ".join(" ".join(walk_lines(walk)).split())
+    assert said.count(to_do) == 1
+    said = " ".join(" ".join(walks_lines([walk, worse])).split())
+    assert said.count(to_do) == 1
+    assert "size 40: seam seam_does: does not sew: off by -5.00 mm" in said
+    for kind in CHECKS:
+        assert ";" not in words_of(kind).to_do  # it stands behind one
 
 
 def test_the_same_warning_of_two_pieces_is_said_once(

@@ -186,7 +186,10 @@ def _list_notices(
     walked = [
         notice(
             f"{row.kind} {row.name}",
-            f"off by {row.difference}, allowed {row.allowed} ({row.what})",
+            "; ".join(
+                [f"off by {row.difference}, allowed {row.allowed} ({row.what})"]
+                + ([row.to_do] if row.to_do else [])
+            ),
             row.join,
             grave=row.rank == 0,
         )

@@ -45,6 +45,7 @@ class WalkRow:
     join: str = ""
     reached: bool = True
     cut_lines: str = ""
+    to_do: str = ""
 
 
 def walk_rows(subject: Subject, joins: Sequence[Join]) -> list[WalkRow]:
@@ -91,6 +92,7 @@ def _make_row(check: Check, subject: Subject, join: str, reached: bool) -> WalkR
         join=join,
         reached=reached,
         cut_lines="" if cut is None else unit.change(cut),
+        to_do=words.to_do if check.verdict == "does not sew" else "",
     )
 
 
