@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from propagate.counts import say_count
+from propagate.engine.review.taken import run_lengths
+from propagate.pattern.ease import is_eased
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Band, BlendMain, Run, Span
+from propagate.pattern.relations import Band, BlendMain, Run, Seam, Span
 from propagate.pattern.titles import in_sentence, in_words, list_words, name_title, piece_title
 from propagate.report.layout import lay_entries, wrap_sentence
 from propagate.report.units import MILLIMETRES
@@ -73,7 +75,7 @@ class Asked:
     sides : tuple of (str, str)
         A mark that the picture has too, and what it stands for.
     ends : tuple of str
-        Of a seam, what meets what at its two ends.
+        Of a seam, what meets what at its two ends, and its ease.
     score : float or None
         None of what is asked last.
     turns : bool
@@ -101,6 +103,7 @@ def asked_of(pattern: PatternSet, proposal: Proposal) -> Asked:
     for at in (0, -1) if can_turn(proposal) else ():
         a, b = (_say_end(pattern, run[at], at, whose=True) for run in proposal.runs)
         ends.append(f"{a} meets {b}")
+    ends += _say_ease(pattern, proposal)
     return Asked(
         title[:1].upper() + title[1:],
         _ASKED[proposal.kind],
@@ -111,6 +114,25 @@ def asked_of(pattern: PatternSet, proposal: Proposal) -> Asked:
         proposal.score,
         can_turn(proposal),
     )
+
+
+def _say_ease(pattern: PatternSet, proposal: Proposal) -> Iterator[str]:
+    """Say by how much the second side is longer on purpose, as it would be written."""
+    for seam in proposal.relations:
+        if not isinstance(seam, Seam) or not is_eased(seam.ease):
+            continue
+        apart = run_lengths(pattern, seam.follow) - run_lengths(pattern, seam.lead)
+        low, high = float(apart.min()), float(apart.max())
+        if low < 0.0 < high:
+            yield (
+                f"B is from {MILLIMETRES.said(-low)} shorter to {MILLIMETRES.said(high)} longer "
+                "than A over the sizes: a yes takes that as meant"
+            )
+            continue
+        way = "longer than A, as ease" if high > 0.0 else "shorter than A, stretched on"
+        least, most = (MILLIMETRES.said(mm) for mm in sorted((abs(low), abs(high))))
+        much = least if least == most else f"{least.removesuffix(' mm')} to {most}"
+        yield f"B is {much} {way}"
 
 
 def _say_sides(pattern: PatternSet, proposal: Proposal) -> Iterator[tuple[str, str]]:
