@@ -22,6 +22,11 @@ __all__ = [
     "write_set",
 ]
 
+_SETTLED = {
+    "blending": "The set says what blending goes by: an answer about it was not taken over.",
+    "hip": "The set says what blending goes by: an answer about the hip was not taken over.",
+    "allowance": "The set has allowances: an answer about them was not taken over.",
+}
 _WRITTEN = {
     "blending": "Blending is prepared; propagate blend can be used on it now.",
     "allowance": "The allowance is written; propagate change SET allow gives an edge another.",
@@ -127,9 +132,17 @@ class Sitting:
         """
         from propagate.errors import EditError
         from propagate.pattern.validate import check_set
-        from propagate.suggesting.closing import Closing
+        from propagate.report.layout import wrap_sentence
+        from propagate.suggesting.closing import Closing, is_settled
 
-        asking = self.asking.told(more)
+        told = []
+        known = {(one.question, one.word, one.width) for one in self.asking.answers}
+        for one in more:
+            if not is_settled(one.kind, self.asking.joined):
+                told.append(one)
+            elif (one.question, one.word, one.width) not in known:
+                say_lines(wrap_sentence(_SETTLED[one.kind]))
+        asking = self.asking.told(told)
         try:
             check_set(Closing(asking).put_on(asking.joined))
         except EditError as error:

@@ -170,8 +170,14 @@ class Asking:
         return Answer(proposal.kind, proposal.runs, word, relations, told)
 
     def told(self, more: Iterable[Answer]) -> Asking:
-        """Take further answers over: one to a question that was answered takes its place."""
-        further = tuple(more)
+        """Take further answers over: one to a question that was answered takes its place.
+
+        The same answer once more changes nothing: what it added may be told in more words by now.
+        """
+        known = {(one.question, one.runs, one.word, one.width) for one in self.answers}
+        further = tuple(
+            one for one in more if (one.question, one.runs, one.word, one.width) not in known
+        )
         again = {one.question for one in further}
         kept = tuple(one for one in self.answers if one.question not in again)
         used, renamed = names_of(replace(self, answers=kept).joined), dict[tuple[type, str], str]()

@@ -19,7 +19,7 @@ from propagate.suggesting.blending import Blending, find_blendings
 from propagate.suggesting.side_seams import SideSeam, find_side_seam
 from propagate.values import dataclass
 
-__all__ = ["Closing", "closing_standing", "give_allowance"]
+__all__ = ["Closing", "closing_standing", "give_allowance", "is_settled"]
 
 
 @dataclass(frozen=True)
@@ -156,14 +156,21 @@ def closing_standing(answers: Iterable[Answer], pattern: PatternSet) -> tuple[An
 
     What was written and was taken out by hand since is no answer any more.
     """
-    has = {"blending": pattern.relations.blend is not None, "allowance": _has_allowance(pattern)}
     found = []
     for one in answers:
-        if one.kind not in has or not one.adds:
+        settled = is_settled(one.kind, pattern)
+        if not (one.closes and one.adds):
             found.append(one)
-        elif has[one.kind] or not one.written:
-            found.append(replace(one, written=has[one.kind]))
+        elif settled or not one.written:
+            found.append(replace(one, written=settled))
     return tuple(found)
+
+
+def is_settled(kind: str, pattern: PatternSet) -> bool:
+    """Whether a set says already what a kind of question asks last."""
+    if kind == "allowance":
+        return _has_allowance(pattern)
+    return kind in ("blending", "hip") and pattern.relations.blend is not None
 
 
 def give_allowance(pattern: PatternSet, width: float) -> PatternSet:

@@ -19,6 +19,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.suggesting.blending import find_blendings
 from tests import builders
 from tests.shared import demo
+from tests.suggesting.bare_folders import bare_folder
 from tests.suggesting.test_hip_by_distance import without_hip
 
 AGREES_MM = 0.5
@@ -193,6 +194,26 @@ def test_a_file_is_taken_as_what_was_typed(marked: Path, tmp_path: Path) -> None
     assert done.exit_code == 0, done.output
     assert content(marked) == content(other)
     assert kept(marked) == kept(other)
+    # Once more changes nothing, whatever unit the width is written in.
+    before = content(marked), kept(marked)
+    done = run(str(marked), "--answers", answers_file(tmp_path, *rows), "--least", "1")
+    assert done.exit_code == 0, done.output
+    assert "not taken over" not in done.output
+    assert (content(marked), kept(marked)) == before
+
+
+def test_what_the_set_says_already_is_not_changed_by_a_file(marked: Path, tmp_path: Path) -> None:
+    ask(marked, "y", "10mm")
+    before = content(marked), kept(marked)
+    rows: list[dict[str, object]] = [
+        {**WAY, "answer": "turned"},
+        {"kind": "hip", "answer": "yes", "width": "150mm"},
+        {"kind": "allowance", "answer": "yes", "width": "12mm"},
+    ]
+    done = run(str(marked), "--answers", answers_file(tmp_path, *rows), "--least", "1")
+    assert done.exit_code == 0, done.output
+    assert " ".join(done.output.split()).count("was not taken over") == 3
+    assert (content(marked), kept(marked)) == before
 
 
 WAY = {
@@ -254,3 +275,25 @@ def test_pictures_show_the_last_questions_too(marked: Path, tmp_path: Path) -> N
     first = (folder / "question-01.svg").read_text("utf-8")
     assert all(f">{word}<" in first for word in ("side", "waist", "centre", "hip"))
     assert ">side<" in (folder / "question-02.svg").read_text("utf-8")
+
+
+def test_a_file_that_is_taken_over_again_takes_nothing_back(tmp_path: Path) -> None:
+    """Blending gave the side seam a hold, and another lead: the older answer knows neither."""
+    real = demo("scoop_skirt")
+    folder = bare_folder("scoop_skirt", tmp_path / "skirt")
+    said = "y\n" * 7 + "s\n"
+    assert run(str(folder), "--ask", said=said).exit_code == 0
+    first = folder.with_name("skirt.answers.json").read_bytes()
+    file = tmp_path / "saved.json"
+    file.write_bytes(first)
+    assert len(kept(folder)) == 7
+    done = run(str(folder), "--ask", "--least", "0.9", said="o\n0\n")
+    assert done.exit_code == 0, done.output
+    plan = propagate.load(folder).relations.blend
+    assert plan is not None and plan.mains[0].silhouette != "full_front"
+    before = content(folder), kept(folder)
+    done = run(str(folder), "--answers", str(file))
+    assert done.exit_code == 0, done.output
+    assert "set.toml stays as it is" in done.output
+    assert (content(folder), kept(folder)) == before
+    assert set(propagate.load(folder).sizes) == set(real.sizes)
