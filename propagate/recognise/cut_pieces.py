@@ -11,8 +11,8 @@ import numpy as np
 
 from propagate.geometry.beside import find_squares
 from propagate.geometry.crossing import crossings
-from propagate.geometry.polyline import locate, point_at
-from propagate.pattern.model import Edge, Landmark, SizedPiece
+from propagate.geometry.polyline import as_pair, locate, point_at
+from propagate.pattern.model import Array, Edge, Landmark, SizedPiece
 from propagate.pattern.relations import Allowance, CornerStyle
 from propagate.recognise.drawn_seams import as_drawn
 from propagate.recognise.seam_lines import Finishes, seam_lines
@@ -161,8 +161,10 @@ def marks_on(old: SizedPiece, edges: Sequence[Edge], *, along_legs: bool) -> tup
         name = _edge_for(edges, mark.edge, mark.point)
         index = next(i for i, edge in enumerate(edges) if edge.name == name)
         place = np.array(mark.point)
-        point = None
-        if tips.get(mark.name, mark.point) != mark.point:  # a leg runs on straight to the seam line
+        point = _answering_turn(old, mark, edges[index])
+        if (
+            point is None and tips.get(mark.name, mark.point) != mark.point
+        ):  # a leg runs on straight to the seam line
             tip = np.array(tips[mark.name])
             on = _LEG_ON_MM / float(np.hypot(*(place - tip))) * (place - tip)
             met = crossings(np.vstack([tip, place + on]), lines[index])
@@ -177,6 +179,21 @@ def marks_on(old: SizedPiece, edges: Sequence[Edge], *, along_legs: bool) -> tup
         x, y = (round(float(value), DECIMALS) for value in point)
         found.append(replace(mark, edge=name, point=(x, y)))
     return tuple(found)
+
+
+def _answering_turn(old: SizedPiece, mark: Landmark, edge: Edge) -> Array | None:
+    """The corner inside an edge that answers to that of the cut line, where a dart's leg is one.
+
+    Square across from the corner of a cut line lies no corner of the seam line.
+    """
+    drawn = old.edge(mark.edge)
+    if mark.kind != "dart leg" or edge.name != drawn.name or len(edge.turns) != len(drawn.turns):
+        return None
+    for before, after in zip(drawn.turns, edge.turns, strict=True):
+        if as_pair(drawn.points[before]) == mark.point:
+            at: Array = edge.points[after]
+            return at
+    return None
 
 
 def _edge_for(edges: Sequence[Edge], name: str, point: tuple[float, float]) -> str:

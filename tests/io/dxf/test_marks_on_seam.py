@@ -8,6 +8,7 @@ from pathlib import Path
 import ezdxf
 import numpy as np
 import pytest
+import shapely
 
 from propagate.io.begin import read_style
 from propagate.io.dxf import WriteOptions, write
@@ -16,7 +17,7 @@ from propagate.io.report import ReadingReport
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.validate import check_set
 from tests.io.cut_drawings import own_cut_line
-from tests.io.dxf.hand import METRIC, Xy, piece, points, save, style
+from tests.io.dxf.hand import METRIC, Xy, piece, points, polyline, save, style
 from tests.io.test_cut_boundary import said_of
 from tests.shared import demo
 
@@ -125,3 +126,25 @@ def test_all_marks_of_a_draft_are_where_it_has_them(tmp_path: Path) -> None:
                 assert nearest(marks, wanted) <= 0.005, (name, size)  # as near to its line
             corners = [tuple(edge.points[0] + shift) for edge in old.edges]
             assert nearest([mark.point for mark in new.drills], corners) <= 0.0015, (name, size)
+
+
+@pytest.mark.parametrize("peak", [3.0, 8.0])
+def test_the_legs_of_a_dart_are_the_corners_of_the_seam_line(peak: float, tmp_path: Path) -> None:
+    """Its notches stand at the corners of the cut line, by shapely's mitred parallel."""
+    legs = [(150.0, 400.0), (130.0, 400.0)]
+    mouth = [legs[0], (140.0, 400.0 + peak), legs[1]]
+    seam = shapely.Polygon([(0, 0), (250, 0), (250, 400), *mouth, (0, 400)])
+    cut = shapely.get_coordinates(seam.buffer(10, join_style="mitre", mitre_limit=10).exterior)[:-1]
+    ends = [tuple(cut[np.hypot(*(cut - leg).T).argmin()]) for leg in legs]
+    drawn = piece(points("4", ends), points("13", [(140, 300)]), boundary=polyline("1", cut))
+    pattern, _ = read_style(
+        [save(tmp_path / "s.dxf", style([drawn], METRIC))],
+        ReadOptions(boundary="cut", allowances=("10mm",)),
+    )
+    sized = pattern.sized("front", "38")
+    (dart,) = sized.darts
+    assert nearest([sized.landmark(leg).point for leg in dart.legs], legs) <= 1e-6
+    assert dart.tip == (140, 300)
+    assert len(sized.edges) == 4
+    ring = shapely.LinearRing(sized.outline)
+    assert ring.hausdorff_distance(seam.exterior) <= 1e-6
