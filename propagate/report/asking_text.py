@@ -273,6 +273,12 @@ def _say_blending(pattern: PatternSet, found: Blending) -> Iterator[tuple[str, s
     yield "below the hip", "nothing of the size that the hip has changes"
     crotch = "the crotch, where the inseam meets the centre"
     yield "laid on", crotch if found.lay_on == CROTCH else "the hip"
+    if found.knee:
+        marks = [
+            _say_name(pattern, piece, mark) if mark else in_sentence(piece_title(pattern, piece))
+            for piece, mark in found.knee.items()
+        ]
+        yield "knee", f"{'; '.join(marks)}; below it a third size may give the leg"
     yield "girths", "waist and hip are twice what these pieces have"
     for piece, anchors in found.anchors.items():
         names = list_words([_say_name(pattern, piece, mark) for mark in anchors])

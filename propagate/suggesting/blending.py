@@ -22,6 +22,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendMain, BlendPlan, Girth, Place, Run, Span
 from propagate.pattern.turning import turned_seam
 from propagate.suggesting.hips import list_hips
+from propagate.suggesting.legs import find_leg
 from propagate.suggesting.side_seams import HIP, Way, find_end, find_sides, find_tops, sort_ways
 from propagate.values import dataclass
 
@@ -60,6 +61,8 @@ class Blending:
         to the mark of the hip, if it has one.
     shared : tuple of str
         Seams of the two mains: one side of each follows the other when that is changed.
+    knee : mapping of piece to a notch, or None where the level is drawn
+        Empty where no third size can give the leg.
     turned : bool
         The first main leads, but follows in the set as it is: these seams are turned.
     """
@@ -75,6 +78,7 @@ class Blending:
     hip_along: float | None
     runs: tuple[Run, Run]
     shared: tuple[str, ...]
+    knee: Mapping[str, str | None]
     turned: bool = False
 
     @property
@@ -145,7 +149,8 @@ def _list_blendings(pattern: PatternSet, way: Way, hip_along: float | None) -> I
     tops = find_tops(way)
     if tops is None:
         return
-    crotch, parts = _find_crotch(pattern, way), _find_parts(pattern, way)
+    crotch, inseam = _find_crotch(pattern, way)
+    parts = _find_parts(pattern, way)
     lead = way.sides[0].lead
     plan = BlendPlan(
         WAIST,
@@ -172,13 +177,16 @@ def _list_blendings(pattern: PatternSet, way: Way, hip_along: float | None) -> I
         levels = {WAIST: _carry_level(pattern, way, tops[lead], hip.at), HIP: hip.at}
         if crotch is not None:
             levels[CROTCH] = _carry_level(pattern, way, crotch, hip.at)
+        leg = None if crotch is None else find_leg(pattern, way, inseam, levels[CROTCH])
+        if leg is not None:
+            levels |= leg.levels
         lacking: dict[str, dict[str, Mapping[str, Point]]] = {}
         for name, on in levels.items():
             for piece, at in on.items():
                 if name not in pattern.sized(piece, pattern.base).levels:
                     lacking.setdefault(name, {})[piece] = at
         yield Blending(
-            plan,
+            plan if leg is None else replace(plan, leg=leg.plan),
             lacking,
             HIP if crotch is None else CROTCH,
             anchors,
@@ -189,6 +197,7 @@ def _list_blendings(pattern: PatternSet, way: Way, hip_along: float | None) -> I
             hip.along,
             _cut_runs(way, hip.marks),
             tuple(_list_shared(pattern, way)),
+            {} if leg is None else leg.marks,
         )
 
 
@@ -234,8 +243,11 @@ def _carry_level(
     return found
 
 
-def _find_crotch(pattern: PatternSet, way: Way) -> str | None:
-    """The landmark of the first main at which a second seam of the two begins at its centre."""
+def _find_crotch(pattern: PatternSet, way: Way) -> tuple[str | None, dict[str, str]]:
+    """The landmark of the first main at which a second seam of the two begins at its centre.
+
+    With the edge of that seam on each silhouette.
+    """
     mains = {side.silhouette.name: way.centre(side) for side in way.sides}
     first = way.sides[0].silhouette
     for seam in pattern.relations.seams.values():
@@ -245,8 +257,9 @@ def _find_crotch(pattern: PatternSet, way: Way) -> str | None:
         own = next(side for side in sides if side.silhouette.name == first.name)
         for at_begin in (True, False):
             if all(s.beside(1, at_begin=at_begin) == mains[s.silhouette.name] for s in sides):
-                return find_end(first, own.edge, mains[first.name])
-    return None
+                edges = {side.silhouette.name: side.edge for side in sides}
+                return find_end(first, own.edge, mains[first.name]), edges
+    return None, {}
 
 
 def _find_parts(pattern: PatternSet, way: Way) -> dict[str, Span]:
