@@ -269,6 +269,7 @@ def test_what_is_asked_last_is_answered_by_keys_alone(
     with page.expect_download() as download:
         page.keyboard.press("Enter")
     download.value.save_as(file)
+    assert "suggest SET --answers answers.json" in page.locator("#state").inner_text()
     by_page = joined.with_name("by_page")
     shutil.copytree(joined, by_page)
     text = " ".join(asked(str(by_page), "--answers", str(file), "--least", "1").split())

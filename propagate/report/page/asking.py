@@ -50,6 +50,7 @@ _FOLLOWS = (
 _FOLLOWS_HIP = (
     "When the hip is told, the page that is written then asks about all that blending goes by."
 )
+_NO_HIP, _NO_WIDTH = "It cannot be told", "None: leave all as it is"
 _SAID_LAST: Mapping[Word, str] = {"yes": "Yes, all of this is so", "turned": "Yes, but {}"}
 
 
@@ -81,6 +82,7 @@ class _Length:
     question: _Question
     yes: str
     no: str
+    such_as: str
     expected: str
     least: float
     most: float
@@ -193,17 +195,21 @@ def _ask_lengths(closing: Closing, before: int) -> list[_Length]:
     if seam is not None:
         drawn, asked = draw_side(pattern, seam), asked_of_hip(pattern, seam)
         question = _question_of(before + 1, asked, drawn, (), ())
-        least, most = SIDE_ENDS_MM, seam.shortest - SIDE_ENDS_MM
+        least, most, such_as = SIDE_ENDS_MM, seam.shortest - SIDE_ENDS_MM, "200mm, 20cm or 8in"
         found.append(
-            _Length("hip", question, "This far", "It cannot be told", seam.ends, least, most)
+            _Length(
+                "hip", question, "This far", "It cannot be told", such_as, seam.ends, least, most
+            )
         )
     if closing.wants_allowance:
         asked = Asked("Seam allowance", ASKED_ALLOWANCE, (), (), (), (), None, False)
         question = _Question(f"q{before + len(found) + 1}", asked, None, None, (), ())
         expected = f"a width of at most {WIDEST_ALLOWANCE_MM:g} mm"
-        none = "None: leave all as it is"
+        none, such_as = "None: leave all as it is", "10mm, 1cm or 5/8in"
         most = WIDEST_ALLOWANCE_MM
-        found.append(_Length("allowance", question, "This wide", none, expected, 0.0, most))
+        found.append(
+            _Length("allowance", question, "This wide", none, such_as, expected, 0.0, most)
+        )
     return found
 
 

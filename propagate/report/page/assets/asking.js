@@ -114,6 +114,9 @@ function save() {
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 1000);
   saved = true;
+  show();
+  const state = document.getElementById("state");
+  state.textContent += `. Saved as ${data.file}; now call: propagate suggest SET --answers ${data.file}`;
 }
 
 document.documentElement.classList.add("has-script");
@@ -138,7 +141,9 @@ sections.forEach((section, number) => {
     show();
   });
   field.addEventListener("keydown", (event) => {
-    if (event.key === "Enter" && typedLength(number)) goOn(number);
+    if (event.key !== "Enter") return;
+    event.preventDefault(); // else it presses the button that has the focus then
+    if (typedLength(number)) goOn(number);
   });
 });
 if (sections.length) {
