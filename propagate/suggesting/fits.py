@@ -64,7 +64,10 @@ class Fit:
 
 def fit_join(nest: Nest, join: Join, cast: Mapping[str, Cast]) -> Fit | None:
     """A join with its pieces; None where one is missing or the lengths tell against it."""
-    leads, follows = (list_runs(nest, run, cast) for run in (join.lead, join.follow))
+    leads, follows = (
+        [own for own in list_runs(nest, run, cast) if not _lies_on_fold(nest, own)]
+        for run in (join.lead, join.follow)
+    )
     if join.mirror:
         zeros = np.zeros(len(nest.pattern.sizes))
         return Fit(join, leads[0], (), zeros, 0.5) if leads else None
@@ -75,6 +78,11 @@ def fit_join(nest: Nest, join: Join, cast: Mapping[str, Cast]) -> Fit | None:
         if worth is not None and (best is None or worth > best.worth):
             best = Fit(join, lead, follow, differ, worth)
     return best
+
+
+def _lies_on_fold(nest: Nest, run: Run) -> bool:
+    """Whether a part of it is on the fold of the cloth, where nothing is cut and nothing sewn."""
+    return any(nest.is_fold(span.key) for span in run)
 
 
 def _judge_lengths(nest: Nest, join: Join, lead: Run, follow: Run, differ: Array) -> float | None:

@@ -7,6 +7,7 @@ different pieces that run on into each other at a joint.  Rows run along the out
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -65,6 +66,8 @@ class Row:
     profile : (SAMPLES,) directions about their mean, degrees
     facts : tuple of Fact
         What is known of the joint of two spans.
+    joints : tuple of (sizes,) distances from the run's start
+        Where one span ends and the next begins.
     """
 
     run: Run
@@ -73,6 +76,7 @@ class Row:
     ends: tuple[End, End]
     profile: Array
     facts: tuple[Fact, ...] = ()
+    joints: tuple[Array, ...] = ()
 
     @cached_property
     def pieces(self) -> frozenset[str]:
@@ -109,7 +113,8 @@ def list_rows(nest: Nest, joints: Iterable[Joint]) -> list[Row]:
         joined.setdefault((joint.first, joint.second), joint.facts)
     for run, facts in joined.items():
         if not any(nest.is_fold(span.key) for span in run):
-            rows.append(measure_run(nest, run, facts))
+            # A joint that is only supposed is no place for a notch to meet.
+            rows.append(replace(measure_run(nest, run, facts), joints=()))
     return rows
 
 
@@ -148,6 +153,7 @@ def measure_run(nest: Nest, run: Run, facts: tuple[Fact, ...] = ()) -> Row:
             (first.ends[0], second.ends[1]),
             _join_profiles(first, second, nest.base),
             facts,
+            (*first.joints, first.lengths),
         )
     return first
 

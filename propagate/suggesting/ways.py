@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -21,6 +21,8 @@ Pair = tuple[str, str]
 
 MEETS_MM = 1.5
 """Notches meet within the trade's walk (common practice, no source)."""
+AT_JOINT = 0.4
+"""Tells one direction from the other, which without it would be chosen by chance, and no more."""
 STRAIGHT_DEG = 5.0
 """An edge whose direction varies by less is straight; its shape says nothing."""
 CONGRUENT_DEG, ALIKE_DEG, STRANGE_DEG = 0.5, 4.0, 15.0
@@ -107,6 +109,11 @@ def _judge_marks(
         words = f"notches meet within {worst:.2f} mm in all sizes: {text}"
         found.append(Fact(min(1.5 * len(pairs), 3.0), words))
     met = {name for pair in pairs for name in pair}
+    at_joints = _find_at_joints(lead, follow, turned, met)
+    if at_joints:
+        words = ", ".join(f"{name} with the joint of {joint}" for name, joint in at_joints.items())
+        found.append(Fact(AT_JOINT, f"notches meet joints: {words}"))
+        met |= at_joints.keys()
     notches = {
         f"{span.piece}.{mark}"
         for span in (*lead.run, *follow.run)
@@ -117,6 +124,24 @@ def _judge_marks(
         words = f"no notch meets {', '.join(sorted(alone))}"
         found.append(Fact(max(-0.5 * len(alone), -1.5), words))
     return found, tuple(pairs), _find_stretches(met_at, lead.lengths, follow.lengths)
+
+
+def _find_at_joints(lead: Row, follow: Row, turned: bool, met: Collection[str]) -> dict[str, str]:
+    """Marks that lie where two pieces of the other run meet, as the notch of a band at a side."""
+    found: dict[str, str] = {}
+    for one, other in ((lead, follow), (follow, lead)):
+        for number, joint in enumerate(one.joints):
+            at = one.lengths - joint if turned else joint
+            free = [(name, place) for name, place in other.marks if name not in {*met, *found}]
+            if not free:
+                continue
+            places = np.array([place for _, place in free])
+            gaps = _find_gaps(at, places, one.lengths, other.lengths)
+            nearest = int(gaps.argmin())
+            if gaps[nearest] <= MEETS_MM:
+                first, second = one.run[number : number + 2]
+                found[free[nearest][0]] = f"{first.key} and {second.key}"
+    return found
 
 
 def _find_stretches(
