@@ -115,9 +115,19 @@ def _tell_names(named: Named, old: PatternSet, notes: ReportNotes) -> None:
     for item in named.carried:
         for warning in item.warnings:
             notes.add("warning", warning, piece=item.piece)
-    for piece in named.said:
-        words = "how often it is cut, of what and with which allowances is as in set"
-        notes.add("assumed", f"{words} '{old.name}'", piece=piece)
+    for piece, darts in named.darts.items():
+        said = ", ".join(f"'{dart}'" for dart in darts)
+        words = f"two notches and a drill mark are taken for a dart, as in set '{old.name}': {said}"
+        notes.add("assumed", words, piece=piece)
+    for piece, marks in named.drawn.items():
+        said = ", ".join(f"'{mark}' {where}" for mark, where in marks.items())
+        words = f"marks that the file does not show are drawn where set '{old.name}' has them"
+        notes.add("assumed", f"{words}: {said}", piece=piece)
+    for piece, unsaid in named.unsaid.items():
+        for what in unsaid:
+            words = "how often and of what it is cut" if what == "cutting" else "its allowances"
+            verb = "is" if what == "cutting" else "are"
+            notes.add("assumed", f"{words} {verb} as in set '{old.name}'", piece=piece)
 
 
 def _tell_levels(drawn: Sequence[Drawn], old: PatternSet, notes: ReportNotes) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Literal
 
 from propagate.pattern.info import Allowance, PieceInfo
 from propagate.pattern.model import Piece, SizedPiece
@@ -14,7 +15,9 @@ from propagate.recognise.pieces_matched import Matched, match_pieces
 from propagate.recognise.renaming import Carried, compare_names, rename_by_place
 from propagate.values import dataclass
 
-__all__ = ["Named", "name_like"]
+__all__ = ["Named", "Unsaid", "name_like"]
+
+Unsaid = Literal["cutting", "allowances"]
 
 
 @dataclass(frozen=True)
@@ -33,8 +36,9 @@ class Named:
     joined : mapping of piece to edges that are drawn in several, by their names before
     carried : tuple of Carried
         What came and went on pieces of the set before.
-    said : tuple of str
-        Pieces of which the file says nothing but their geometry: the set before says the rest.
+    unsaid : mapping of piece to what the file does not say of it, and the set before says
+    drawn : mapping of piece to plain marks that are not shown, and where they were put, in words
+    darts : mapping of piece to darts for whose legs notches were taken
     """
 
     pattern: PatternSet
@@ -43,7 +47,9 @@ class Named:
     others: tuple[str, ...]
     joined: Mapping[str, tuple[tuple[str, ...], ...]]
     carried: tuple[Carried, ...]
-    said: tuple[str, ...]
+    unsaid: Mapping[str, tuple[Unsaid, ...]]
+    drawn: Mapping[str, Mapping[str, str]]
+    darts: Mapping[str, tuple[str, ...]]
 
 
 def name_like(pattern: PatternSet, old: PatternSet, said: Sequence[str] = ()) -> Named:
@@ -70,16 +76,21 @@ def name_like(pattern: PatternSet, old: PatternSet, said: Sequence[str] = ()) ->
     info: dict[str, PieceInfo] = {}
     joined: dict[str, tuple[tuple[str, ...], ...]] = {}
     carried: list[Carried] = []
-    told: list[str] = []
+    told: dict[str, tuple[Unsaid, ...]] = {}
+    drawn: dict[str, Mapping[str, str]] = {}
+    darts: dict[str, tuple[str, ...]] = {}
     for name, piece in pattern.pieces.items():
         called = to_be.get(name, name)
         about = pattern.info[name]
         if name in by_new:
             one = by_new[name]
-            drawing = name_drawing(piece.nest, pattern.base, old.sized(called, old.base), one.laid)
+            was = old.pieces[called]
+            drawing = name_drawing(piece.nest, pattern.base, was, old.base, one.laid)
+            drawn |= {called: drawing.drawn} if drawing.drawn else {}
+            darts |= {called: drawing.darts} if drawing.darts else {}
             pieces[called] = Piece(called, drawing.nest)
             about = _rename_info(about, drawing.edges, drawing.marks)
-            told += [called] if _says_nothing(about) else []
+            told |= {called: _list_unsaid(about)}
             if about.title == name:  # nothing but the name, which goes
                 about = replace(about, title=old.info[called].title)
             about = _say_as_before(about, old.info[called], pieces[called].at(pattern.base))
@@ -101,7 +112,9 @@ def name_like(pattern: PatternSet, old: PatternSet, said: Sequence[str] = ()) ->
         tuple(to_be.get(name, name) for name in pattern.pieces if name not in found),
         joined,
         tuple(carried),
-        tuple(told),
+        told,
+        drawn,
+        darts,
     )
 
 
@@ -125,17 +138,21 @@ def _rename_info(about: PieceInfo, edges: Mapping[str, str], marks: Mapping[str,
     )
 
 
-def _says_nothing(about: PieceInfo) -> bool:
-    """Whether a file tells neither of the cutting of a piece nor of its allowances."""
-    said = (about.cut, about.pair, about.fabric, about.allowance)
-    return said == (1, False, "", Allowance())
+def _list_unsaid(about: PieceInfo) -> tuple[Unsaid, ...]:
+    """What a file does not tell of a piece."""
+    cutting = (about.cut, about.pair, about.fabric) == (1, False, "")
+    unsaid: list[Unsaid] = ["cutting"] if cutting else []
+    return (*unsaid, "allowances") if about.allowance == Allowance() else tuple(unsaid)
 
 
 def _say_as_before(about: PieceInfo, before: PieceInfo, piece: SizedPiece) -> PieceInfo:
     """What the drawing does not say of a piece, as the set before says it."""
     edges, marks = {*piece.edge_names}, {mark.name for mark in piece.landmarks}
     known = {*marks, *(f"{edge}.{end}" for edge in edges for end in ("start", "end"))}
-    if _says_nothing(about):
+    unsaid = _list_unsaid(about)
+    if "cutting" in unsaid:
+        about = replace(about, cut=before.cut, pair=before.pair, fabric=before.fabric)
+    if "allowances" in unsaid:
         given = before.allowance
         allowance = Allowance(
             given.default,
@@ -143,9 +160,7 @@ def _say_as_before(about: PieceInfo, before: PieceInfo, piece: SizedPiece) -> Pi
             given.turned & edges,
             {pair: one for pair, one in given.corners.items() if {*pair.split("/")} <= edges},
         )
-        about = replace(
-            about, cut=before.cut, pair=before.pair, fabric=before.fabric, allowance=allowance
-        )
+        about = replace(about, allowance=allowance)
     ends = {mark: end for mark, end in before.anchors.items() if {mark, end} <= known}
     about = replace(about, anchors={**ends, **about.anchors})
     if about.fold is None and before.fold in edges:

@@ -31,7 +31,9 @@ LEAN_COUNTS, MARK_COUNTS, MOST_MARKS = 0.5, 0.1, 0.4
 """A grain may be missing in a drawing, marks may have been left out: they tell less."""
 RUNS_ON_DEG = 30.0
 """A corner that turns less may be one that only a drawing has, in the middle of an edge."""
-MOST_JOINED = 2
+MOST_JOINED, MANY_SMOOTH = 4, 8
+"""So many edges may be one with the next (a dart that is drawn by notches makes four of one), and
+half as many where nearly every corner is smooth."""
 Groups = tuple[tuple[str, ...], ...]
 Stretch = tuple[float, float]
 """By how much a drawing is longer along the grain and across, as logarithms of the ratio."""
@@ -118,7 +120,8 @@ def look_at_piece(piece: SizedPiece) -> tuple[Looks, ...]:
         if abs(edge.angle_to(piece.edges[(i + 1) % count]) - 180.0) <= RUNS_ON_DEG
     ]
     found = []
-    for more in range(MOST_JOINED + 1):
+    most = MOST_JOINED if len(smooth) <= MANY_SMOOTH else MOST_JOINED // 2
+    for more in range(most + 1):
         if count - more >= 2:
             found += [_look(piece, one) for one in _join_names(names, combinations(smooth, more))]
     return tuple(found)

@@ -362,8 +362,9 @@ class _Search:
         """The drawing of a piece by the names of the set before."""
         key = one.old, one.new, one.laid.old, one.laid.new
         if key not in self._known:
-            nest, before = self.pattern.pieces[one.new].nest, self.old.sized(one.old, self.old.base)
-            self._known[key] = name_drawing(nest, self.pattern.base, before, one.laid).nest
+            nest, was = self.pattern.pieces[one.new].nest, self.old.pieces[one.old]
+            drawing = name_drawing(nest, self.pattern.base, was, self.old.base, one.laid)
+            self._known[key] = drawing.nest
         return self._known[key]
 
 

@@ -15,6 +15,8 @@ import pytest
 
 from propagate import PatternSet, load, save, walk
 from propagate.demo import demo_names, demo_path
+from propagate.io.dxf import WriteOptions
+from propagate.io.dxf.write import render_drawing
 from propagate.pattern.info import PieceInfo
 from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.model import Grain, Piece, SizedPiece, frozen_points
@@ -397,3 +399,26 @@ def test_another_ease_is_carried_and_told(tmp_path: Path, monkeypatch: pytest.Mo
     found, said = begun(tmp_path / "far", bare, "scoop_skirt")
     assert "band 'belt_fit' is not carried over: it is off by 63.0 mm" in said
     assert not found.relations.bands
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_a_drawing_without_names_of_edges(tmp_path: Path, name: str) -> None:
+    """A DXF draws notches and drill marks; darts and plain marks are where the set has them."""
+    old = demo(name)
+    bare, _ = stranger(old, 6)
+    for ending, data in render_drawing(bare, WriteOptions(kind="nested", names=False))[0].items():
+        (tmp_path / f"other{ending}").write_bytes(data)
+    out = str(tmp_path / "new")
+    done = run("begin", str(tmp_path / "other.dxf"), "-o", out, "--like", str(demo_path(name)))
+    assert done.exit_code == 0, done.output
+    assert "not carried over" not in " ".join(done.output.split())
+    found = load(out)
+    assert set(found.pieces) == set(old.pieces)
+    for key in KINDS:
+        assert set(relations_of(found.relations, key)) == set(relations_of(old.relations, key))
+    for size in found.sizes:
+        for kind in ("seam", "band", "opening"):
+            assert all(c.verdict != "does not sew" for c in walk(found, size).of(kind))
+    for piece in old.pieces:
+        own = {dart.name for dart in found.sized(piece, found.base).darts}
+        assert own >= {dart.name for dart in old.sized(piece, old.base).darts}
