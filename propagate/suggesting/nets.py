@@ -44,6 +44,8 @@ SPEAKS_FOR = 0.84
 KNOWN, EACH, MOST = 1.5, 1.3, 5.0
 """What it is worth that a garment has a seam, and each other seam of it that fits."""
 OTHERWISE = -4.0
+ELSEWHERE = -2.5
+"""A seam to the twin of an edge that the garment may sew to others, such as its neck."""
 SQUARE_DEG = 3.0
 
 
@@ -128,10 +130,13 @@ def add_mirrored(
     names = _name_fits(found)
     for garment in found:
         mine = {span.key for fit in garment.fits if fit.join.mirror for span in fit.lead}
+        elsewhere = _list_sewn_elsewhere(garment)
         for run, one in kept.items():
             if run[0].piece in garment.pieces and not {span.key for span in run} & mine:
-                words = f"{garment.kind.name} is known without such a seam: it may lie on the fold"
-                kept[run] = one.hold_back(words)
+                words, weight = "is known without such a seam: it may lie on the fold", 0.0
+                if {span.key for span in run} <= elsewhere:
+                    words, weight = "sews this edge to others, if to anything", ELSEWHERE
+                kept[run] = one.hold_back(f"{garment.kind.name} {words}", weight)
         for fit in garment.fits:
             if fit.join.mirror and not any(nest.is_fold(span.key) for span in fit.lead):
                 run = fit.lead if fit.lead[0].begin == "start" else reverse_run(fit.lead)
@@ -144,6 +149,20 @@ def add_mirrored(
                     del kept[part]
                 kept[run] = _add_garment(nest, garment, fit, one)
     return rank_proposals(kept.values())
+
+
+def _list_sewn_elsewhere(garment: Garment) -> set[str]:
+    """Edges that the kind sews to other edges, found or not, and never to their own twin."""
+    joins = garment.kind.joins
+    sewn = {(s.piece, s.edge) for one in joins if one.follow for s in (*one.lead, *one.follow)}
+    sewn -= {(s.piece, s.edge) for one in joins if one.mirror for s in one.lead}
+    return {
+        f"{cast.piece}.{name}"
+        for role, cast in garment.cast.items()
+        for edge, side in cast.sides.items()
+        for name in side.edges
+        if (role, edge) in sewn
+    }
 
 
 def _propose_twin(nest: Nest, run: Run, sewn: Sequence[Proposal]) -> Proposal:

@@ -7,7 +7,12 @@ from __future__ import annotations
 
 import pytest
 
+from propagate.io.garments import known_kinds
+from propagate.suggesting.asking import ASKED, Asking
+from propagate.suggesting.nest import measure_nest
+from propagate.suggesting.nets import recognise_garments
 from tests.bench.suggest import case, near_the_top, relations_of, written
+from tests.suggesting.oracle import asked_all
 from tests.suggesting.roughened import WAYS
 
 WARDROBE = {
@@ -48,3 +53,25 @@ def test_edges_that_a_garment_leaves_free_are_asked_about_last() -> None:
     true = [found for found in one.found.proposals if one.is_true(found)]
     assert hem.score < min(found.score for found in true) - 0.3
     assert any("known without such a seam" in words for words in hem.against)
+
+
+def test_a_neck_is_not_asked_to_be_sewn_to_its_own_twin() -> None:
+    """Nobody closes a neck; a shirt sews it to a collar or a band, if to anything."""
+    one = case("puddle_pinafore", "bare", 1)
+    neck = f"{one.names.pieces['front']}.{one.names.edges['front', 'neck']}"
+    twins = [found for found in one.found.of_edge(neck) if found.kind == "mirror seam"]
+    assert all(found.score < ASKED for found in twins)
+
+
+WRONG = {"creel_bag": 7, "tarn_raglan": 5}
+"""Questions that are answered no, at most, where they are more than 3."""
+
+
+@pytest.mark.parametrize("name", WARDROBE)
+def test_most_questions_about_a_garment_are_confirmed(name: str) -> None:
+    one = case(name, "bare", 1)
+    garments = recognise_garments(measure_nest(one.bare), known_kinds())
+    done = asked_all(one, Asking(one.bare, garments=garments))
+    said = [answer.word for answer in done.answers]
+    assert said.count("no") <= WRONG.get(name, 3)
+    assert len(said) - said.count("no") >= len(relations_of(one))
