@@ -20,6 +20,8 @@ __all__ = ["keep_on_seam", "place_notches_inside", "tell_marks_inside"]
 _INSIDE_MM: Final = 1.0
 """A notch this far inside the cut line is not drawn on it."""
 _ON_SEAM_MM: Final = 0.5
+_NEAR_SEAM: Final = 0.5
+"""One that lies off its place by less than this share of the allowance was meant for it."""
 _AS_NEAR_MM: Final = 0.05
 _AT_CORNER_MM: Final = 0.1
 _BESIDE_CORNER_MM: Final = 2.0
@@ -52,9 +54,8 @@ def place_notches_inside(
         on = [locate_all(edge, at) for edge in draft.edges]
         gaps = np.array([gap for _, gap in on])
         off = np.where(wide[:, None] > _INSIDE_MM, np.abs(gaps - wide[:, None]), np.inf)
-        for k in np.flatnonzero(
-            (gaps.min(axis=0) > _INSIDE_MM) & (off.min(axis=0) <= _ON_SEAM_MM)
-        ).tolist():
+        near = (off <= np.maximum(_ON_SEAM_MM, _NEAR_SEAM * wide[:, None])).any(axis=0)
+        for k in np.flatnonzero((gaps.min(axis=0) > _INSIDE_MM) & near).tolist():
             # At a corner of the seam line the first of both edges, in every size.
             edge = int(np.flatnonzero(off[:, k] <= off[:, k].min() + _AS_NEAR_MM)[0])
             gap = float(gaps[edge, k])
@@ -105,9 +106,17 @@ def tell_marks_inside(
     seams : mapping of size to SizedPiece
         The piece on its seam line.
     """
+    beside: dict[str, dict[str, float]] = {}
     for size, sized in seams.items():
-        notches = drafts[size].notches
-        inside = sum(notch.inside for notch in notches)
+        inside = 0
+        notches = [notch for notch in drafts[size].notches if notch.gap > _INSIDE_MM]
+        closed = np.vstack([sized.outline, sized.outline[:1]])
+        for notch in notches:
+            off = float(locate_all(closed, np.array([notch.at]))[1][0])
+            if off <= _ON_SEAM_MM:
+                inside += 1
+            else:
+                beside.setdefault(notch.name, {})[size] = notch.gap
         if inside:
             notes.add(
                 "found",
@@ -116,18 +125,18 @@ def tell_marks_inside(
                 piece=name,
                 size=size,
             )
-        for notch in notches:
-            if notch.gap > _INSIDE_MM and not notch.inside:
-                notes.add(
-                    "warning",
-                    f"the notch '{notch.name}' lies {notch.gap:.1f} mm inside the cut line, on it "
-                    "nor on the seam line; it is put on the seam line square across: look at it, "
-                    "or give its edge another allowance",
-                    option="--allowance",
-                    piece=name,
-                    size=size,
-                )
         _tell_drills(sized, notes, name, size)
+    for mark, gaps in beside.items():
+        least, most = min(gaps.values()), max(gaps.values())
+        gap = f"{least:.1f}" if most - least < 0.1 else f"{least:.1f} to {most:.1f}"
+        sizes = f"size{'s' * (len(gaps) > 1)} {', '.join(gaps)}"
+        notes.add(
+            "warning",
+            f"the notch '{mark}' lies {gap} mm inside the cut line in {sizes}, not on the seam "
+            "line; it is put there square across: look at it, or give its edge another allowance",
+            option="--allowance",
+            piece=name,
+        )
 
 
 def _tell_drills(sized: SizedPiece, notes: ReportNotes, name: str, size: str) -> None:

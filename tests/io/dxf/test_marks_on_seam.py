@@ -59,12 +59,23 @@ def test_a_notch_on_the_seam_line_stays_there_on_its_edge(
     assert not [line for line in report.of("warning") if "notch" in line.text]
 
 
-def test_a_notch_on_neither_line_is_told(tmp_path: Path) -> None:
-    pattern, report = read(tmp_path, points("4", [(5, 200)]))
+@pytest.mark.parametrize(
+    ("at", "place", "edge", "gap"),
+    [
+        ((5, 200), (10, 200), "left", "5.0"),
+        ((20, 43), (20, 40), "hem", "43.0"),  # 3 mm off the hem's seam line, 10 off the side's
+        ((20, 300), (10, 300), "left", "20.0"),
+    ],
+)
+def test_a_notch_on_neither_line_is_told(
+    at: Xy, place: Xy, edge: str, gap: str, tmp_path: Path
+) -> None:
+    pattern, report = read(tmp_path, points("4", [at]))
     (mark,) = pattern.sized("front", "38").landmarks
-    assert mark.point == pytest.approx((10, 200))
+    assert mark.edge == edge
+    assert mark.point == pytest.approx(place)
     (line,) = [line for line in report.of("warning") if "notch" in line.text]
-    assert "'notch_1' lies 5.0 mm inside the cut line" in line.text
+    assert f"'notch_1' lies {gap} mm inside the cut line in size 38" in line.text
 
 
 def test_drill_marks_at_the_corners_of_the_seam_line_are_kept(tmp_path: Path) -> None:
