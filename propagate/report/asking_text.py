@@ -130,9 +130,9 @@ def _say_ease(pattern: PatternSet, proposal: Proposal) -> Iterator[str]:
             )
             continue
         way = "longer than A, as ease" if high > 0.0 else "shorter than A, stretched on"
-        least, most = (MILLIMETRES.said(mm) for mm in sorted((abs(low), abs(high))))
-        much = least if least == most else f"{least.removesuffix(' mm')} to {most}"
-        yield f"B is {much} {way}"
+        least, most = (MILLIMETRES.length(mm) for mm in sorted((abs(low), abs(high))))
+        much = least if least == most else f"{least} to {most}"
+        yield f"B is {much} {MILLIMETRES.name} {way}"
 
 
 def _say_sides(pattern: PatternSet, proposal: Proposal) -> Iterator[tuple[str, str]]:
