@@ -317,3 +317,13 @@ def test_a_mark_may_be_said_with_its_piece() -> None:
         for place in ("hip_notch", "front.hip_notch")
     ]
     assert said[0] == said[1]
+
+
+@pytest.mark.parametrize("place", ["", "waist"])
+def test_a_place_without_an_end_of_the_taper_is_told_to_change_the_edge_all_along(
+    place: str,
+) -> None:
+    edit = TakeIn(edge="back.side", by=Amount(8.0), at=place)
+    found = propagate.run(demo("slant_trouser"), edit)
+    words = "all along: no 'to' says where it comes to nothing"
+    assert (words in found.record.changes[0].what) is bool(place)

@@ -97,7 +97,7 @@ class TakeIn(SizedEdit):
 
     def _taper_words(self) -> str:
         if not self.to:
-            return ""
+            return " all along: no 'to' says where it comes to nothing" if self.at else ""
         return f" at {self.at}, to nothing at {' and '.join(self.to)}"
 
     def _moved(self, job: Job, own: EdgeOfSet, mate: OtherSide | None = None) -> Moved:
