@@ -31,6 +31,8 @@ __all__ = ["CornerDart", "MarkedDart", "corner_dart", "mark_dart", "marked_darts
 
 MOST_LINES = 4
 """What is told of a piece about drill marks that are no darts."""
+AT_CORNER = 0.05
+"""Beside a wide mouth that turns by more, as a share of it."""
 RUNS_ON_DEG = 30.0
 """Beside a closed dart an edge has no corner that turns by more; common practice, no source."""
 BESIDE = 1.0
@@ -69,16 +71,20 @@ def corner_dart(pieces: Mapping[str, SizedPiece], base: str) -> CornerDart | Non
     tips = np.array([drill.point for drill in piece.drills]).reshape(-1, 2)
     corners = np.array([edge.points[0] for edge in piece.edges])
     apart = corners[:, None] - np.array([mark.point for mark in notches])
-    near = np.hypot(apart[:, :, 0], apart[:, :, 1]) <= AT_CORNER_MM
-    at_start = [notches[int(row.argmax())] if row.any() else None for row in near]
+    far = np.hypot(apart[:, :, 0], apart[:, :, 1])
+    at_start = [notches[k] for k in far.argmin(axis=1).tolist()]
+    off = far.min(axis=1)
     for i, parts in product(range(count), (1, 2)):
         after = (i + parts) % count
         first, second = at_start[i], at_start[after]
-        if first is None or second is None or count < parts + 4:
+        reach = _reach_at_corner(corners[i], corners[after])
+        if max(float(off[i]), float(off[after])) > reach or count < parts + 4:
             continue
         edges = tuple(piece.edges[(i + k) % count].name for k in range(-1, parts + 1))
         legs = np.hypot(*(tips[:, None] - corners[[i, after]]).transpose(2, 0, 1))
-        for index in np.flatnonzero(np.abs(legs[:, 0] - legs[:, 1]) <= LEGS_MM).tolist():
+        level = np.flatnonzero(np.abs(legs[:, 0] - legs[:, 1]) <= LEGS_MM)
+        # Of two on the axis the nearer is drilled short of the tip; common practice, no source.
+        for index in sorted(level.tolist(), key=lambda k: (legs[k, 0] > LEG_MM, -legs[k, 0])):
             found = CornerDart(edges, (first.name, second.name), piece.drills[index].name)
             if all(_is_dart(sized, found) for sized in pieces.values()):
                 return found
@@ -90,7 +96,7 @@ def _is_dart(piece: SizedPiece, candidate: CornerDart) -> bool:
     before, *mouth, after = (piece.edge(name) for name in candidate.edges)
     ends = np.array([mouth[0].points[0], mouth[-1].points[-1]])
     marks = [piece.landmark(name).point for name in candidate.legs]
-    if float(np.hypot(*(ends - np.array(marks)).T).max()) > AT_CORNER_MM:
+    if float(np.hypot(*(ends - np.array(marks)).T).max()) > _reach_at_corner(*ends):
         return False
     tip = np.array(_find_drill(piece, candidate.drill))
     legs = np.hypot(*(tip - ends).T)
@@ -104,6 +110,11 @@ def _is_dart(piece: SizedPiece, candidate: CornerDart) -> bool:
         and (tip - ends[0]) @ inward > 0
         and (len(mouth) == 1 or _is_folded(before, mouth, after, tip))
     )
+
+
+def _reach_at_corner(first: Array, second: Array) -> float:
+    """How far a notch may stand from the end of a mouth, mm."""
+    return max(AT_CORNER_MM, AT_CORNER * float(np.hypot(*(second - first))))
 
 
 def _is_folded(before: Edge, mouth: Sequence[Edge], after: Edge, tip: Array) -> bool:

@@ -101,6 +101,25 @@ def _same_notches(old: object, new: object, shift: Array) -> None:
             assert np.hypot(*(places[mark.name] - shift - mark.point)) <= 0.02, mark.name
 
 
+def test_a_dart_whose_mouth_is_shaped_comes_back_from_its_cut_line(tmp_path: Path) -> None:
+    """Its notches stand square across from its legs, beside the corners of the cut line."""
+    draft = demo("scoop_skirt")
+    file = write_dxf(draft, tmp_path)
+    drawn, _ = read_style([file])
+    found, _ = read_style([file], ReadOptions(boundary="cut", allowances=said_of(draft, drawn)))
+    for size in draft.sizes:
+        old, new = draft.sized("skirt_back", size), found.sized("skirt_back", size)
+        cut = own_cut_line(draft, "skirt_back", size).points
+        shift = drawn.sized("skirt_back", size).outline.min(axis=0) - cut.min(axis=0)
+        (wanted,), (dart,) = old.darts, new.darts
+        assert len(new.edges) == len(old.edges)
+        assert np.hypot(*(np.array(dart.tip) - shift - wanted.tip)) <= 0.002
+        for leg, own in zip(dart.legs, wanted.legs, strict=True):
+            place = np.array(new.landmark(leg).point) - shift
+            # It turns by few degrees there: what the digits come to is many times as much along.
+            assert np.hypot(*(place - old.landmark(own).point)) <= 0.05
+
+
 @pytest.mark.parametrize("name", part_of(["scoop_skirt", "puddle_pinafore", "concert_dress"], 2))
 def test_where_both_lines_are_drawn_the_allowances_are_measured(name: str, tmp_path: Path) -> None:
     draft = demo(name)

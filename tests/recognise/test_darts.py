@@ -117,6 +117,17 @@ def test_a_mouth_with_a_peak_is_a_dart_too(start: int, peak: float) -> None:
     assert shapely.Polygon(_ring(new)).equals(shapely.Polygon(_ring(old)))
 
 
+@pytest.mark.parametrize("first", [0, 1])
+def test_of_two_marks_on_the_axis_the_tip_is_the_farther(first: int) -> None:
+    """The hole is drilled some 12 mm short of the tip; common practice, no source."""
+    piece = shaped(4.0)
+    drills = (Mark("tip", (140.0, 510.0)), Mark("hole", (140.0, 522.0)))
+    darts = find_darts({"M": replace(piece, drills=(drills[first], drills[1 - first]))}, "M")
+    (dart,) = darts.nest["M"].darts
+    assert dart.tip == (140.0, 510.0)
+    assert [mark.name for mark in darts.nest["M"].drills] == ["hole"]
+
+
 def test_a_point_that_a_piece_ends_with_is_no_mouth() -> None:
     """A pointed tab with two notches and a mark for its button."""
     corners = [(0.0, 0.0), (30.0, 0.0), (30.0, 100.0), (15.0, 115.0), (0.0, 100.0), (-5.0, 50.0)]
