@@ -254,22 +254,16 @@ def _on_edges(
     return found
 
 
-def _locate_notches(notches: Sequence[PlacedNotch], edges: Sequence[Edge]) -> Array:
-    """(n, 2) where notch points lie on their edges."""
-    found = np.zeros((len(notches), 2))
-    on = np.array([notch.edge for notch in notches])
-    along = np.array([notch.along for notch in notches])
-    for index in set(on.tolist()):
-        found[on == index] = points_at(edges[index].points, along[on == index])
-    return found
-
-
 class _Notches:
     """Notch points that no text has taken so far."""
 
     def __init__(self, notches: Sequence[PlacedNotch], edges: Sequence[Edge]) -> None:
         self._notches = notches
-        self._places = _locate_notches(notches, edges)
+        on = np.array([notch.edge for notch in notches])
+        along = np.array([notch.along for notch in notches])
+        self._places = np.zeros((len(notches), 2))
+        for index in set(on.tolist()):
+            self._places[on == index] = points_at(edges[index].points, along[on == index])
         self._on = np.array([edges[notch.edge].name for notch in notches], dtype=str)
         self._free = np.ones(len(notches), dtype=bool)
 

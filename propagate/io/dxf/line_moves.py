@@ -82,7 +82,12 @@ def line_moves(shapes: Shapes, numbers: Numbers, notes: ReportNotes, where: str)
     """Displacement (n, sizes, 2) of every vertex of every line, mm."""
     lines = [_rule_line(line, numbers) for line in shapes.lines]
     turns = np.array([p.at for p in shapes.points if p.layer == Layer.TURN]).reshape(-1, 2)
-    cut = _largest_ruled([item for item in lines if item.any and item.line.layer == Layer.BOUNDARY])
+    graded = [item for item in lines if item.any and item.line.layer == Layer.BOUNDARY]
+    cut = max(
+        (item for item in graded if item.line.closed),
+        key=lambda item: abs(signed_area(item.line.points)),
+        default=None,
+    )
     if cut is not None:
         lines = [
             corner_rules(item, cut, turns, notes, where)
@@ -122,11 +127,6 @@ def _rule_line(line: Line, numbers: Numbers) -> Ruled:
         free = (at >= 0) & (rules < 0)
         rules[free] = own[at[free]]
     return Ruled(line, rules, [numbers.names[rule] if rule >= 0 else "" for rule in rules])
-
-
-def _largest_ruled(lines: Sequence[Ruled]) -> Ruled | None:
-    closed = [item for item in lines if item.line.closed]
-    return max(closed, key=lambda item: abs(signed_area(item.line.points)), default=None)
 
 
 def _is_outline(line: Line, cut: Line) -> bool:

@@ -199,18 +199,15 @@ def _at_turn_points(
         where=where,
     )
     if lost:
+        some = ", ".join(f"({x:.1f}, {y:.1f})" for x, y in cut[lost][:_TOLD])
+        more = f" and {len(lost) - _TOLD} more" if len(lost) > _TOLD else ""
         notes.warn(
             f"no corner of the seam line answers to {say_count(len(lost), 'turn point')}: "
-            f"{_tell_places(cut[lost])} mm",
+            f"{some}{more} mm",
             option="--dxf corners=...",
             where=where,
         )
     return found
-
-
-def _tell_places(places: Array) -> str:
-    some = ", ".join(f"({x:.1f}, {y:.1f})" for x, y in places[:_TOLD])
-    return some + (f" and {len(places) - _TOLD} more" if len(places) > _TOLD else "")
 
 
 # --------------------------------------------------------------------------------------- the fold

@@ -7,7 +7,12 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from propagate.errors import FormatError
-from propagate.io.cut_boundary import allowances_of_dxf, seam_of_piece, with_finishes
+from propagate.io.cut_boundary import (
+    AllowancesSaid,
+    allowances_of_dxf,
+    seam_of_piece,
+    with_finishes,
+)
 from propagate.io.dxf.agree import agree_on_corners
 from propagate.io.dxf.build import align_edges, sized_pieces
 from propagate.io.dxf.collect import Found, collect_blocks
@@ -123,35 +128,14 @@ def _assemble_set(
     info: dict[str, PieceInfo] = {}
     left = MOST_LOOKED_AT
     for name, item in found.items():
-        where = f"piece '{name}'"
         own = base if base in item.drafts else next(iter(item.drafts))
-        missing = [size for size in sizes if size not in item.drafts]
-        if missing:
-            notes.warn(f"it is not drawn in size {', '.join(missing)}", where=where)
-        agree_on_corners({s: item.drafts[s] for s in sizes if s in item.drafts}, notes, where)
-        align_edges(item.drafts, own, notes, where)
         how = choices, name_edges, min(MOST_TIPS, left)
-        told = ReportNotes()
-        nest, fold = _build_nest(item, own, sizes, how, told)
-        widths: Mapping[str, float] = {}
-        # A size that was drawn anew has both lines, beside others that have the cut line alone.
-        alone = [size for size in nest if item.drafts[size].alone]
-        if alone and said_of_cuts is not None:
-            inside = any(item.drafts[size].fold_inside for size in alone)
-            widths = said_of_cuts.widths(name, nest[own].edge_names, None if inside else fold)
-            if place_notches_inside(item.drafts, {s: nest[s] for s in alone}, widths):
-                told = ReportNotes()
-                nest, fold = _build_nest(item, own, sizes, how, told)
-        notes.extend(told.lines)
+        nest, fold, widths = _draw_nest(item, own, sizes, how, said_of_cuts, notes)
         left = max(0, left - len(item.drafts[own].drills))
         info[name] = _build_info(item, own, nest[own], fold or None, choices, notes)
         drawn_edges[name] = nest[own].edge_names
-        if any(widths.values()):
-            cuts = {size: nest[size] for size in alone}
-            seams, info[name] = _on_seam(item, cuts, widths, info[name], sizes, notes)
-            nest = {**nest, **seams}
-        elif options.boundary == "cut" and item.drafts[own].cut is not None:
-            info[name] = _with_finishes(item, nest, own, info[name], sizes, notes)
+        if any(widths.values()) or options.boundary == "cut":
+            nest, info[name] = _find_seam_lines(item, own, nest, widths, info[name], sizes, notes)
         pieces[name] = Piece(name, nest)
         for own_style in item.styles:
             sources[id(own_style)].pieces[name] = nest
@@ -177,22 +161,62 @@ def _assemble_set(
     return pattern, ReadingReport("DXF", tuple(style.name for style in styles), notes.lines)
 
 
-def _with_finishes(
+def _draw_nest(
     item: Found,
-    nest: Mapping[str, SizedPiece],
     base: str,
+    sizes: Sequence[str],
+    how: tuple[DxfChoices, NameEdges | None, int],
+    said_of_cuts: AllowancesSaid | None,
+    notes: ReportNotes,
+) -> tuple[dict[str, SizedPiece], str, Mapping[str, float]]:
+    """A piece as it is drawn, its fold, and the allowances of a cut line that is drawn alone."""
+    where = f"piece '{item.name}'"
+    missing = [size for size in sizes if size not in item.drafts]
+    if missing:
+        notes.warn(f"it is not drawn in size {', '.join(missing)}", where=where)
+    agree_on_corners({s: item.drafts[s] for s in sizes if s in item.drafts}, notes, where)
+    align_edges(item.drafts, base, notes, where)
+    told = ReportNotes()
+    nest, fold = _build_nest(item, base, sizes, how, told)
+    widths: Mapping[str, float] = {}
+    # A size that was drawn anew has both lines, beside others that have the cut line alone.
+    alone = [size for size in nest if item.drafts[size].alone]
+    if alone and said_of_cuts is not None:
+        inside = any(item.drafts[size].fold_inside for size in alone)
+        widths = said_of_cuts.widths(item.name, nest[base].edge_names, None if inside else fold)
+        if place_notches_inside(item.drafts, {s: nest[s] for s in alone}, widths):
+            told = ReportNotes()
+            nest, fold = _build_nest(item, base, sizes, how, told)
+    notes.extend(told.lines)
+    return nest, fold, widths
+
+
+def _find_seam_lines(
+    item: Found,
+    base: str,
+    nest: dict[str, SizedPiece],
+    widths: Mapping[str, float],
     info: PieceInfo,
     sizes: Sequence[str],
     notes: ReportNotes,
-) -> PieceInfo:
-    """How the corners of a piece are finished whose both lines are drawn."""
-    cuts = {size: item.drafts[size].cut for size in nest}
-    rings = {size: cut for size, cut in cuts.items() if cut is not None}
+) -> tuple[dict[str, SizedPiece], PieceInfo]:
+    """A piece on its seam lines where cut lines are drawn alone, else how its corners are finished.
+
+    `widths` are the allowances of cut lines that are drawn alone.
+    """
     told = ReportNotes()
-    both = {size: nest[size] for size in rings}
-    info = with_finishes(item.name, both, rings, base, info, told)
+    if any(widths.values()):
+        drawn = {size: piece for size, piece in nest.items() if item.drafts[size].alone}
+        drawn = keep_on_seam(item.drafts, drawn)
+        seams, info = seam_of_piece(item.name, drawn, widths, info, told, along_legs=False)
+        tell_marks_inside(item.drafts, seams, told, item.name)
+        nest = {**nest, **seams}
+    elif item.drafts[base].cut is not None:
+        rings = {size: cut for size in nest if (cut := item.drafts[size].cut) is not None}
+        both = {size: nest[size] for size in rings}
+        info = with_finishes(item.name, both, rings, base, info, told)
     notes.extend(told_once(told.lines, sizes))
-    return info
+    return nest, info
 
 
 def _build_nest(
@@ -207,7 +231,8 @@ def _build_nest(
     where = f"piece '{item.name}'"
     nest = sized_pieces(item.drafts, base, notes, where)
     nest = {size: nest[size] for size in sizes if size in nest}
-    fold = _find_fold(item, nest[base], base)
+    index = item.drafts[base].fold
+    fold = "" if index is None else nest[base].edge_names[index]
     if choices.darts == "join":
         nest, fold = _with_darts(nest, base, fold, most, notes, where)
     if name_edges is not None:
@@ -215,29 +240,6 @@ def _build_nest(
         nest = {size: rename_edges(piece, names) for size, piece in nest.items()}
         fold = names.get(fold, fold)
     return nest, fold
-
-
-def _on_seam(
-    item: Found,
-    nest: Mapping[str, SizedPiece],
-    widths: Mapping[str, float],
-    info: PieceInfo,
-    sizes: Sequence[str],
-    notes: ReportNotes,
-) -> tuple[dict[str, SizedPiece], PieceInfo]:
-    """A piece whose cut line is drawn alone, on its seam line."""
-    told = ReportNotes()
-    nest = keep_on_seam(item.drafts, nest)
-    found, info = seam_of_piece(item.name, nest, widths, info, told, along_legs=False)
-    tell_marks_inside(item.drafts, found, told, item.name)
-    notes.extend(told_once(told.lines, sizes))
-    return dict(found), info
-
-
-def _find_fold(item: Found, piece: SizedPiece, base: str) -> str:
-    """The edge on the fold, or an empty text."""
-    index = item.drafts[base].fold
-    return "" if index is None else piece.edge_names[index]
 
 
 def _with_darts(

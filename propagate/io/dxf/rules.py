@@ -7,7 +7,7 @@ the piece's grade reference line.  The syntax is from memory.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -93,7 +93,7 @@ def parse_rules(text: str, source: str) -> RuleTable:
         number, or too many rules.
     """
     head, bodies, ended = _split_rules(text)
-    problems = []
+    problems: list[str] = []
     if not ended:
         last = (
             f"; the last number of rule {bodies[-1][0]} too"
@@ -101,24 +101,7 @@ def parse_rules(text: str, source: str) -> RuleTable:
             else ""
         )
         problems.append(f"found no '{RULE_END}' at the end: the file may be cut off{last}")
-    sizes = tuple(head.get("sizes", "").replace(",", " ").split())
-    if not sizes:
-        raise FormatError(
-            f"{source}: found no '{RULE_WORDS['sizes']}', expected the names of the sizes; "
-            "this is no grade rule table, or a damaged one"
-        )
-    if len(sizes) * len(bodies) > MAX_PAIRS:
-        raise FormatError(
-            f"{source}: found {len(bodies)} rules in {len(sizes)} sizes, expected at most "
-            f"{MAX_PAIRS} x,y pairs in all"
-        )
-    if len(sizes) > MAX_SIZES or len(bodies) > MAX_RULES:
-        raise FormatError(
-            f"{source}: found {len(sizes)} sizes and {len(bodies)} rules, expected at most "
-            f"{MAX_SIZES} and {MAX_RULES}"
-        )
-    if len(set(sizes)) < len(sizes):
-        raise FormatError(f"{source}: found a size twice in '{' '.join(sizes)}'; name each once")
+    sizes = _read_sizes(head, len(bodies), source)
     sample = head.get("sample", "")
     if sample not in sizes:
         raise FormatError(
@@ -130,20 +113,7 @@ def parse_rules(text: str, source: str) -> RuleTable:
         problems.append(
             f"the head says {stated} sizes, the list has {len(sizes)}; the list was taken"
         )
-    rules: dict[str, Array] = {}
-    for number, body in bodies:
-        pairs = _read_pairs(body)
-        if pairs is None:
-            _refuse_infinite(number, body, sizes, source)
-        if pairs is None or len(pairs) != len(sizes):
-            found = "something that is no number" if pairs is None else f"{len(pairs)} pairs"
-            problems.append(
-                f"rule {number}: found {found}, expected {len(sizes)} x,y pairs; it was left out"
-            )
-        elif number in rules:
-            problems.append(f"rule {number} stands twice; the first was taken")
-        else:
-            rules[number] = pairs
+    rules = _read_rules(bodies, sizes, source, problems)
     return RuleTable(
         head.get("table", ""),
         sizes,
@@ -179,6 +149,50 @@ def _split_rules(text: str) -> tuple[dict[str, str], list[tuple[str, str]], bool
         else:
             head.setdefault("version", line.strip())
     return head, [(number, "\n".join(lines)) for number, lines in bodies], ended
+
+
+def _read_sizes(head: Mapping[str, str], count: int, source: str) -> tuple[str, ...]:
+    """Return the size list of a table with so many rules; refuse one that is not to be read."""
+    sizes = tuple(head.get("sizes", "").replace(",", " ").split())
+    if not sizes:
+        raise FormatError(
+            f"{source}: found no '{RULE_WORDS['sizes']}', expected the names of the sizes; "
+            "this is no grade rule table, or a damaged one"
+        )
+    if len(sizes) * count > MAX_PAIRS:
+        raise FormatError(
+            f"{source}: found {count} rules in {len(sizes)} sizes, expected at most "
+            f"{MAX_PAIRS} x,y pairs in all"
+        )
+    if len(sizes) > MAX_SIZES or count > MAX_RULES:
+        raise FormatError(
+            f"{source}: found {len(sizes)} sizes and {count} rules, expected at most "
+            f"{MAX_SIZES} and {MAX_RULES}"
+        )
+    if len(set(sizes)) < len(sizes):
+        raise FormatError(f"{source}: found a size twice in '{' '.join(sizes)}'; name each once")
+    return sizes
+
+
+def _read_rules(
+    bodies: Sequence[tuple[str, str]], sizes: Sequence[str], source: str, problems: list[str]
+) -> dict[str, Array]:
+    """Return the deltas of each rule; what is wrong with the others goes to the problems."""
+    rules: dict[str, Array] = {}
+    for number, body in bodies:
+        pairs = _read_pairs(body)
+        if pairs is None:
+            _refuse_infinite(number, body, sizes, source)
+        if pairs is None or len(pairs) != len(sizes):
+            found = "something that is no number" if pairs is None else f"{len(pairs)} pairs"
+            problems.append(
+                f"rule {number}: found {found}, expected {len(sizes)} x,y pairs; it was left out"
+            )
+        elif number in rules:
+            problems.append(f"rule {number} stands twice; the first was taken")
+        else:
+            rules[number] = pairs
+    return rules
 
 
 def _refuse_infinite(number: str, body: str, sizes: Sequence[str], source: str) -> None:
@@ -283,17 +297,12 @@ def render_rules(table: RuleTable, *, decimals: int = 3) -> str:
         f"{RULE_WORDS['sample']}: {table.sample}",
     ]
     for number, values in table.rules.items():
+        pairs = [
+            f"{x + 0.0:.{decimals}f}, {y + 0.0:.{decimals}f}" for x, y in np.round(values, decimals)
+        ]
         lines.append(f"RULE: DELTA {number}")
-        lines += _pair_lines(values, decimals)
+        lines += [" " + "   ".join(pairs[first : first + 4]) for first in range(0, len(pairs), 4)]
     return "\n".join([*lines, RULE_END, ""])
-
-
-def _pair_lines(values: Array, decimals: int, per_line: int = 4) -> Iterable[str]:
-    pairs: Sequence[str] = [
-        f"{x + 0.0:.{decimals}f}, {y + 0.0:.{decimals}f}" for x, y in np.round(values, decimals)
-    ]
-    for index in range(0, len(pairs), per_line):
-        yield " " + "   ".join(pairs[index : index + per_line])
 
 
 # ---------------------------------------------------------------------------- rules that are lost

@@ -291,21 +291,15 @@ def _section_end(raw: RawFile, section: str) -> int:
 
 def _free_handle(raw: RawFile) -> int:
     """Return a handle above all that the file uses."""
+    pairs = zip(raw.codes, raw.values, strict=True)
+    used = [value for code, value in pairs if code in ("5", "105")]
     highest = 0
-    for code, value in zip(raw.codes, raw.values, strict=True):
-        if code in ("5", "105"):
-            try:
-                highest = max(highest, int(value.strip(), 16))
-            except ValueError:
-                continue
-    return max(highest, _parse_hex(raw.header.get("$HANDSEED", "0"))) + 1
-
-
-def _parse_hex(text: str) -> int:
-    try:
-        return int(text, 16)
-    except ValueError:
-        return 0
+    for text in (*used, raw.header.get("$HANDSEED", "0")):
+        try:
+            highest = max(highest, int(text, 16))
+        except ValueError:
+            continue
+    return highest + 1
 
 
 def _handle_seed(plan: _Plan) -> list[tuple[int, int, str]]:

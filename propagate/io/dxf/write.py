@@ -152,28 +152,26 @@ def _write_anew(out: Written, unit_mm: float, *, rules: bool) -> dict[str, bytes
     _style_text(out, pen)
     inside = pen.take()
     text = (
-        _write_header(unit_mm)
+        "  0\nSECTION\n  2\nHEADER\n  9\n$ACADVER\n  1\nAC1009\n"
+        "  9\n$INSBASE\n 10\n0.0\n 20\n0.0\n 30\n0.0\n"
+        f"  9\n$MEASUREMENT\n 70\n{int(unit_mm == 1.0)}\n  0\nENDSEC\n"
         + _write_tables()
         + f"  0\nSECTION\n  2\nBLOCKS\n{''.join(blocks)}  0\nENDSEC\n"
         + f"  0\nSECTION\n  2\nENTITIES\n{inside}{''.join(inserts)}  0\nENDSEC\n  0\nEOF\n"
     )
     files = {".dxf": text.encode("ascii")}
     if out.ruled:
-        files[".rul"] = render_rules(_rule_table(out), decimals=pen.decimals).encode("ascii")
+        options = out.options
+        table = RuleTable(
+            plain_text(out.pattern.name),
+            tuple(plain_text(size) for size in out.pattern.sizes),
+            plain_text(out.pattern.base),
+            out.numbering.rules,
+            ENGLISH if options.units == "in" else METRIC,
+            {"author": plain_text(options.author), "date": options.date, "time": options.time},
+        )
+        files[".rul"] = render_rules(table, decimals=pen.decimals).encode("ascii")
     return files
-
-
-def _rule_table(out: Written) -> RuleTable:
-    """Return the rule table of what was numbered."""
-    options = out.options
-    return RuleTable(
-        plain_text(out.pattern.name),
-        tuple(plain_text(size) for size in out.pattern.sizes),
-        plain_text(out.pattern.base),
-        out.numbering.rules,
-        ENGLISH if options.units == "in" else METRIC,
-        {"author": plain_text(options.author), "date": options.date, "time": options.time},
-    )
 
 
 def _style_text(out: Written, pen: Pen) -> None:
@@ -197,13 +195,6 @@ def _style_text(out: Written, pen: Pen) -> None:
             pen.text(
                 Layer.ANNOTATION, (0.0, 0.0), f"{MARKER}{word} {escape_text(value)}", height=2.0
             )
-
-
-def _write_header(unit_mm: float) -> str:
-    return (
-        "  0\nSECTION\n  2\nHEADER\n  9\n$ACADVER\n  1\nAC1009\n  9\n$INSBASE\n 10\n0.0\n 20\n0.0\n"
-        f" 30\n0.0\n  9\n$MEASUREMENT\n 70\n{int(unit_mm == 1.0)}\n  0\nENDSEC\n"
-    )
 
 
 def _write_tables() -> str:
