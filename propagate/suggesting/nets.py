@@ -249,6 +249,8 @@ def _tell_ease(nest: Nest, fit: Fit, way: Way) -> EaseSaid:
         return stretches
     share = _find_share(nest, fit)
     steady = float(np.ptp(fit.differ)) <= STEADY_MM
+    if share is not None and share < 0.0 and fit.join.share is not None:
+        return Ease(stretched=round(1.0 + share, 3))  # a rib: as much as it is, it is meant
     if share is not None and (fit.join.share is not None or not steady):
         return Ease(share=share)
     return tell_amounts(nest, fit.differ)

@@ -8,6 +8,8 @@ from __future__ import annotations
 import pytest
 
 from propagate.io.garments import known_kinds
+from propagate.pattern.ease import Ease
+from propagate.pattern.relations import Seam
 from propagate.suggesting.asking import ASKED, Asking
 from propagate.suggesting.nest import measure_nest
 from propagate.suggesting.nets import recognise_garments
@@ -75,3 +77,12 @@ def test_most_questions_about_a_garment_are_confirmed(name: str) -> None:
     said = [answer.word for answer in done.answers]
     assert said.count("no") <= WRONG.get(name, 3)
     assert len(said) - said.count("no") >= len(relations_of(one))
+
+
+def test_a_rib_is_written_as_stretched_on() -> None:
+    """As the draft cut it: 0.85 of the whole neck."""
+    one = case("cove_tee", "bare", 1)
+    (band,) = (found for found in one.found.proposals if one.names_of(found) == {"neckband"})
+    (seam,) = band.relations
+    assert isinstance(seam, Seam)
+    assert seam.ease == Ease(stretched=0.85)
