@@ -82,7 +82,7 @@ def _tell_names(named: Named, old: PatternSet, notes: ReportNotes) -> None:
         olds = ", ".join(f"'{to_be[name]}'" for name in names)
         notes.add(
             "assumed",
-            f"{said} look the same in every size; they are called {olds}, in this order",
+            f"{said} look the same in every size, so each may be the other; they are called {olds}",
             option=_PIECE,
         )
     for doubt in matched.doubts:

@@ -99,7 +99,9 @@ def carry_relations(
     known = {*levels, *titled_names(trial)}
     titles = {name: title for name, title in old.relations.titles.items() if name in known}
     return CarriedRelations(
-        replace(work.relations, titles=titles), tuple(work.left_out), tuple(work.without)
+        replace(work.relations, titles=titles),
+        tuple(work.left_out),
+        tuple(o for o in work.without if o.name in relations_of(work.relations, o.kind)),
     )
 
 

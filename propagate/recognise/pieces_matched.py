@@ -7,7 +7,7 @@ tell pieces apart that look the same.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -35,7 +35,7 @@ SAME_MM, SAME_DEG, SAME_SHARE = 0.05, 0.5, 0.002
 """Within these two pieces are congruent, as files round them."""
 MOST_CLOTH = 0.5
 """Two styles are of a kind when pieces that make so much of one look like those of the other."""
-MOST_WAYS = 4000
+MOST_WAYS = 400
 """Of one group of pieces that look like each other."""
 
 
@@ -82,7 +82,7 @@ class Matched:
         In the order of the set before.
     doubts : tuple of Doubt
     alike : tuple of tuples of str
-        Pieces of the set that no drawing tells apart, and took names in their order.
+        Pieces of the set that no drawing tells apart, so that each may have another's name.
     strange : tuple of Match
         Pieces that look like one of the set before, in a style that as a whole is of another
         kind: a strip looks like a strip.
@@ -173,7 +173,7 @@ class _Search:
         return Matched(
             tuple(sorted(taken, key=lambda one: order[one.old])),
             tuple(sorted(doubts, key=lambda one: place[one.new])),
-            tuple(alike),
+            tuple(tuple(sorted(names, key=place.__getitem__)) for names in _merge_sets(alike)),
         )
 
     def _is_of_a_kind(self, found: Sequence[Match]) -> bool:
@@ -370,6 +370,15 @@ class _Search:
 
 def _length_in(nests: Mapping[str, Mapping[str, SizedPiece]], run: Run, size: str) -> float:
     return run_length(lambda name: nests[name][size], run)
+
+
+def _merge_sets(found: Iterable[Sequence[str]]) -> list[set[str]]:
+    """The names in sets of which no two share one."""
+    merged: list[set[str]] = []
+    for names in found:
+        apart = [one for one in merged if not one & {*names}]
+        merged = [*apart, {*names}.union(*(one for one in merged if one & {*names}))]
+    return merged
 
 
 def _area(pattern: PatternSet, name: str) -> float:

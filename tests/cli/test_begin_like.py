@@ -239,6 +239,7 @@ def test_another_kind_of_garment(tmp_path: Path, drawn: str, like: str) -> None:
     assert found.relations == type(found.relations)()
     whole = sum(len(relations_of(demo(like).relations, key)) for key in KINDS) + 1
     assert f"0 of the {whole} relations" in said
+    assert "without the row" not in said
 
 
 @pytest.mark.parametrize("name", ["slant_trouser", "ferry_shirt", "lined_skirt"])
