@@ -35,6 +35,6 @@ def asked_last(folder: Path) -> None:
         "What is asked last: what blending goes by",
         "Pocket facing, front and back side by side; side, waist and centre are marked on each, "
         "with whole lines on the front, which leads, and broken ones on the back, and the levels "
-        "of hip and crotch go across both.",
+        "of hip, crotch and knee go across both.",
     )
     (folder / "asked-last.svg").write_text(text, encoding="utf-8", newline="\n")

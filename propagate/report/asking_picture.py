@@ -105,9 +105,9 @@ def draw_blending(pattern: PatternSet, found: Blending) -> Drawn:
             whole = (Span(main.silhouette, edge, "start", "end"),)
             taped = held.get(main.silhouette)
             marked.append((word, number, whole if taped is None else taped.edges[edge]))
-    return _draw_marked(
-        found.put_on(pattern), marked, ends=False, levels=(found.plan.lower, CROTCH)
-    )
+    leg = found.plan.leg
+    levels = (found.plan.lower, CROTCH, *(() if leg is None else (leg.level,)))
+    return _draw_marked(found.put_on(pattern), marked, ends=False, levels=levels)
 
 
 def draw_side(pattern: PatternSet, found: SideSeam) -> Drawn:
