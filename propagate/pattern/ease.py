@@ -77,6 +77,8 @@ def is_eased(ease: EaseSaid) -> bool:
 
 def is_by_size(ease: EaseSaid) -> bool:
     """Whether anything of an ease is said for each size."""
+    if not isinstance(ease, Ease):  # most are: asked of every relation for every result
+        return False
     return any(isinstance(one, Ease) and bool(one.sizes) for one in eases_within(ease))
 
 
