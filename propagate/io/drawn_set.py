@@ -46,7 +46,7 @@ def wishes_of(head: SetHead, rules: Path | None = None) -> ReadOptions:
 
 def _say_allowances(edges: Mapping[str, float]) -> tuple[str, ...]:
     """Allowances of edges as they are typed."""
-    return tuple(f"{edge}={width!r}mm" for edge, width in edges.items())
+    return tuple(f"{edge}={float(width)}mm" for edge, width in edges.items())
 
 
 def wishes_for(pattern: PatternSet, asked: ReadOptions) -> tuple[ReadOptions, tuple[str, ...]]:

@@ -93,10 +93,16 @@ def moved(pattern: PatternSet, along: float, length: float | None = None) -> Siz
     head = np.array(substring(path, 0.0, cut[0]).coords)
     tail = np.array(substring(path, cut[1], path.length).coords)
     head[0], head[-1], tail[0], tail[-1] = first, drawn[0], drawn[-1], last
-    fresh = {before.name: head, opening.edge: drawn, after.name: tail}
+    fresh = {before.name: _plain(head), opening.edge: drawn, after.name: _plain(tail)}
     edges = tuple(Edge(e.name, fresh[e.name]) if e.name in fresh else e for e in front.edges)
     new = replace(front, edges=edges)
     return replace(new, landmarks=tuple(_on(front, new, mark) for mark in new.landmarks))
+
+
+def _plain(line: Array) -> Array:
+    """The line without the doubled points of an area that was widened by a hair."""
+    steps = np.hypot(*np.diff(line[:-1], axis=0).T)
+    return np.vstack([line[:1], line[1:-1][steps > 2e-3], line[-1:]])
 
 
 def _path(ring: shapely.LinearRing, first: Array, last: Array) -> shapely.LineString:
