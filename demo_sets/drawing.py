@@ -17,11 +17,11 @@ import numpy.typing as npt
 
 from demo_sets.drafting import Bezier, flatten, join, rotated
 from propagate.io.geometry_json import dump_piece
+from propagate.pattern.grain import Grain
 from propagate.pattern.model import (
     Array,
     Dart,
     Edge,
-    Grain,
     InternalLine,
     Label,
     Landmark,

@@ -25,10 +25,10 @@ from pathlib import Path
 import numpy as np
 
 from propagate.io.geometry_json import dump_piece
+from propagate.pattern.grain import Grain
 from propagate.pattern.model import (
     Array,
     Edge,
-    Grain,
     InternalLine,
     Label,
     Landmark,

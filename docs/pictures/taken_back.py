@@ -11,7 +11,8 @@ from drawing import STRESS, Frame, Picture
 
 from propagate.geometry.joints import Corner
 from propagate.geometry.offset import offset_chain
-from propagate.pattern.model import Edge, Grain, SizedPiece, frozen_points
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, SizedPiece, frozen_points
 from propagate.recognise.seam_lines import seam_lines
 from propagate.report.scene.items import Role
 

@@ -11,7 +11,8 @@ from propagate.engine.marks_on_lines import nearest_place, put_mark
 from propagate.engine.reshape import rounded, share_corners
 from propagate.geometry.line_between import line_between
 from propagate.geometry.polyline import as_pair
-from propagate.pattern.model import Edge, Grain, Label, Mark, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Label, Mark, SizedPiece
 
 __all__ = ["piece_between"]
 

@@ -33,11 +33,11 @@ from propagate.io.reading import (
     parse_json,
 )
 from propagate.lengths import parse_length
+from propagate.pattern.grain import Grain
 from propagate.pattern.model import (
     Array,
     Dart,
     Edge,
-    Grain,
     InternalLine,
     Label,
     Landmark,

@@ -35,8 +35,8 @@ from propagate.errors import UnknownName
 from propagate.geometry.arrays import Array
 from propagate.geometry.corner import angle_inside
 from propagate.geometry.directions import alike_at, end_direction
-from propagate.geometry.motion import IDENTITY, Motion
 from propagate.geometry.polyline import arc_lengths, locate, locate_all
+from propagate.pattern.grain import Grain
 from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
 
@@ -44,7 +44,6 @@ __all__ = [
     "Array",
     "Dart",
     "Edge",
-    "Grain",
     "InternalLine",
     "Label",
     "Landmark",
@@ -241,28 +240,6 @@ class Mark:
 
     name: str
     point: tuple[float, float]
-
-
-@dataclass(frozen=True)
-class Grain:
-    """The grain line as two points; its direction is start to end."""
-
-    start: tuple[float, float]
-    end: tuple[float, float]
-
-    @cached_property
-    def direction(self) -> Array:
-        """Unit vector (2,) of the grain."""
-        vector = np.subtract(self.end, self.start)
-        direction: Array = vector / float(np.hypot(*vector))
-        direction.setflags(write=False)
-        return direction
-
-    def turn_to(self, other: Grain, within: float = 1e-9) -> Motion:
-        """The turn after which it runs as another does; none where that is less, in radians."""
-        spin = complex(*other.direction) / complex(*self.direction)
-        spin /= abs(spin)
-        return IDENTITY if abs(spin - 1.0) < within else Motion(spin)
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,8 @@ from pathlib import Path
 import numpy as np
 
 from propagate.io.dxf import WriteOptions, read, write
-from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece, frozen_points
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece, frozen_points
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
 

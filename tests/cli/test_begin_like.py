@@ -17,9 +17,10 @@ from propagate import PatternSet, load, save, walk
 from propagate.demo import demo_names, demo_path
 from propagate.io.dxf import WriteOptions
 from propagate.io.dxf.write import render_drawing
+from propagate.pattern.grain import Grain
 from propagate.pattern.info import PieceInfo
 from propagate.pattern.kinds import KINDS, relations_of
-from propagate.pattern.model import Grain, Piece, SizedPiece, frozen_points
+from propagate.pattern.model import Piece, SizedPiece, frozen_points
 from tests.cli.conftest import run
 from tests.shared import demo
 from tests.suggesting.strangers import Names, stripped

@@ -22,15 +22,8 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from propagate.pattern.model import (
-    Dart,
-    Edge,
-    Grain,
-    Landmark,
-    Piece,
-    SizedPiece,
-    frozen_points,
-)
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Dart, Edge, Landmark, Piece, SizedPiece, frozen_points
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Allowance, PieceInfo, Seam, parse_run
 from propagate.pattern.validate import find_problems

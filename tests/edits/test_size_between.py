@@ -19,10 +19,10 @@ from propagate.engine.revised import merged_sizes
 from propagate.engine.run import settle
 from propagate.io.geometry_json import dump_piece
 from propagate.pattern.between import BetweenSize, size_asked
+from propagate.pattern.grain import Grain
 from propagate.pattern.model import (
     Dart,
     Edge,
-    Grain,
     InternalLine,
     Label,
     Landmark,

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 import propagate
 from propagate import Amount, NamedEdit, PropagateError, Spread, Widen
 from propagate.engine.edits.slashed import Slash, opening_motion, spread_piece
-from propagate.pattern.model import Edge, Grain, Landmark, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Landmark, SizedPiece
 from tests.builders import tiny_set
 from tests.examples import examples
 from tests.shared import demo

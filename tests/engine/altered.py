@@ -7,7 +7,8 @@ from dataclasses import fields, replace
 
 import numpy as np
 
-from propagate.pattern.model import Edge, Grain, InternalLine, Label, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, InternalLine, Label, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Span
 

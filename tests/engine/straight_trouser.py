@@ -25,7 +25,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece, frozen_points
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece, frozen_points
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import (
     Allowance,

@@ -23,7 +23,8 @@ from propagate.engine.record import EDIT
 from propagate.engine.result import Result
 from propagate.engine.revise import revise
 from propagate.engine.revised import Revised
-from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Run, Seam, parse_run
 from tests.examples import examples

@@ -26,8 +26,9 @@ from propagate.errors import EditError
 from propagate.geometry.motion import Motion
 from propagate.io.set_toml import parse_set, render_set
 from propagate.pattern.derived import Derived, DerivedEdge
+from propagate.pattern.grain import Grain
 from propagate.pattern.info import Allowance
-from propagate.pattern.model import Dart, Edge, Grain, Landmark, Mark, Piece, SizedPiece
+from propagate.pattern.model import Dart, Edge, Landmark, Mark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo
 from propagate.pattern.validate import find_problems

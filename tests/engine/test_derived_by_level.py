@@ -13,8 +13,9 @@ import shapely
 
 import propagate
 from propagate.pattern.derived import Derived, DerivedEdge
+from propagate.pattern.grain import Grain
 from propagate.pattern.info import Allowance
-from propagate.pattern.model import Dart, Edge, Grain, Landmark, Piece, SizedPiece
+from propagate.pattern.model import Dart, Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
 from propagate.pattern.validate import find_problems

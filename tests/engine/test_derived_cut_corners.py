@@ -15,8 +15,9 @@ from propagate.engine.finish import cut_line, odd_corners
 from propagate.engine.walk import walk
 from propagate.errors import EditError
 from propagate.pattern.derived import Derived, DerivedEdge
+from propagate.pattern.grain import Grain
 from propagate.pattern.info import Allowance
-from propagate.pattern.model import Edge, Grain, SizedPiece
+from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from tests.engine.test_derived import as_laid, back, changed, curve, the_set
 

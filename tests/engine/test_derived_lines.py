@@ -24,8 +24,9 @@ from propagate.geometry.motion import IDENTITY, Motion
 from propagate.io.set_toml import parse_set, render_set
 from propagate.pattern.amount import Amount
 from propagate.pattern.derived import Derived, DerivedEdge
+from propagate.pattern.grain import Grain
 from propagate.pattern.info import Allowance, PieceInfo
-from propagate.pattern.model import Dart, Edge, Grain, InternalLine, Landmark, Piece, SizedPiece
+from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.validate import find_problems
 from tests.engine.test_derived import TILTED, TURNED_OVER, curve, placed

@@ -26,7 +26,8 @@ from propagate.engine.marks_on_lines import (
     walked_place,
     with_marks,
 )
-from propagate.pattern.model import Edge, Grain, Landmark, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Landmark, SizedPiece
 from tests.examples import examples
 
 ENGINE = Path(__file__).resolve().parent.parent.parent / "propagate" / "engine"

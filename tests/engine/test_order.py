@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from propagate import Blend, InvalidSet, blend
 from propagate.engine.graph import order_of_work, relation_graph
-from propagate.pattern.model import Grain, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
 from tests.bench.tiling import tile

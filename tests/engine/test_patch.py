@@ -12,8 +12,9 @@ import shapely
 import propagate
 from propagate import Amount, LetOut, Raise, TakeIn
 from propagate.io.set_toml import parse_set, render_set
+from propagate.pattern.grain import Grain
 from propagate.pattern.info import Allowance
-from propagate.pattern.model import Grain, InternalLine, Mark, Piece, SizedPiece
+from propagate.pattern.model import InternalLine, Mark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo
 from propagate.pattern.set_on import Patch

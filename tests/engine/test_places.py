@@ -13,7 +13,8 @@ import pytest
 import shapely
 
 import propagate
-from propagate.pattern.model import Grain, Landmark, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, PieceInfo, Place, Seam, Zone, parse_run
 from tests import builders

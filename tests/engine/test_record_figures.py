@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.engine.compare import compare_pieces
-from propagate.pattern.model import Edge, Grain, SizedPiece, frozen_points
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, SizedPiece, frozen_points
 from tests.engine import measure
 from tests.examples import examples
 from tests.shared import blended, demo

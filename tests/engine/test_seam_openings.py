@@ -15,7 +15,8 @@ from propagate.engine.walk import walk
 from propagate.errors import Conflict
 from propagate.io.reading import UnreadableFile
 from propagate.io.set_toml import parse_set, render_set
-from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, SeamOpening, parse_run
 from propagate.pattern.validate import find_problems

@@ -16,7 +16,8 @@ import shapely
 
 import propagate
 from propagate.errors import Conflict
-from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import BlendMain, BlendPlan, PieceInfo, Seam, parse_run
 from propagate.pattern.validate import find_problems

@@ -12,7 +12,8 @@ import shapely
 import propagate
 from propagate.engine.revise import revise
 from propagate.engine.run import settle
-from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
 from propagate.pattern.spans import run_length

@@ -16,7 +16,8 @@ import numpy as np
 import pytest
 
 from propagate import Blend, EditError, blend, walk
-from propagate.pattern.model import Edge, Grain, Piece, SizedPiece, frozen_points
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Piece, SizedPiece, frozen_points
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Allowance, PieceInfo, Seam, parse_run
 from propagate.pattern.validate import find_problems

@@ -14,7 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.io.set_toml import parse_set
-from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece, frozen_points
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece, frozen_points
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.validate import find_problems
 

@@ -11,7 +11,8 @@ import shapely
 
 from propagate.engine.finish import allowances, cut_line
 from propagate.errors import EditError, UnknownName
-from propagate.pattern.model import Edge, Grain, SizedPiece, frozen_points
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, SizedPiece, frozen_points
 from propagate.pattern.relations import Allowance, PieceInfo
 from tests.builders import tiny_set
 

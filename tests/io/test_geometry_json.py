@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 
 from propagate.errors import FormatError
 from propagate.io.geometry_json import dump_piece, load_piece
+from propagate.pattern.grain import Grain
 from propagate.pattern.model import (
     Dart,
     Edge,
-    Grain,
     InternalLine,
     Label,
     Landmark,

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from propagate.pattern.model import Edge, Grain, Landmark, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.relations import parse_run
 from propagate.pattern.spans import distance_on_run
 

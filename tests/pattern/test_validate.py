@@ -11,10 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.io.folder import load
+from propagate.pattern.grain import Grain
 from propagate.pattern.model import (
     Dart,
     Edge,
-    Grain,
     Landmark,
     Mark,
     Piece,

@@ -11,7 +11,8 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from propagate.pattern.model import Array, Edge, Grain, Landmark, Mark, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Array, Edge, Landmark, Mark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Girth, PieceInfo, Span
 from propagate.pattern.spans import span_length

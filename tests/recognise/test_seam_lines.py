@@ -14,7 +14,8 @@ from propagate.geometry.inward import inward_line
 from propagate.geometry.joints import Corner
 from propagate.geometry.offset import offset_chain
 from propagate.io.path_data import flatten_path
-from propagate.pattern.model import Edge, Grain, SizedPiece, frozen_points
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, SizedPiece, frozen_points
 from propagate.recognise.seam_lines import seam_lines
 from tests.examples import examples
 

@@ -11,7 +11,8 @@ from click.testing import CliRunner
 
 import propagate
 from propagate.cli import app
-from propagate.pattern.model import Edge, Grain, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, SizedPiece
 from propagate.recognise.edge_names import turn_upright
 from propagate.recognise.way_up import way_up
 from tests.io.dxf import hand

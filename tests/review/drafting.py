@@ -8,10 +8,10 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from propagate.pattern.grain import Grain
 from propagate.pattern.model import (
     Dart,
     Edge,
-    Grain,
     Landmark,
     LandmarkKind,
     Piece,

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from propagate.pattern.model import Edge, Grain, Piece, SizedPiece, frozen_points
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Piece, SizedPiece, frozen_points
 from propagate.pattern.patternset import PatternSet
 from tests.engine.altered import drawn_at
 from tests.review.changes import Change

@@ -18,7 +18,8 @@ import numpy as np
 
 from propagate.engine.review.finding import Finding
 from propagate.engine.review.run import review
-from propagate.pattern.model import Dart, Edge, Grain, Landmark, Mark, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Dart, Edge, Landmark, Mark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Allowance, Girth, PieceInfo, Seam, parse_run
 from tests.builders import edge

@@ -10,8 +10,9 @@ import numpy as np
 import propagate
 from propagate import NamedEdit, SwingDart, apply_edits
 from propagate.pattern.buttons import Buttons
+from propagate.pattern.grain import Grain
 from propagate.pattern.info import Allowance
-from propagate.pattern.model import Dart, Edge, Grain, Landmark, Mark, Piece, SizedPiece
+from propagate.pattern.model import Dart, Edge, Landmark, Mark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
 from propagate.report.revise_text import _told_warnings as told_warnings

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from propagate.engine.review.line import expected_beside, out_of_line
 from propagate.engine.review.sizes import review_sizes
 from propagate.engine.review.units import unit_of_ratio
-from propagate.pattern.model import Grain, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Opening, PieceInfo, Seam, parse_run
 from propagate.pattern.validate import find_problems

@@ -16,7 +16,8 @@ import shapely
 from propagate.engine.relations.ends import with_corners
 from propagate.engine.revise import revise
 from propagate.errors import EditError
-from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo
 from tests import shared

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from propagate.engine.revising.register import register
-from propagate.pattern.model import Edge, Grain, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, SizedPiece
 
 
 def front(drop: float, turn: float = 0.0) -> SizedPiece:

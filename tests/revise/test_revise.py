@@ -16,7 +16,8 @@ from propagate.engine.revise import revise
 from propagate.engine.revised import Revised
 from propagate.engine.revising.register import register
 from propagate.errors import Conflict, EditError, UnknownName
-from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from tests.examples import examples
 from tests.shared import demo

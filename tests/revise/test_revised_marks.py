@@ -11,7 +11,8 @@ import shapely
 import propagate
 from propagate.engine.revise import revise
 from propagate.engine.revised import Revised
-from propagate.pattern.model import Grain, Landmark, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from tests.revise.test_revise import let_out
 from tests.shared import demo

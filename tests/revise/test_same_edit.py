@@ -22,7 +22,8 @@ from propagate.engine.revised import Revised
 from propagate.engine.run import Result
 from propagate.io.begin import read_style
 from propagate.io.convert import write_style
-from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.spans import run_length
 from tests import shared

@@ -15,7 +15,8 @@ from propagate.engine.revising import ways
 from propagate.engine.revising.usable import check_size
 from propagate.errors import EditError
 from propagate.geometry import densify, polyline
-from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from tests.shared import demo
 

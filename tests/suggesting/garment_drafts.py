@@ -14,7 +14,8 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Band, PieceInfo, Seam, Zone, parse_run
 

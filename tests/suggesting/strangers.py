@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from propagate.pattern.grain import Grain
 from propagate.pattern.model import (
     Dart,
     Edge,
-    Grain,
     InternalLine,
     Landmark,
     Mark,

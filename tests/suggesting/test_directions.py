@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 
 from propagate.io import set_toml
-from propagate.pattern.model import Array, Edge, Grain, Landmark, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Array, Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo, Run, Seam
 from propagate.pattern.spans import span_points

@@ -7,7 +7,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from propagate.pattern.ease import Ease
-from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo, Seam
 from propagate.suggesting import choose, suggest

@@ -8,8 +8,9 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
+from propagate.pattern.grain import Grain
 from propagate.pattern.info import Allowance
-from propagate.pattern.model import Dart, Grain, InternalLine, Landmark, Mark, Piece, SizedPiece
+from propagate.pattern.model import Dart, InternalLine, Landmark, Mark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo
 from propagate.pattern.welts import WeltOpening, WeltPart

@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 
 from propagate.pattern.amount import Amount
+from propagate.pattern.grain import Grain
 from propagate.pattern.model import (
     Dart,
     Edge,
-    Grain,
     InternalLine,
     Landmark,
     Mark,

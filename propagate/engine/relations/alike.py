@@ -18,10 +18,10 @@ from propagate.errors import Conflict
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import as_pair
 from propagate.pattern.alike import Alike
+from propagate.pattern.grain import Grain
 from propagate.pattern.model import (
     Dart,
     Edge,
-    Grain,
     InternalLine,
     Label,
     Landmark,

@@ -13,7 +13,8 @@ from propagate.engine.relations.seat import Seat
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.geometry.polyline import as_pair, locate, point_at
-from propagate.pattern.model import Grain, Landmark, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Landmark, SizedPiece
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 
 __all__ = ["place_landmark", "with_grain"]

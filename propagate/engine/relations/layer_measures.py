@@ -13,7 +13,8 @@ from propagate.engine.state import LayerMeasure, State
 from propagate.errors import EditError
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate_all
-from propagate.pattern.model import Grain, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Stack, StackLayer
 from propagate.tolerances import HAND_ROOM_RATIO, STICKS_OUT_MM2
 

@@ -9,7 +9,8 @@ import numpy as np
 from propagate.engine.reshape import rounded
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate
-from propagate.pattern.model import Grain, Landmark, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Landmark, SizedPiece
 from propagate.values import dataclass
 
 __all__ = ["LaidDrawing", "PARALLEL_DEG", "measure_off_grain", "place_grain"]

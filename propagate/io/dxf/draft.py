@@ -24,7 +24,8 @@ from propagate.io.dxf.shapes import Line, Shapes, table_points
 from propagate.io.dxf.texts import Ours, list_places, read_ours
 from propagate.io.options import DxfChoices
 from propagate.io.report import ReportNotes
-from propagate.pattern.model import Array, Grain
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Array
 from propagate.tolerances import SAME_PLACE_MM, SAME_POINT_MM
 
 __all__ = ["Draft", "PlacedNotch", "draft_block", "list_notches", "part_at_corners"]

@@ -24,7 +24,8 @@ from propagate.io.svg.figures import ON_OUTLINE_MM, SHORTEST_SHAFT_MM
 from propagate.io.svg.marks import Place, Sorted, sort_marks
 from propagate.io.svg.roles import role_of
 from propagate.io.svg.sorting import DrawnPiece
-from propagate.pattern.model import Array, Grain
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Array
 from propagate.values import dataclass
 
 __all__ = ["Marked", "mark_pieces"]

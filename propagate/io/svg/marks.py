@@ -17,12 +17,8 @@ from propagate.io.report import LineKind, ReportNotes
 from propagate.io.svg.drawing import Shape
 from propagate.io.svg.figures import LARGEST_DRILL_MM, ON_OUTLINE_MM, with_figures
 from propagate.io.svg.roles import role_of
-from propagate.pattern.model import (
-    Array,
-    Grain,
-    Label,
-    LandmarkKind,
-)
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Array, Label, LandmarkKind
 from propagate.tolerances import DECIMALS, ON_LINE_MM
 from propagate.values import dataclass
 

@@ -18,7 +18,8 @@ from shapely.ops import substring
 
 from propagate.engine.revise import revise
 from propagate.geometry.motion import Motion
-from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, Span, parse_run
 from tests.engine.test_corners_that_follow import SIZES, bodice, garment

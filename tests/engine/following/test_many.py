@@ -10,7 +10,8 @@ import pytest
 
 from propagate.engine.revise import revise
 from propagate.engine.revised import Revised
-from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
 from tests.effort import calls_of

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from propagate.pattern.grain import Grain
 from propagate.pattern.info import Allowance
 from propagate.pattern.model import (
     Edge,
-    Grain,
     InternalLine,
     Landmark,
     Mark,

@@ -15,8 +15,9 @@ from propagate.engine.inside import chains
 from propagate.engine.inside.parallels import Parallel, parallel_of
 from propagate.engine.revise import revise
 from propagate.engine.run import settle
+from propagate.pattern.grain import Grain
 from propagate.pattern.info import Allowance
-from propagate.pattern.model import Grain, InternalLine, Piece, SizedPiece, frozen_points
+from propagate.pattern.model import InternalLine, Piece, SizedPiece, frozen_points
 from propagate.pattern.patternset import Relations
 from propagate.pattern.relations import PieceInfo
 from tests.engine.inside.draft import SIZES, STEP, bezier, named

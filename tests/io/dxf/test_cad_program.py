@@ -15,7 +15,8 @@ import pytest
 from PIL import Image, ImageDraw
 
 from propagate.io.dxf import WriteOptions, write
-from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from tests import shared
 from tests.examples import part_of

@@ -14,7 +14,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.io.dxf import WriteOptions, read, write
-from propagate.pattern.model import Array, Edge, Grain, InternalLine, Mark, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Array, Edge, InternalLine, Mark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Allowance, PieceInfo
 from tests.builders import tiny_set

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 
 from propagate.io.dxf import WriteOptions
-from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
+from propagate.pattern.grain import Grain
+from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import Relations
 from propagate.pattern.relations import Allowance, PieceInfo
 from tests.builders import tiny_set

@@ -17,9 +17,9 @@ from propagate.errors import OutputError
 from propagate.io.options import ReadOptions, SvgWriting
 from propagate.io.svg.read import read_drawings
 from propagate.io.svg.write import write_drawings
+from propagate.pattern.grain import Grain
 from propagate.pattern.model import (
     Edge,
-    Grain,
     InternalLine,
     Label,
     Landmark,
