@@ -65,14 +65,14 @@ def dump_piece(piece: Piece) -> str:
     sizes = []
     for size, sized in piece.nest.items():
         try:
-            sizes.append(f"    {_spell(size)}: {_size_text(sized)}")
+            sizes.append(f"    {_spell_text(size)}: {_size_text(sized)}")
         except ValueError as error:
             raise FormatError(
                 f"piece '{piece.name}', size '{size}': found a coordinate that is not finite, "
                 "expected numbers; it cannot be written"
             ) from error
     return (
-        f'{{\n  "format": {FORMAT},\n  "piece": {_spell(piece.name)},\n'
+        f'{{\n  "format": {FORMAT},\n  "piece": {_spell_text(piece.name)},\n'
         f'  "sizes": {{\n{_LINE.join(sizes)}\n  }}\n}}\n'
     )
 
@@ -88,36 +88,43 @@ def _size_text(sized: SizedPiece) -> str:
     lists: dict[str, list[dict[str, object]]] = {
         "edges": edges,
         "landmarks": [
-            {"name": mark.name, "edge": mark.edge, "point": _pair(mark.point), "kind": mark.kind}
+            {
+                "name": mark.name,
+                "edge": mark.edge,
+                "point": _spell_pair(mark.point),
+                "kind": mark.kind,
+            }
             for mark in sized.landmarks
         ],
         "darts": [
-            {"name": d.name, "edge": d.edge, "legs": list(d.legs), "tip": _pair(d.tip)}
+            {"name": d.name, "edge": d.edge, "legs": list(d.legs), "tip": _spell_pair(d.tip)}
             for d in sized.darts
         ],
         "lines": [{"name": line.name, "points": line.points.tolist()} for line in sized.lines],
-        "drills": [{"name": mark.name, "point": _pair(mark.point)} for mark in sized.drills],
+        "drills": [{"name": mark.name, "point": _spell_pair(mark.point)} for mark in sized.drills],
     }
     parts = []
     for key, objects in lists.items():
         if objects or key == "edges":
-            rows = _LINE.join(f"        {_spell(item)}" for item in objects)
+            rows = _LINE.join(f"        {_spell_text(item)}" for item in objects)
             parts.append(f'"{key}": [\n{rows}\n      ]')
-    parts.append(f'"grain": {_spell([_pair(sized.grain.start), _pair(sized.grain.end)])}')
+    parts.append(
+        f'"grain": {_spell_text([_spell_pair(sized.grain.start), _spell_pair(sized.grain.end)])}'
+    )
     if sized.levels:
-        levels = {name: _pair(point) for name, point in sized.levels.items()}
-        parts.append(f'"levels": {_spell(levels)}')
+        levels = {name: _spell_pair(point) for name, point in sized.levels.items()}
+        parts.append(f'"levels": {_spell_text(levels)}')
     if sized.label is not None:
-        label = {"point": _pair(sized.label.point), "angle": float(sized.label.angle)}
-        parts.append(f'"label": {_spell(label)}')
+        label = {"point": _spell_pair(sized.label.point), "angle": float(sized.label.angle)}
+        parts.append(f'"label": {_spell_text(label)}')
     return "{\n" + _LINE.join(f"      {part}" for part in parts) + "\n    }"
 
 
-def _spell(value: object) -> str:
+def _spell_text(value: object) -> str:
     return json.dumps(value, ensure_ascii=False, allow_nan=False)
 
 
-def _pair(point: tuple[float, float]) -> list[float]:
+def _spell_pair(point: tuple[float, float]) -> list[float]:
     return [float(point[0]), float(point[1])]
 
 

@@ -160,15 +160,15 @@ def _write_json(value: Mapping[str, Any]) -> bytes:
     """JSON with one entry of each group a line, so that two records can be compared."""
     groups = []
     for key, item in value.items():
-        text = _spell(item)
+        text = _spell_value(item)
         if isinstance(item, dict) and item:
-            rows = [f"    {json.dumps(name)}: {_spell(one)}" for name, one in item.items()]
+            rows = [f"    {json.dumps(name)}: {_spell_value(one)}" for name, one in item.items()]
             text = "{\n" + ",\n".join(rows) + "\n  }"
         elif isinstance(item, list) and item:
-            text = "[\n" + ",\n".join(f"    {_spell(one)}" for one in item) + "\n  ]"
+            text = "[\n" + ",\n".join(f"    {_spell_value(one)}" for one in item) + "\n  ]"
         groups.append(f"  {json.dumps(key)}: {text}")
     return ("{\n" + ",\n".join(groups) + "\n}\n").encode()
 
 
-def _spell(value: Any) -> str:
+def _spell_value(value: Any) -> str:
     return json.dumps(value, ensure_ascii=False, allow_nan=False)

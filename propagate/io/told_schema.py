@@ -22,9 +22,9 @@ def with_relations(schema: _Schema) -> _Schema:
     """Return the schema of a set with every kind of relation put in anew."""
     found = {**schema, "properties": {**schema["properties"]}, "$defs": {**schema["$defs"]}}
     for kind in KINDS.values():
-        found["properties"][kind.key] = {"type": "array", "items": _refer(kind.key)}
+        found["properties"][kind.key] = {"type": "array", "items": _refer_to(kind.key)}
         found["$defs"][kind.key] = schema_of(kind.relation)
-    found["properties"][BLEND.key] = _refer(BLEND.key)
+    found["properties"][BLEND.key] = _refer_to(BLEND.key)
     found["$defs"][BLEND.key] = schema_of(BLEND.relation)
     return found
 
@@ -73,39 +73,39 @@ def _field_schema(one: ToldField, filled: bool) -> _Schema:
     return {**doc, **found, **default}
 
 
-def _refer(name: str) -> _Schema:
+def _refer_to(name: str) -> _Schema:
     return {"$ref": f"#/$defs/{name}"}
 
 
 _LENGTH_OR_ONE_A_SIZE: _Schema = {
     "anyOf": [
-        _refer("length"),
-        {"type": "object", "minProperties": 1, "additionalProperties": _refer("length")},
+        _refer_to("length"),
+        {"type": "object", "minProperties": 1, "additionalProperties": _refer_to("length")},
     ]
 }
 _FORMS: dict[Form, _Schema] = {
-    "name": _refer("name"),
+    "name": _refer_to("name"),
     "text": {"type": "string"},
     "texts": {"type": "array", "items": {"type": "string"}},
     "levels": {
-        "anyOf": [_refer("name"), {"type": "array", "minItems": 1, "items": _refer("name")}]
+        "anyOf": [_refer_to("name"), {"type": "array", "minItems": 1, "items": _refer_to("name")}]
     },
-    "length": _refer("length"),
+    "length": _refer_to("length"),
     "amount": _LENGTH_OR_ONE_A_SIZE,
     "width": _LENGTH_OR_ONE_A_SIZE,
-    "lengths": {"type": "array", "items": _refer("length")},
-    "ease": _refer("ease"),
-    "zone ease": _refer("ease_of_a_length"),
+    "lengths": {"type": "array", "items": _refer_to("length")},
+    "ease": _refer_to("ease"),
+    "zone ease": _refer_to("ease_of_a_length"),
     "flag": {"type": "boolean"},
     "count": {"type": "integer", "minimum": 1, "maximum": MOST_COUNT},
-    "run": _refer("run"),
-    "runs": {"type": "array", "items": _refer("run")},
-    "pairs": {"type": "array", "items": _refer("pair")},
+    "run": _refer_to("run"),
+    "runs": {"type": "array", "items": _refer_to("run")},
+    "pairs": {"type": "array", "items": _refer_to("pair")},
     "names": {"type": "object", "additionalProperties": {"type": "string"}},
-    "runs by name": {"type": "object", "additionalProperties": _refer("run")},
+    "runs by name": {"type": "object", "additionalProperties": _refer_to("run")},
     "pairs by end": {
         "type": "object",
         "additionalProperties": False,
-        "properties": {"start": _refer("pair"), "end": _refer("pair")},
+        "properties": {"start": _refer_to("pair"), "end": _refer_to("pair")},
     },
 }

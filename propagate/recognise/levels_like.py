@@ -136,9 +136,9 @@ class _Levels:
                     continue
                 turned = (float(np.sign(there @ was)) or 1.0) * self._turned(name)
                 turned *= self._turned(other)
-                ups = {s: turned * _apart(piece.nest[s], base, level) for s in self.sizes}
+                ups = {s: turned * _measure_apart(piece.nest[s], base, level) for s in self.sizes}
                 nest = self.pieces[name].nest
-                points = {s: _moved(one, one.levels[base], ups[s]) for s, one in nest.items()}
+                points = {s: _move_place(one, one.levels[base], ups[s]) for s, one in nest.items()}
                 self._add(name, level, points, f"as far from '{base}' as on '{other}'")
                 return True
         return False
@@ -155,15 +155,16 @@ class _Levels:
         nest = self._before(name)
         if any({base, level} - {*sized.levels} for sized in nest):
             return None
-        return np.array([_apart(sized, base, level) for sized in nest])
+        return np.array([_measure_apart(sized, base, level) for sized in nest])
 
     def _between_landmarks(self, name: str, level: str) -> bool:
         """In the same part of the height between the landmarks above and below it."""
         before = self.old.sized(name, self.old.base)
         sample = next(iter(self.pieces[name].nest.values()))
-        at = _height(before, before.levels[level])
+        at = _measure_height(before, before.levels[level])
         heights = {
-            mark: _height(before, before.landmark(mark).point) for mark in _shared(before, sample)
+            mark: _measure_height(before, before.landmark(mark).point)
+            for mark in _share_of(before, sample)
         }
         below = [mark for mark in heights if heights[mark] <= at]
         above = [mark for mark in heights if heights[mark] > at]
@@ -174,7 +175,8 @@ class _Levels:
         share = (at - heights[low]) / (heights[high] - heights[low])
         nest = self.pieces[name].nest
         ups = {
-            size: share * float(np.subtract(s.landmark(high).point, s.landmark(low).point) @ _up(s))
+            size: share
+            * float(np.subtract(s.landmark(high).point, s.landmark(low).point) @ _point_up(s))
             for size, s in nest.items()
         }
         turned = self._turned(name)
@@ -188,15 +190,18 @@ class _Levels:
         sample = next(iter(self.pieces[name].nest.values()))
         return {
             mark: np.array(
-                [_height(s, s.levels[level]) - _height(s, s.landmark(mark).point) for s in nest]
+                [
+                    _measure_height(s, s.levels[level]) - _measure_height(s, s.landmark(mark).point)
+                    for s in nest
+                ]
             )
-            for mark in _shared(nest[0], sample)
+            for mark in _share_of(nest[0], sample)
         }
 
     def _put(self, name: str, level: str, mark: str, ups: Mapping[str, float], far: str) -> None:
         turned = self._turned(name)
         points = {
-            size: _moved(sized, sized.landmark(mark).point, turned * ups[size])
+            size: _move_place(sized, sized.landmark(mark).point, turned * ups[size])
             for size, sized in self.pieces[name].nest.items()
         }
         self._add(name, level, points, f"{far or 'through '}'{mark}'")
@@ -212,33 +217,33 @@ class _Levels:
         self.drawn.append(Drawn(name, level, by))
 
 
-def _up(piece: SizedPiece) -> Array:
+def _point_up(piece: SizedPiece) -> Array:
     return piece.grain.direction
 
 
-def _height(piece: SizedPiece, point: tuple[float, float]) -> float:
-    return float(np.asarray(point) @ _up(piece))
+def _measure_height(piece: SizedPiece, point: tuple[float, float]) -> float:
+    return float(np.asarray(point) @ _point_up(piece))
 
 
-def _apart(piece: SizedPiece, base: str, level: str) -> float:
-    return float(np.subtract(piece.levels[level], piece.levels[base]) @ _up(piece))
+def _measure_apart(piece: SizedPiece, base: str, level: str) -> float:
+    return float(np.subtract(piece.levels[level], piece.levels[base]) @ _point_up(piece))
 
 
-def _moved(piece: SizedPiece, point: tuple[float, float], up: float) -> tuple[float, float]:
-    x, y = (np.asarray(point) + up * _up(piece)).tolist() if up else point
+def _move_place(piece: SizedPiece, point: tuple[float, float], up: float) -> tuple[float, float]:
+    x, y = (np.asarray(point) + up * _point_up(piece)).tolist() if up else point
     return float(x), float(y)
 
 
-def _shared(before: SizedPiece, now: SizedPiece) -> list[str]:
+def _share_of(before: SizedPiece, now: SizedPiece) -> list[str]:
     known = set(now.all_landmarks)
     return [mark for mark in before.all_landmarks if mark in known]
 
 
 def _is_turned(before: SizedPiece, now: SizedPiece) -> float:
     """1 where both grains run the same way on the piece, -1 where one runs from its other end."""
-    marks = _shared(before, now)
+    marks = _share_of(before, now)
     one, other = (
-        np.array([_height(piece, piece.landmark(mark).point) for mark in marks])
+        np.array([_measure_height(piece, piece.landmark(mark).point) for mark in marks])
         for piece in (before, now)
     )
     return -1.0 if float((one - one.mean()) @ (other - other.mean())) < 0.0 else 1.0

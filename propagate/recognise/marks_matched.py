@@ -121,12 +121,12 @@ def match_inside(old: SizedPiece, new: SizedPiece) -> Inside:
     back = frozenset(
         name
         for now, name in lines.items()
-        if _apart(ends[name], mine[now][::-1]) < _apart(ends[name], mine[now])
+        if _measure_apart(ends[name], mine[now][::-1]) < _measure_apart(ends[name], mine[now])
     )
     return Inside(lines, drills, back)
 
 
-def _apart(one: Array, other: Array) -> float:
+def _measure_apart(one: Array, other: Array) -> float:
     return float(np.hypot(*(one - other).T).max())
 
 
@@ -136,7 +136,7 @@ def _nearest_only(
     """Pairs that are each other's nearest, and clearly nearer than any other; now to name to be."""
     clearly = 1.0 if len(old) == len(new) else CLEARLY
     far = {
-        (a, b): min(_apart(p, q), _apart(p, q[::-1]))
+        (a, b): min(_measure_apart(p, q), _measure_apart(p, q[::-1]))
         for a, p in old.items()
         for b, q in new.items()
     }

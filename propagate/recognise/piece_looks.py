@@ -123,7 +123,9 @@ def look_at_piece(piece: SizedPiece) -> tuple[Looks, ...]:
     most = MOST_JOINED if len(smooth) <= MANY_SMOOTH else MOST_JOINED // 2
     for more in range(most + 1):
         if count - more >= 2:
-            found += [_look(piece, one) for one in _join_names(names, combinations(smooth, more))]
+            found += [
+                _look_at_piece(piece, one) for one in _join_names(names, combinations(smooth, more))
+            ]
     return tuple(found)
 
 
@@ -167,28 +169,29 @@ def _join_names(names: Sequence[str], joints: Iterator[tuple[int, ...]]) -> Iter
         yield tuple(groups)
 
 
-def _look(piece: SizedPiece, groups: Groups) -> Looks:
+def _look_at_piece(piece: SizedPiece, groups: Groups) -> Looks:
     edges = [chain_edges([piece.edge(name) for name in names]) for names in groups]
     up = float(np.arctan2(*piece.grain.direction[::-1]))
     return Looks(
         groups,
         np.array([edge.length for edge in edges]),
         np.array([tangent_profile(edge.points) for edge in edges]),
-        np.array([_lean(edge, up) for edge in edges]),
+        np.array([_measure_lean(edge, up) for edge in edges]),
         np.array([a.angle_to(b) for a, b in zip(edges, [*edges[1:], edges[0]], strict=True)]),
         tuple(
-            _places(piece, names, edge.length) for names, edge in zip(groups, edges, strict=True)
+            _list_places(piece, names, edge.length)
+            for names, edge in zip(groups, edges, strict=True)
         ),
         (len(piece.lines), len(piece.drills), len(piece.darts)),
     )
 
 
-def _lean(edge: Edge, up: float) -> float:
+def _measure_lean(edge: Edge, up: float) -> float:
     along = edge.points[-1] - edge.points[0]
     return float(np.degrees(np.arctan2(along[1], along[0]) - up))
 
 
-def _places(piece: SizedPiece, names: tuple[str, ...], long: float) -> Array:
+def _list_places(piece: SizedPiece, names: tuple[str, ...], long: float) -> Array:
     found, before = [], 0.0
     for name in names:
         marks = (mark for mark in piece.landmarks_on(name) if mark.kind != "dart leg")

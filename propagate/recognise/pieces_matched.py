@@ -179,8 +179,8 @@ class _Search:
     def _is_of_a_kind(self, found: Sequence[Match]) -> bool:
         """Whether what was found is most of the cloth of either style."""
         return any(
-            sum(_area(pattern, name) for name in names)
-            >= MOST_CLOTH * sum(_area(pattern, name) for name in pattern.pieces)
+            sum(_measure_area(pattern, name) for name in names)
+            >= MOST_CLOTH * sum(_measure_area(pattern, name) for name in pattern.pieces)
             for pattern, names in (
                 (self.pattern, [one.new for one in found]),
                 (self.old, [one.old for one in found]),
@@ -381,5 +381,5 @@ def _merge_sets(found: Iterable[Sequence[str]]) -> list[set[str]]:
     return merged
 
 
-def _area(pattern: PatternSet, name: str) -> float:
+def _measure_area(pattern: PatternSet, name: str) -> float:
     return abs(signed_area(pattern.sized(name, pattern.base).outline))

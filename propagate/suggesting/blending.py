@@ -23,7 +23,7 @@ from propagate.pattern.relations import BlendMain, BlendPlan, Girth, Place, Run,
 from propagate.pattern.turning import turned_seam
 from propagate.suggesting.hips import list_hips
 from propagate.suggesting.legs import find_leg
-from propagate.suggesting.side_seams import HIP, Way, find_end, find_sides, find_tops, sort_ways
+from propagate.suggesting.side_seams import HIP, SideWay, find_end, find_sides, find_tops, sort_ways
 from propagate.values import dataclass
 
 Array = npt.NDArray[np.float64]
@@ -144,7 +144,9 @@ def find_blendings(pattern: PatternSet, hip_along: float | None = None) -> tuple
 # ------------------------------------------------------------------------------- one way
 
 
-def _list_blendings(pattern: PatternSet, way: Way, hip_along: float | None) -> Iterator[Blending]:
+def _list_blendings(
+    pattern: PatternSet, way: SideWay, hip_along: float | None
+) -> Iterator[Blending]:
     """One for each place where the hip may be, the likeliest first."""
     tops = find_tops(way)
     if tops is None:
@@ -201,7 +203,7 @@ def _list_blendings(pattern: PatternSet, way: Way, hip_along: float | None) -> I
         )
 
 
-def _cut_runs(way: Way, marks: Mapping[str, str | None]) -> tuple[Run, Run]:
+def _cut_runs(way: SideWay, marks: Mapping[str, str | None]) -> tuple[Run, Run]:
     """Both sides, the lead's first: along the waist and down the side to the mark of the hip."""
     found = []
     for run, side in zip((way.seam.lead, way.seam.follow), way.sides, strict=True):
@@ -216,7 +218,7 @@ def _cut_runs(way: Way, marks: Mapping[str, str | None]) -> tuple[Run, Run]:
     return found[0], found[1]
 
 
-def _list_shared(pattern: PatternSet, way: Way) -> Iterator[str]:
+def _list_shared(pattern: PatternSet, way: SideWay) -> Iterator[str]:
     """Seams that lead from the first main to the second, the side seam among them."""
     first, second = (frozenset(side.silhouette.motions) for side in way.sides)
     for name, seam in pattern.relations.seams.items():
@@ -227,7 +229,7 @@ def _list_shared(pattern: PatternSet, way: Way) -> Iterator[str]:
 
 
 def _carry_level(
-    pattern: PatternSet, way: Way, mark: str, hip: Mapping[str, Mapping[str, Point]]
+    pattern: PatternSet, way: SideWay, mark: str, hip: Mapping[str, Mapping[str, Point]]
 ) -> dict[str, dict[str, Point]]:
     """A level through a landmark of the first main, as far from the hip on the other."""
     found: dict[str, dict[str, Point]] = {side.lead: {} for side in way.sides}
@@ -243,7 +245,7 @@ def _carry_level(
     return found
 
 
-def _find_crotch(pattern: PatternSet, way: Way) -> tuple[str | None, dict[str, str]]:
+def _find_crotch(pattern: PatternSet, way: SideWay) -> tuple[str | None, dict[str, str]]:
     """The landmark of the first main at which a second seam of the two begins at its centre.
 
     With the edge of that seam on each silhouette.
@@ -262,7 +264,7 @@ def _find_crotch(pattern: PatternSet, way: Way) -> tuple[str | None, dict[str, s
     return None, {}
 
 
-def _find_parts(pattern: PatternSet, way: Way) -> dict[str, Span]:
+def _find_parts(pattern: PatternSet, way: SideWay) -> dict[str, Span]:
     """Seams to a part of a centre, from a mark to an end of it, as a fly has them."""
     centres = {
         part.span.key for side in way.sides for part in side.silhouette.segments[way.centre(side)]
@@ -276,7 +278,7 @@ def _find_parts(pattern: PatternSet, way: Way) -> dict[str, Span]:
     }
 
 
-def _list_places(pattern: PatternSet, way: Way, walked: Collection[str]) -> Iterator[Place]:
+def _list_places(pattern: PatternSet, way: SideWay, walked: Collection[str]) -> Iterator[Place]:
     """Pieces that nothing carries a change to; one that all sizes share needs no place."""
     held = pattern.relations
     carried = {piece for side in way.sides for piece in side.silhouette.motions}

@@ -13,7 +13,7 @@ import numpy as np
 from propagate.geometry.arrays import Array
 from propagate.geometry.polyline import as_pair, point_at
 from propagate.pattern.patternset import PatternSet
-from propagate.suggesting.side_seams import HIP, SideSeam, Way
+from propagate.suggesting.side_seams import HIP, SideSeam, SideWay
 from propagate.tolerances import DECIMALS
 from propagate.values import dataclass
 
@@ -38,7 +38,7 @@ class Hip:
 
 
 def list_hips(
-    pattern: PatternSet, way: Way, tops: Mapping[str, str], along: float | None
+    pattern: PatternSet, way: SideWay, tops: Mapping[str, str], along: float | None
 ) -> list[Hip]:
     """Where the hip may lie, the likeliest first; levels that are drawn leave no choice."""
     drawn = [side.lead for side in way.sides if HIP in side.silhouette.base.levels]
@@ -64,14 +64,7 @@ def list_hips(
         below = _measure_below(pattern, way, tops, at)
         return [Hip(at, dict.fromkeys(tops), below, along)]
     found = []
-    for pair in way.seam.notches:
-        marks = dict(mark.split(".", 1) for mark in pair)
-        if set(marks) != set(tops):
-            continue
-        at = {
-            piece: {size: pattern.sized(piece, size).landmark(mark).point for size in pattern.sizes}
-            for piece, mark in marks.items()
-        }
+    for marks, at in way.notch_pairs(pattern):
         below = _measure_below(pattern, way, tops, at)
         if min(below.values()) > 0.0 and _far_from_hip(below) <= HIP_NEAR_MM:
             found.append(Hip(at, marks, below))
@@ -80,7 +73,7 @@ def list_hips(
 
 def _measure_below(
     pattern: PatternSet,
-    way: Way,
+    way: SideWay,
     tops: Mapping[str, str],
     at: Mapping[str, Mapping[str, Point]],
 ) -> dict[str, float]:

@@ -15,7 +15,7 @@ from propagate.engine.tape import tape
 from propagate.geometry.polyline import as_pair
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import LegPlan
-from propagate.suggesting.side_seams import Way
+from propagate.suggesting.side_seams import SideWay
 from propagate.values import dataclass
 
 Point = tuple[float, float]
@@ -48,7 +48,7 @@ class Leg:
 
 def find_leg(
     pattern: PatternSet,
-    way: Way,
+    way: SideWay,
     inseam: Mapping[str, str],
     crotch: Mapping[str, Mapping[str, Point]],
 ) -> Leg | None:
@@ -74,13 +74,13 @@ def find_leg(
     }
     for marks, knee in _list_knees(pattern, way, crotch):
         levels = {KNEE: knee, THIGH: thigh}
-        if all(_cross(pattern, way, inseam, level) for level in levels.values()):
+        if all(_cross_line(pattern, way, inseam, level) for level in levels.values()):
             return Leg(LegPlan(KNEE, THIGH, next(iter(edges))), levels, marks)
     return None
 
 
 def _list_knees(
-    pattern: PatternSet, way: Way, crotch: Mapping[str, Mapping[str, Point]]
+    pattern: PatternSet, way: SideWay, crotch: Mapping[str, Mapping[str, Point]]
 ) -> list[tuple[Mapping[str, str | None], Mapping[str, Mapping[str, Point]]]]:
     """Where the knee may be: on levels, else at pairs of notches, the nearest to half way first."""
     leads = [side.lead for side in way.sides]
@@ -92,14 +92,7 @@ def _list_knees(
         }
         return [(dict.fromkeys(leads), levels)] if len(drawn) == len(leads) else []
     found = []
-    for pair in way.seam.notches:
-        marks = dict(mark.split(".", 1) for mark in pair)
-        if set(marks) != set(leads):
-            continue
-        at = {
-            name: {size: pattern.sized(name, size).landmark(mark).point for size in pattern.sizes}
-            for name, mark in marks.items()
-        }
+    for marks, at in way.notch_pairs(pattern):
         shares = []
         for side in way.sides:
             base = side.silhouette.base
@@ -113,9 +106,9 @@ def _list_knees(
     return [(marks, at) for _, marks, at in sorted(found, key=lambda one: one[0])]
 
 
-def _cross(
+def _cross_line(
     pattern: PatternSet,
-    way: Way,
+    way: SideWay,
     inseam: Mapping[str, str],
     level: Mapping[str, Mapping[str, Point]],
 ) -> bool:

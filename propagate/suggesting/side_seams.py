@@ -26,7 +26,7 @@ __all__ = [
     "SIDE_ENDS_MM",
     "Side",
     "SideSeam",
-    "Way",
+    "SideWay",
     "find_end",
     "find_side_seam",
     "find_sides",
@@ -38,6 +38,7 @@ HIP = "hip"
 """The level of the hip, as it is called."""
 SIDE_ENDS_MM = 30.0
 """The hip lies as far from both ends of the side at least: one part is blended, the other stays."""
+Point = tuple[float, float]
 _ACROSS = math.cos(math.radians(45.0))
 
 
@@ -89,7 +90,7 @@ class Side:
 
 
 @dataclass(frozen=True)
-class Way:
+class SideWay:
     """A seam that may be the side seam, and which end of it is the upper one."""
 
     seam: Seam
@@ -116,6 +117,25 @@ class Way:
         points = tape(pattern, side.silhouette.name, size).edge(side.edge).points
         return points if self.at_begin != side.turned else points[::-1]
 
+    def notch_pairs(
+        self, pattern: PatternSet
+    ) -> Iterator[tuple[dict[str, str], dict[str, dict[str, Point]]]]:
+        """Pairs of notches that meet on both mains: their names and places, by piece and size."""
+        leads = {side.lead for side in self.sides}
+        for pair in self.seam.notches:
+            marks = dict(mark.split(".", 1) for mark in pair)
+            if set(marks) == leads:
+                yield (
+                    marks,
+                    {
+                        piece: {
+                            size: pattern.sized(piece, size).landmark(mark).point
+                            for size in pattern.sizes
+                        }
+                        for piece, mark in marks.items()
+                    },
+                )
+
     def shortest(self, pattern: PatternSet) -> tuple[float, str]:
         """The least length of a side in all sizes, mm, and the size that has it."""
         return min(
@@ -136,13 +156,13 @@ def find_side_seam(pattern: PatternSet) -> SideSeam | None:
     return None
 
 
-def sort_ways(pattern: PatternSet) -> list[Way]:
+def sort_ways(pattern: PatternSet) -> list[SideWay]:
     """The seams that may be the side seam, the likeliest first; none of one size, never blended."""
     if len(pattern.sizes) < 2:
         return []
     free = {span.key for spans in free_spans(pattern).values() for span in spans}
 
-    def rank(way: Way) -> tuple[bool, bool]:
+    def rank(way: SideWay) -> tuple[bool, bool]:
         """Last comes an upper edge that is sewn to nothing, and one that is drawn below."""
         parts = [part for s in way.sides for part in s.silhouette.segments[way.across(s)]]
         base = way.sides[0].silhouette.base
@@ -152,14 +172,14 @@ def sort_ways(pattern: PatternSet) -> list[Way]:
     return sorted(_list_ways(pattern), key=rank)
 
 
-def _list_ways(pattern: PatternSet) -> Iterator[Way]:
+def _list_ways(pattern: PatternSet) -> Iterator[SideWay]:
     """Seams of two silhouettes whose sides go down, across at the upper end, and down beyond."""
     for seam in pattern.relations.seams.values():
         sides = find_sides(pattern, seam)
         if sides is None or any(len(side.silhouette.edges) < 4 for side in sides):
             continue
         for at_begin in (True, False):
-            way = Way(seam, sides, at_begin)
+            way = SideWay(seam, sides, at_begin)
             leans = [
                 measure_lean(
                     side.silhouette.edge(edge).points, side.silhouette.base.grain.direction
@@ -196,7 +216,7 @@ def _find_side(pattern: PatternSet, run: Run) -> Side | None:
     return Side(tape(pattern, run[0].piece, pattern.base), run[0].edge, run[0].begin == "end")
 
 
-def find_tops(way: Way) -> dict[str, str] | None:
+def find_tops(way: SideWay) -> dict[str, str] | None:
     """The landmarks of the lead pieces at the tops of their centres; None unless both have one."""
     tops: dict[str, str] = {}
     for side in way.sides:

@@ -98,7 +98,9 @@ def find_tracings(pattern: PatternSet) -> tuple[Tracing, ...]:
             for way in _list_tracings(pattern, piece, of)
         ]
         # That on which most of it lies; of such, the smallest.
-        ways.sort(key=lambda way: (len(way.free), _area(pattern, way.derived.of), way.apart))
+        ways.sort(
+            key=lambda way: (len(way.free), _measure_area(pattern, way.derived.of), way.apart)
+        )
         found += ways[:1]
     return tuple(found)
 
@@ -113,18 +115,18 @@ def _is_above(pattern: PatternSet, of: str, piece: str) -> bool:
     return False
 
 
-def _area(pattern: PatternSet, piece: str) -> float:
+def _measure_area(pattern: PatternSet, piece: str) -> float:
     return abs(signed_area(pattern.sized(piece, pattern.base).outline))
 
 
 def _list_tracings(pattern: PatternSet, piece: str, of: str) -> Iterator[Tracing]:
-    share = _area(pattern, piece) / _area(pattern, of)
+    share = _measure_area(pattern, piece) / _measure_area(pattern, of)
     other_cloth = pattern.info[piece].fabric != pattern.info[of].fabric
     if share > (1.0 + 1e-6 if other_cloth else MOST_SHARE) or _share_a_partner(pattern, piece, of):
         return
     seen: list[frozenset[tuple[str, str]]] = []
     for laid in _list_laid(pattern, piece, of):
-        way = _trace(pattern, laid)
+        way = _trace_piece(pattern, laid)
         if way is None:
             continue
         lines = frozenset((one.edge, one.on) for one in way.derived.edges)
@@ -169,7 +171,7 @@ def _list_laid(pattern: PatternSet, piece: str, of: str) -> Iterator[_Laid]:
                     yield _Laid(piece, of, face_down, motions)
 
 
-def _trace(pattern: PatternSet, laid: _Laid) -> Tracing | None:
+def _trace_piece(pattern: PatternSet, laid: _Laid) -> Tracing | None:
     """What of a piece lies on the other one, where that is enough and none sticks out."""
     base = pattern.sized(laid.piece, pattern.base)
     on: dict[str, str] = {}
@@ -209,7 +211,7 @@ def _find_line(pattern: PatternSet, laid: _Laid, edge: str) -> tuple[str | None,
     best: tuple[float, str | None] = (LIES_MM, None)
     for line in pattern.sized(laid.of, pattern.base).edge_names:
         gap = 0.0
-        for size, placed in _place(pattern, laid, edge):
+        for size, placed in _find_place(pattern, laid, edge):
             _, gaps = locate_all(pattern.sized(laid.of, size).edge(line).points, placed)
             gap = max(gap, float(gaps.max()))
             if gap > best[0]:
@@ -223,7 +225,7 @@ def _find_parallel(pattern: PatternSet, laid: _Laid, edge: str) -> tuple[str, fl
     """The edge of the main piece to which an edge is parallel in every size, and the width."""
     for line in pattern.sized(laid.of, pattern.base).edge_names:
         widths: list[float] = []
-        for size, placed in _place(pattern, laid, edge):
+        for size, placed in _find_place(pattern, laid, edge):
             points = pattern.sized(laid.of, size).edge(line).points
             along, gaps = locate_all(points, placed[_INNER])
             # Beyond the ends of the line the nearest place of it is the end itself.
@@ -240,7 +242,7 @@ def _find_parallel(pattern: PatternSet, laid: _Laid, edge: str) -> tuple[str, fl
     return None
 
 
-def _place(pattern: PatternSet, laid: _Laid, edge: str) -> Iterator[tuple[str, Array]]:
+def _find_place(pattern: PatternSet, laid: _Laid, edge: str) -> Iterator[tuple[str, Array]]:
     """Places along an edge as it lies on the main piece, in every size."""
     for size, motion in laid.motions.items():
         points = pattern.sized(laid.piece, size).edge(edge).points
@@ -262,9 +264,9 @@ def _list_walked(pattern: PatternSet, piece: str) -> Iterator[str]:
     """Seams that would write the piece, and nothing but derived pieces."""
     derived = {piece, *pattern.relations.derived}
     for name, seam in pattern.relations.seams.items():
-        if _follows(seam, derived) and not seam.check:
+        if _has_follower(seam, derived) and not seam.check:
             yield name
 
 
-def _follows(seam: Seam, derived: set[str]) -> bool:
+def _has_follower(seam: Seam, derived: set[str]) -> bool:
     return bool(seam.follow) and {span.piece for span in seam.follow} <= derived

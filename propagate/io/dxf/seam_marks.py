@@ -69,13 +69,13 @@ def place_notches_inside(
 
 def _draft_widths(draft: Draft, sized: SizedPiece, widths: Mapping[str, float]) -> Array:
     """Allowance of each edge of a draft: of the edge of the piece that runs over its middle."""
-    middles = np.array([point_at(edge, _half(edge)) for edge in draft.edges])
+    middles = np.array([point_at(edge, _measure_half(edge)) for edge in draft.edges])
     gaps = np.array([locate_all(edge.points, middles)[1] for edge in sized.edges])
     names = sized.edge_names
     return np.array([widths[names[k]] for k in gaps.argmin(axis=0)])
 
 
-def _half(edge: Array) -> float:
+def _measure_half(edge: Array) -> float:
     return float(np.hypot(*np.diff(edge, axis=0).T).sum()) / 2.0
 
 

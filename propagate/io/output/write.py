@@ -283,7 +283,7 @@ def amend_file(path: str | Path, old: bytes, new: bytes) -> None:
     """
     with _tell_refusal(path):
         place = _real_place(path)
-        _amend(place.parent, {place.name: (old, new)})
+        _amend_together(place.parent, {place.name: (old, new)})
 
 
 def amend_files(folder: str | Path, changes: Mapping[str, tuple[bytes | None, bytes]]) -> None:
@@ -300,10 +300,10 @@ def amend_files(folder: str | Path, changes: Mapping[str, tuple[bytes | None, by
         One holds something else by now, or cannot be written; nothing was changed.
     """
     with _tell_refusal(folder):
-        _amend(_real_place(folder), changes)
+        _amend_together(_real_place(folder), changes)
 
 
-def _amend(folder: Path, changes: Mapping[str, tuple[bytes | None, bytes]]) -> None:
+def _amend_together(folder: Path, changes: Mapping[str, tuple[bytes | None, bytes]]) -> None:
     for name in changes:
         if (folder / name).parent.exists():
             check_place(folder / name, folder=False)

@@ -88,7 +88,7 @@ def mark_pieces(
         name = lacking[k]
         line = _find_beside(plain[name][base], [text for text in held if say_grain(text)])
         if line is not None:
-            _take(found[name], plain[name], _turn_of(line), _BY_TEXT)
+            _take_line(found[name], plain[name], _turn_of(line), _BY_TEXT)
     _take_alike(found, plain, base)
     return found
 
@@ -139,7 +139,7 @@ def _take_alike(
     if len(found) == 1:
         (line,) = plain[first][base] if len(plain[first][base]) == 1 else (None,)
         if line is not None and len(found[first][base].marks.lines) == 1:
-            _take(found[first], plain[first], _turn_of(line), _ALONE)
+            _take_line(found[first], plain[first], _turn_of(line), _ALONE)
         return
     others = [
         np.asarray(grain.direction)
@@ -154,10 +154,10 @@ def _take_alike(
             ways.append(way)
     if len(ways) == 1:
         for name in lacking:
-            _take(found[name], plain[name], ways[0], _ALIKE)
+            _take_line(found[name], plain[name], ways[0], _ALIKE)
 
 
-def _take(
+def _take_line(
     sizes: Mapping[str, Marked],
     plain: Mapping[str, Sequence[Shape]],
     way: Array,

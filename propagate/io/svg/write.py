@@ -248,7 +248,9 @@ def piece_parts(sized: SizedPiece, info: PieceInfo, decimals: int) -> Iterator[P
             place = _path_data(np.array([mark.point, tip]), decimals)
             yield Part("notch", mark.name, "path", place, {"edge": mark.edge})
         elif mark.kind == "mark":
-            yield Part("mark", mark.name, "circle", _dot(mark.point, decimals), {"edge": mark.edge})
+            yield Part(
+                "mark", mark.name, "circle", _draw_dot(mark.point, decimals), {"edge": mark.edge}
+            )
     for dart in sized.darts:
         first, second = (sized.landmark(leg).point for leg in dart.legs)
         data = {"edge": dart.edge, "legs": " ".join(dart.legs)}
@@ -256,7 +258,7 @@ def piece_parts(sized: SizedPiece, info: PieceInfo, decimals: int) -> Iterator[P
     for line in sized.lines:
         yield Part("line", line.name, "path", _path_data(line.points, decimals))
     for drill in sized.drills:
-        yield Part("drill", drill.name, "circle", _dot(drill.point, decimals))
+        yield Part("drill", drill.name, "circle", _draw_dot(drill.point, decimals))
     across = sized.grain.direction[::-1] * (1.0, -1.0)
     for name, point in sized.levels.items():  # across the piece, its point in the middle of three
         middle = np.asarray(point)
@@ -283,6 +285,6 @@ def _path_data(points: npt.ArrayLike, decimals: int) -> str:
     return f'd="M {" L ".join(words)}"'
 
 
-def _dot(point: tuple[float, float], decimals: int) -> str:
+def _draw_dot(point: tuple[float, float], decimals: int) -> str:
     x, y = number_text(point[0], decimals), number_text(-point[1], decimals)
     return f'cx="{x}" cy="{y}" r="{DOT_MM:g}"'
