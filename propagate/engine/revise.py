@@ -147,8 +147,10 @@ def revise(
 
 def _check_made(old: PatternSet, made: PatternSet, pieces: Sequence[str]) -> None:
     """Refuse a drawing that leaves a set which could not be loaded again."""
-    known = find_problems(old)
-    found = [line for line in find_problems(made) if line not in known]
+    found = find_problems(made)
+    if found:  # what was wrong before is no fault of the drawing
+        known = find_problems(old)
+        found = tuple(line for line in found if line not in known)
     if found:
         names = ", ".join(f"'{name}'" for name in pieces)
         more = [f"and {len(found) - MOST_TOLD} more"] if len(found) > MOST_TOLD else []
