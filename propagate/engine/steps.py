@@ -139,7 +139,7 @@ def _step_graph(
             for reader in readers.get(key, ()):
                 if groups[reader] != step:
                     graph.add_edge(step, groups[reader])
-    for first, later in _seated_first(pattern, order):
+    for first, later in (*_seated_first(pattern, order), *_put_first(pattern, order)):
         step, other = groups[first], groups[later]
         if step != other and not graph.has_edge(step, other):
             graph.add_edge(step, other, **{SOFT: True})
@@ -174,3 +174,23 @@ def _seated_first(
             for span in pattern.relations.seams[node[1]].lead:
                 if span.piece in layers:
                     yield layers[span.piece], node
+
+
+def _put_first(
+    pattern: PatternSet, order: Sequence[RelationNode]
+) -> Iterator[tuple[RelationNode, RelationNode]]:
+    """Each opening in a seam, and the matched seams that lead from its marks to another piece.
+
+    A bag that is sewn from notch to notch is as long as the mouth, once the mouth's marks lie where
+    they should.
+    """
+    for opening in pattern.relations.seam_openings.values():
+        first = ("seam_opening", opening.name)
+        if first not in order:
+            continue
+        sides = {span.key for run in opening.sides for span in run}
+        for node in order:
+            if _is_matched(pattern, node):
+                seam = pattern.relations.seams[node[1]]
+                if sides & {s.key for s in seam.lead} and not sides & {s.key for s in seam.follow}:
+                    yield first, node

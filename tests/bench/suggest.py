@@ -15,6 +15,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.suggesting import Proposal, choose
 from tests.shared import demo
 from tests.suggesting import garment_drafts as drafts
+from tests.suggesting import pocket_drafts as pocketed
 from tests.suggesting import wardrobe_drafts as wardrobe
 from tests.suggesting.roughened import WAYS, kept, layers
 from tests.suggesting.suggested import suggested
@@ -45,6 +46,10 @@ DRAFTED: Mapping[str, Callable[[], PatternSet]] = {
     "fen_gores": wardrobe.fen_gores,
     "weir_panels": wardrobe.weir_panels,
     "hop_dungarees": wardrobe.hop_dungarees,
+    "ford_trouser": pocketed.ford_trouser,
+    "heron_skirt": pocketed.heron_skirt,
+    "linden_dress": pocketed.linden_dress,
+    "alder_pants": pocketed.alder_pants,
 }
 SETS = (*DEMOS, *DRAFTED)
 

@@ -18,7 +18,7 @@ from propagate.pattern.relations import Run, Seam
 from propagate.pattern.spans import distance_on_run, span_ends
 from propagate.tolerances import SEAM_LENGTH_MM
 
-__all__ = ["follow_notches", "move_notch", "pair_apart"]
+__all__ = ["follow_mouths", "follow_notches", "move_notch", "pair_apart"]
 
 _Lookup = Callable[[str], SizedPiece]
 
@@ -27,35 +27,53 @@ def follow_notches(state: State, order: Iterable[RelationNode]) -> None:
     """Move the followers' notches of every matched seam that was reached."""
     for kind, name in order:
         seam = state.pattern.relations.seams.get(name) if kind == "seam" else None
-        if seam is None or seam.check or seam.mirror:
+        if seam is not None and not (seam.check or seam.mirror):
+            _follow_pairs(state, seam, seam.notches)
+
+
+def follow_mouths(state: State, seam: Seam) -> None:
+    """Move the follower's notches whose mates are marks of an opening in a seam.
+
+    Those keep their place whatever is drawn, so that they do not go along with the line.
+    """
+    kept = {
+        f"{span.piece}.{mark}"
+        for opening in state.pattern.relations.seam_openings.values()
+        for run in opening.sides
+        for span in run
+        for mark in (span.begin, span.end)
+    }
+    _follow_pairs(state, seam, [pair for pair in seam.notches if kept & {*pair} == {pair[0]}])
+
+
+def _follow_pairs(state: State, seam: Seam, pairs: Iterable[tuple[str, str]]) -> None:
+    for lead, follow in pairs:
+        piece, _, landmark = follow.partition(".")
+        mark = state.lookup(piece).landmark(landmark)
+        drawn_there = follow in state.remarked and piece not in state.given.loose
+        if drawn_there and not seam.lead_wins:
             continue
-        for lead, follow in seam.notches:
-            piece, _, landmark = follow.partition(".")
-            mark = state.lookup(piece).landmark(landmark)
-            drawn_there = follow in state.remarked and piece not in state.given.loose
-            if drawn_there and not seam.lead_wins:
-                continue
-            size = state.size_of(seam.lead[0].piece)
-            now = pair_apart(state.lookup, seam, size, lead, follow)
-            was: float | None = 0.0  # under an ease that the edit gave, nothing was off before
-            if seam.name not in state.asked:
-                before = state.pattern.in_size(state.job.size)
-                was = pair_apart(before, seam, state.job.size, lead, follow)
-            if now is None or was is None or abs(now - was) <= SEAM_LENGTH_MM:
-                continue
-            if not move_notch(state, seam.follow, follow, was - now):
-                state.notice(
-                    piece,
-                    f"notch '{landmark}' cannot follow '{lead}': it would leave '{mark.edge}'",
-                    "put the pair elsewhere, or take it out of the seam",
-                )
-                continue
-            state.change(
-                f"{piece}.{mark.edge}",
-                ChangeKind.NOTCH_FOLLOWS,
-                f"notch '{landmark}' follows '{lead}' ({was - now:+.2f} mm)",
-                next((s.key for s in seam.lead if s.key in state.changes), None),
+        size = state.size_of(seam.lead[0].piece)
+        now = pair_apart(state.lookup, seam, size, lead, follow)
+        was: float | None = 0.0  # under an ease that the edit gave, nothing was off before
+        if seam.name not in state.asked:
+            before = state.pattern.in_size(state.job.size)
+            was = pair_apart(before, seam, state.job.size, lead, follow)
+        if now is None or was is None or abs(now - was) <= SEAM_LENGTH_MM:
+            continue
+        if not move_notch(state, seam.follow, follow, was - now):
+            state.notice(
+                piece,
+                f"notch '{landmark}' cannot follow '{lead}': it would leave '{mark.edge}'",
+                "put the pair elsewhere, or take it out of the seam",
             )
+            continue
+        state.change(
+            f"{piece}.{mark.edge}",
+            ChangeKind.NOTCH_FOLLOWS,
+            f"notch '{landmark}' follows '{lead}' ({was - now:+.2f} mm)",
+            next((s.key for s in seam.lead if s.key in state.changes), None),
+        )
 
 
 def move_notch(state: State, run: Run, name: str, by: float) -> bool:

@@ -15,6 +15,7 @@ from propagate.engine.following.giving import Ask, excess_before, excess_of
 from propagate.engine.following.zones import asks_by_zone
 from propagate.engine.graph import RelationNode, run_nodes
 from propagate.engine.relations.cut import place_mark
+from propagate.engine.relations.notch_pairs import follow_mouths
 from propagate.engine.relations.pleats import fold_anew
 from propagate.engine.relations.same_shape import Shaped, take_shape
 from propagate.engine.relations.seam_told import (
@@ -98,6 +99,7 @@ def apply(state: State, group: Sequence[Seam], causes: Mapping[str, str]) -> Non
         tell_strips(state, before)
     for ask in asks:
         _walk_notches(state, ask.seam)
+        follow_mouths(state, ask.seam)
     by_name = {ask.seam.name: ask for ask in asks if ask.seam.name in causes}
     for name, ask in by_name.items():
         if name not in traced:
