@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from propagate.cli.amending import (
+    add_relations,
+    list_set_changes,
+    relations_file,
+    take_back,
+    write_set_changes,
+)
 from propagate.cli.options import say_lines
 
 if TYPE_CHECKING:
@@ -16,59 +23,21 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Sitting",
-    "add_relations",
     "confirm_answers",
     "write_page",
-    "write_set",
 ]
 
 _SETTLED = {
     "blending": "The set says what blending goes by: an answer about it was not taken over.",
     "hip": "The set says what blending goes by: an answer about the hip was not taken over.",
     "allowance": "The set has allowances: an answer about them was not taken over.",
+    "derived": "The set says of a piece what it follows: an answer about it was not taken over.",
 }
 _WRITTEN = {
     "blending": "Blending is prepared; propagate blend can be used on it now.",
     "allowance": "The allowance is written; propagate change SET allow gives an edge another.",
+    "derived": "A piece that was traced from another follows it now.",
 }
-
-
-def relations_file(path: str) -> Path:
-    """The file that holds a set's relations."""
-    file = Path(path)
-    return file / "set.toml" if file.is_dir() else file
-
-
-def add_relations(path: str, change: Callable[[str], str]) -> bool:
-    """Change the text of a set's file, once the whole is known to be sound.
-
-    Returns
-    -------
-    bool
-        Whether it was changed.
-
-    Raises
-    ------
-    InvalidSet
-        With what would be written; nothing was.
-    """
-    from dataclasses import replace
-
-    from propagate.io import set_toml
-    from propagate.io.folder import load
-    from propagate.io.output import amend_file
-    from propagate.pattern.validate import check_set
-
-    file = relations_file(path)
-    old = file.read_bytes()
-    source = old.decode()
-    new = change(source)
-    if new == source:
-        return False
-    head = set_toml.parse_set(new.removeprefix("\ufeff"), str(file))
-    check_set(replace(load(path), relations=head.relations))
-    amend_file(file, old, new.encode())
-    return True
 
 
 class Sitting:
@@ -95,27 +64,33 @@ class Sitting:
     def __init__(
         self, path: str, pattern: PatternSet, least: float, kinds: tuple[GarmentKind, ...] = ()
     ) -> None:
-        from propagate.io.answers import answers_place, read_answers, still_standing
+        from propagate.io.answers import answers_place, read_answers
+
+        self.path, self.kept = path, answers_place(path)
+        self._least, self._kinds = least, kinds
+        found = read_answers(self.kept, pattern.name) if self.kept.exists() else ()
+        self._bytes = self.kept.read_bytes() if self.kept.exists() else None
+        self.forgotten = self._begin(pattern, found)
+
+    def _begin(self, pattern: PatternSet, found: Sequence[Answer]) -> int:
+        """Take a set and the answers as they are in the files; tells how many do not hold now."""
+        from propagate.io.answers import still_standing
         from propagate.suggesting.asking import Asking, without_relations
         from propagate.suggesting.closing import closing_standing
         from propagate.suggesting.nest import measure_nest
         from propagate.suggesting.nets import recognise_garments
 
-        self.path, self.kept = path, answers_place(path)
-        source = relations_file(path).read_bytes().decode()
-        found = read_answers(self.kept, pattern.name) if self.kept.exists() else ()
+        source = relations_file(self.path).read_bytes().decode()
         standing = closing_standing(still_standing(found, source), pattern)
-        self.forgotten = len(found) - len(standing)
         self._written = tuple(one for one in standing if one.written)
         own = [relation for one in self._written for relation in one.relations]
-        self._bytes = self.kept.read_bytes() if self.kept.exists() else None
-        asked = [one for one in standing if one.word != "later"]
         self.asking: Asking = Asking(
             without_relations(pattern, own),
-            tuple(asked),
-            least,
-            recognise_garments(measure_nest(pattern), kinds),
+            tuple(one for one in standing if one.word != "later"),
+            self._least,
+            recognise_garments(measure_nest(pattern), self._kinds),
         )
+        return len(found) - len(standing)
 
     def keep(self, asking: Asking) -> None:
         """Go on with other answers, which are in the file before anything else is asked."""
@@ -130,6 +105,8 @@ class Sitting:
         EditError, InvalidSet
             It does not; nothing is kept.
         """
+        from dataclasses import replace
+
         from propagate.errors import EditError
         from propagate.pattern.validate import check_set
         from propagate.report.layout import wrap_sentence
@@ -138,8 +115,8 @@ class Sitting:
         told = []
         known = {(one.question, one.word, one.width) for one in self.asking.answers}
         for one in more:
-            if not is_settled(one.kind, self.asking.joined):
-                told.append(one)
+            if not is_settled(one, self.asking.joined):
+                told.append(replace(one, written=False, changes=()))
             elif (one.question, one.word, one.width) not in known:
                 say_lines(wrap_sentence(_SETTLED[one.kind]))
         asking = self.asking.told(told)
@@ -149,23 +126,36 @@ class Sitting:
             raise EditError(f"{source}: {error}") from error
         self.keep(asking)
 
-    def walk_seams(self, names: Collection[str]) -> None:
-        """Keep with the answers that some seams they added are walked alone in the set now."""
-        from dataclasses import replace
+    def undo(self) -> None:
+        """Take the last answer back: what was asked last out of the set's files as well.
 
-        from propagate.pattern.relations import Seam
+        Raises
+        ------
+        EditError
+            What it wrote was changed since; nothing is taken back.
+        """
+        last = self.asking.answers[-1] if self.asking.answers else None
+        if last is None or not (last.closes and last.written):
+            self.keep(self.asking.undone())
+            return
+        from propagate.io.folder import load
 
-        answers = tuple(
-            replace(
-                answer,
-                relations=tuple(
-                    replace(one, check=True) if isinstance(one, Seam) and one.name in names else one
-                    for one in answer.relations
-                ),
-            )
-            for answer in self.asking.answers
-        )
-        self.keep(replace(self.asking, answers=answers))
+        take_back(self.path, last)
+        pattern = load(self.path)
+        self._begin(pattern, self._renew(self.asking.undone().answers, pattern))
+        self._keep(self.asking.answers)
+
+    def _renew(self, answers: Iterable[Answer], pattern: PatternSet) -> tuple[Answer, ...]:
+        """Answers with their relations as the set has them, where these stand in its text."""
+        from propagate.io.answers import still_standing
+        from propagate.suggesting.asking import renew_answer
+
+        source, renewed = relations_file(self.path).read_bytes().decode(), []
+        for one in answers:
+            new = renew_answer(one, pattern)
+            stands = any(same.written for same in still_standing([new], source))
+            renewed.append(new if stands else one)
+        return tuple(renewed)
 
     def finish(self) -> bool:
         """Write what was confirmed into the set; tells whether it changed anything."""
@@ -195,34 +185,44 @@ class Sitting:
         return changed
 
     def _write_closing(self) -> bool:
-        """Write what was asked last into the set, whose relations stand; tells whether it did."""
+        """Write what was asked last into the set, whose relations stand; tells whether it did.
+
+        One answer after the other, so that each can be taken back by itself.
+        """
         from dataclasses import replace
 
         from propagate.errors import EditError
-        from propagate.io.answers import still_standing
+        from propagate.io.changes import list_changes
         from propagate.io.folder import load
         from propagate.report.layout import wrap_sentence
-        from propagate.suggesting.asking import renew_answer
         from propagate.suggesting.closing import Closing
 
-        closing = Closing(self.asking)
-        if not closing.unwritten:
-            return False
-        try:
-            write_set(self.path, closing.put_on(load(self.path)))
-        except EditError as error:  # the set was changed by hand since it was answered
-            say_lines(["", *wrap_sentence(f"{error}. It is asked again.")])
-            self.asking = self.asking.without(closing.unwritten)
-            return False
-        # Seams have a hold now, and another side may lead: that is what was confirmed.
-        now, source = load(self.path), relations_file(self.path).read_bytes().decode()
-        answers = []
-        for one in self.asking.answers:
-            new = renew_answer(one, now)
-            stands = any(same.written for same in still_standing([new], source))
-            answers.append(new if stands else one)
-        self.asking = replace(self.asking, answers=tuple(answers))
-        return True
+        closing, wrote = Closing(self.asking), False
+        for one in closing.unwritten:
+            try:
+                pattern = closing.put_answer_on(one, load(self.path))
+                files = list_set_changes(self.path, pattern)
+            except EditError as error:  # the set was changed by hand since it was answered
+                say_lines(["", *wrap_sentence(f"{error}. It is asked again.")])
+                self.asking = self.asking.without([one])
+                continue
+            changed = replace(one, changes=list_changes(files))
+            self._replace_answer(one, changed)
+            # Kept before it is written: wherever this is interrupted, it can be taken back.
+            self._keep(self.asking.answers)
+            write_set_changes(self.path, files)
+            self._replace_answer(changed, replace(changed, written=True))
+            # Seams have a hold now, and another side may lead: that is what was confirmed.
+            answers = self._renew(self.asking.answers, load(self.path))
+            self.asking = replace(self.asking, answers=answers)
+            wrote = True
+        return wrote
+
+    def _replace_answer(self, old: Answer, new: Answer) -> None:
+        from dataclasses import replace
+
+        answers = tuple(new if one is old else one for one in self.asking.answers)
+        self.asking = replace(self.asking, answers=answers)
 
     def _keep(self, answers: Sequence[Answer]) -> None:
         from propagate.io.answers import render_answers
@@ -241,7 +241,6 @@ def confirm_answers(
     sitting: Sitting, *, asks: bool, answers: str | None, pictures: str | None
 ) -> None:
     """Take answers over, ask, and write what was confirmed."""
-    from propagate.cli.asking_derived import ask_derived
     from propagate.cli.questions import Drawer, ask_questions
     from propagate.io.answers import read_answers
     from propagate.report.asking_text import closing_lines, state_lines
@@ -259,7 +258,8 @@ def confirm_answers(
         found = read_answers(Path(answers), sitting.asking.pattern.name)
         sitting.take_over((one for one in found if one.word != "later"), answers)
     drawer = None if pictures is None else Drawer(Path(pictures), sitting.path)
-    all_asked = asks and ask_questions(sitting, drawer)
+    if asks:
+        ask_questions(sitting, drawer)
     confirmed = Closing(sitting.asking).unwritten
     changed = sitting.finish()
     say_lines(["", *state_lines(sitting.asking), *closing_lines(Closing(sitting.asking))])
@@ -267,10 +267,8 @@ def confirm_answers(
     say_lines(
         wrap_sentence(f"What was confirmed: {written}. The answers are kept in {sitting.kept}.")
     )
-    for one in confirmed if changed else ():
-        say_lines(wrap_sentence(_WRITTEN[one.kind]))
-    if all_asked:
-        ask_derived(sitting)
+    for kind in dict.fromkeys(one.kind for one in confirmed if changed):
+        say_lines(wrap_sentence(_WRITTEN[kind]))
 
 
 def write_page(sitting: Sitting, page: str, *, replace: bool) -> None:
@@ -288,26 +286,3 @@ def write_page(sitting: Sitting, page: str, *, replace: bool) -> None:
             "'propagate suggest SET --answers FILE'; it needs no network."
         )
     )
-
-
-def write_set(path: str, pattern: PatternSet) -> None:
-    """Write what changed into the geometry and into ``set.toml``: all of it or nothing."""
-    from propagate.io.begin_toml import NO_LEVEL
-    from propagate.io.folder import set_files
-    from propagate.io.output import amend_files
-    from propagate.pattern.validate import check_set
-    from propagate.report.layout import wrap_sentence
-
-    check_set(pattern)
-    files = set_files(pattern)
-    head = relations_file(path)
-    text = files.pop("set.toml").decode()
-    for end in ("\r\n", "\n"):
-        text = text.replace(NO_LEVEL + end, "")
-    files[head.name] = text.encode()
-    before = {name: old.read_bytes() for name in files if (old := head.parent / name).exists()}
-    changes = {one: (before.get(one), new) for one, new in files.items() if before.get(one) != new}
-    amend_files(head.parent, changes)
-    if len(before) < len(files):
-        said = "The drawing of the set has no place for levels: its geometry is in JSON now."
-        say_lines(wrap_sentence(said))

@@ -54,8 +54,8 @@ class Drawer:
         return str(self._folder / name)
 
 
-def ask_questions(sitting: Sitting, picture: Drawer | None = None) -> bool:
-    """Ask one question after the other; tells whether none is left, and nobody said stop."""
+def ask_questions(sitting: Sitting, picture: Drawer | None = None) -> None:
+    """Ask one question after the other until none is left, or somebody says stop."""
     from propagate.errors import EditError, InvalidSet
     from propagate.report.layout import wrap_sentence
     from propagate.suggesting.closing import Closing
@@ -69,16 +69,18 @@ def ask_questions(sitting: Sitting, picture: Drawer | None = None) -> bool:
         ask = _next_question(Closing(asking), again)
         again = False
         if ask is None:
-            return True
+            return
         try:
             said = ask(picture)
-            new = asking.undone() if said == "undo" else asking
+            if said == "undo":
+                sitting.undo()
+                continue
         except (EditError, InvalidSet) as error:
             say_lines(["", *wrap_sentence(str(error))])
             continue
         if said == "stop":
-            return ask is _ask_undo
-        sitting.keep(new if said == "undo" else asking.told((said,)))
+            return
+        sitting.keep(asking.told((said,)))
 
 
 def _next_question(closing: Closing, again: bool) -> _Ask | None:
@@ -92,6 +94,8 @@ def _next_question(closing: Closing, again: bool) -> _Ask | None:
         return partial(_ask_hip, closing, closing.side_seam)
     if closing.wants_allowance:
         return _ask_allowance
+    if closing.tracings:
+        return partial(_ask_tracing, closing)
     return _ask_undo if again and asking.answers else None
 
 
@@ -146,6 +150,20 @@ def _ask_allowance(_: Drawer | None) -> Answer | _Other:
     say_lines(["", *wrap_sentence(ASKED_WIDTH)])
     expected = f"a width of 0 to {WIDEST_ALLOWANCE_MM:g} mm"
     return _ask_length("allowance", "a width", lambda mm: mm <= WIDEST_ALLOWANCE_MM, expected)
+
+
+def _ask_tracing(closing: Closing, picture: Drawer | None) -> Answer | _Other:
+    from propagate.report.asking_picture import draw_tracing
+    from propagate.report.asking_text import question_lines
+    from propagate.report.tracing_text import asked_of_tracing
+
+    pattern, found = closing.asking.joined, closing.tracings[0]
+    number = _count_answers(closing.asking) + 1
+    asked = asked_of_tracing(pattern, found)
+    file = "" if picture is None else picture(asked, number, draw_tracing(pattern, found))
+    say_lines(question_lines(asked, number, len(closing.tracings), file))
+    said = _ask_for_word(asked)
+    return said if said == "undo" or said == "stop" else closing.answer_tracing(found, said)
 
 
 def _ask_length(

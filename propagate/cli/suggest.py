@@ -7,7 +7,8 @@ from typing import Any
 
 import click
 
-from propagate.cli.asking import Sitting, add_relations, confirm_answers, write_page
+from propagate.cli.amending import add_relations
+from propagate.cli.asking import Sitting, confirm_answers, write_page
 from propagate.cli.options import json_option, say_json, say_lines
 from propagate.cli.reading import load_set
 

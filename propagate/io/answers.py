@@ -3,7 +3,8 @@
 JSON: ``format``, ``set``, and ``answers``, each with ``kind``, ``runs`` (what was asked, as it is
 written in a set), ``answer``, and where something is joined ``text``, which stands so in
 ``set.toml`` once ``written`` is true.  What is asked last has no text;
-an allowance has a ``width``.  Format 1 had nothing of what is asked last.
+an allowance has a ``width``, and a yes that is written has ``changes``, what it changed in the
+set's files.  Format 1 had nothing of what is asked last, format 2 no ``derived`` and no changes.
 """
 
 from __future__ import annotations
@@ -14,12 +15,13 @@ from dataclasses import replace
 from pathlib import Path
 
 from propagate.errors import FormatError
+from propagate.io.changes import MOST_LETTERS
 from propagate.io.checks import Problems, Table, check_format
 from propagate.io.reading import MOST_TOML_BYTES, decode_text, parse_json, parse_toml, read_limited
 from propagate.io.relations_toml import read_relations
 from propagate.io.set_toml import parse_set
 from propagate.io.toml_in_place import changed_in_place
-from propagate.pattern.answers import CLOSING, WORDS, Answer, Joining, Word
+from propagate.pattern.answers import CLOSING, WORDS, Answer, Change, Joining, Word
 from propagate.pattern.runs import Run, parse_run
 from propagate.tolerances import WIDEST_ALLOWANCE_MM
 from propagate.visible import json_text, visible
@@ -34,7 +36,7 @@ __all__ = [
     "change_titles",
 ]
 
-FORMAT = 2
+FORMAT = 3
 KINDS = ("seam", "mirror seam", "opening", "stack", "band", *CLOSING)
 _KEPT = ("assemblies", "seams", "openings", "stacks", "bands")
 _WIDEST = {"hip": 2000.0, "allowance": WIDEST_ALLOWANCE_MM}
@@ -90,9 +92,13 @@ def _read_answer(row: Table) -> Answer:
     text = row.optional_text("text", longest=_LONGEST_BLOCK) or ""
     written = row.flag("written")
     width = row.length("width", 0.0) if "width" in row else None
+    changes = tuple(map(_read_change, row.tables("changes", naming="file")))
     row.finish()
     if kind in CLOSING:
-        return _closing_answer(row, Answer(kind, tuple(runs), word, (), (), written, width), text)
+        said = Answer(kind, tuple(runs), word, (), (), written, width, changes)
+        return _closing_answer(row, said, text)
+    if changes:
+        row.note("found changes, expected them with what is asked last alone", "changes")
     if width is not None:
         row.note("found a width, expected one with the hip or the allowance alone", "width")
     if bool(text) != (word in ("yes", "turned")):
@@ -102,16 +108,29 @@ def _read_answer(row: Table) -> Answer:
     return Answer(kind, tuple(runs), word, relations, told, written)
 
 
+def _read_change(row: Table) -> Change:
+    file = row.text("file")
+    before = row.text("before", longest=MOST_LETTERS)
+    after = row.text("after", longest=MOST_LETTERS)
+    number, of = row.count("number", 1), row.count("of", 1)
+    row.finish()
+    if not after:
+        row.note("expected at least one line in 'after'")
+    if number > of:
+        row.note(f"found {number} of {of}, expected no more", "number")
+    return Change(file, before, after, number, of)
+
+
 def _closing_answer(row: Table, answer: Answer, text: str) -> Answer:
     """Check an answer to what is asked last."""
-    blends = answer.kind == "blending"
+    blends, count = answer.kind == "blending", 2 * (answer.kind in ("blending", "derived"))
     if text:
         row.note(f"found a text, expected none with {answer.kind}", "text")
-    if len(answer.runs) != 2 * blends:
-        row.note(f"found {len(answer.runs)} runs, expected {2 * blends}", "runs")
+    if len(answer.runs) != count or not all(answer.runs):
+        row.note(f"found {len(answer.runs)} runs, expected {count}, none without a span", "runs")
     if not blends and answer.word == "turned":
         row.note("found turned, expected yes, no or later", "answer")
-    if (answer.width is not None) != (answer.joins and not blends):
+    if (answer.width is not None) != (answer.joins and not count):
         row.note("expected a width with yes to the hip or the allowance alone", "width")
     elif answer.width is not None and not 0.0 < answer.width <= _WIDEST[answer.kind]:
         row.note(
@@ -156,8 +175,19 @@ def render_answers(name: str, answers: Iterable[Answer]) -> bytes:
             row["width"] = one.width
         if one.adds:
             row["written"] = one.written
+        if one.changes:
+            row["changes"] = list(map(_write_change, one.changes))
         rows.append(row)
     return (json_text({"format": FORMAT, "set": name, "answers": rows}) + "\n").encode()
+
+
+def _write_change(change: Change) -> dict[str, object]:
+    row: dict[str, object] = {
+        "file": change.file,
+        "before": change.before,
+        "after": change.after,
+    }
+    return row if change.of == 1 else {**row, "number": change.number, "of": change.of}
 
 
 def still_standing(answers: Iterable[Answer], source: str) -> tuple[Answer, ...]:

@@ -13,6 +13,7 @@ __all__ = [
     "CLOSING",
     "WORDS",
     "Answer",
+    "Change",
     "Joining",
     "Question",
     "Word",
@@ -26,7 +27,7 @@ WORDS: tuple[Word, ...] = get_args(Word)
 Joining: TypeAlias = Seam | Assembly | Opening | Stack | Band
 Question: TypeAlias = tuple[str, tuple[tuple[str, ...], ...]]
 """A kind and its runs, the same from whichever end and side they are written."""
-CLOSING = ("blending", "hip", "allowance")
+CLOSING = ("blending", "hip", "allowance", "derived")
 """Kinds of what is asked last, of a set whose pieces are joined."""
 
 
@@ -46,6 +47,27 @@ def _write_run(run: Run) -> tuple[str, ...]:
 
 
 @dataclass(frozen=True)
+class Change:
+    """What an answer changed in a file of the set: whole lines, to be put back as they were.
+
+    Attributes
+    ----------
+    file : str
+        With ``/``, from the folder of the set.
+    before, after : str
+        Lines with their ends; of `after` at least one.
+    number, of : int
+        Where the lines stood more than once: which of how many this is, from 1.
+    """
+
+    file: str
+    before: str
+    after: str
+    number: int = 1
+    of: int = 1
+
+
+@dataclass(frozen=True)
 class Answer:
     """One answer.
 
@@ -54,7 +76,8 @@ class Answer:
     kind : str
         ``seam``, ``mirror seam``, ``opening``, ``stack`` or ``band``; last ``blending``, whose
         runs go along both waists and down both sides to the hip, ``hip``, how far it lies
-        below the waist, and ``allowance``; these have no runs.
+        below the waist, ``allowance``; these have no runs; and ``derived``, whose runs are the
+        edges of a piece that lie on another one and those on which they lie.
     runs : tuple of Run
         As they were shown.
     word : Word
@@ -66,6 +89,8 @@ class Answer:
         What it adds stands in the set's files.
     width : float or None
         Of a yes to the hip or the allowance, mm.
+    changes : tuple of Change
+        What a yes to something that is asked last changed in the set's files.
     """
 
     kind: str
@@ -75,6 +100,7 @@ class Answer:
     told: tuple[str, ...] = ()
     written: bool = False
     width: float | None = None
+    changes: tuple[Change, ...] = ()
 
     @property
     def question(self) -> Question:
@@ -94,7 +120,7 @@ class Answer:
     @property
     def adds(self) -> bool:
         """Whether it adds something to the set."""
-        return bool(self.relations) or (self.kind in ("blending", "allowance") and self.joins)
+        return bool(self.relations) or (self.closes and self.kind != "hip" and self.joins)
 
     @property
     def text(self) -> str:

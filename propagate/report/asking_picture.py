@@ -30,9 +30,13 @@ from propagate.suggesting import Proposal
 from propagate.suggesting.asking import can_turn
 from propagate.suggesting.blending import CROTCH, Blending
 from propagate.suggesting.side_seams import SideSeam
+from propagate.suggesting.tracing import Tracing
 from propagate.values import dataclass
 
-__all__ = ["Drawn", "draw_blending", "draw_side", "drawn_question", "write_picture"]
+__all__ = [
+    *("Drawn", "draw_blending", "draw_side", "draw_tracing", "drawn_question"),
+    "write_picture",
+]
 
 Array = npt.NDArray[np.float64]
 _LEFT_OUT = (Role.LEVEL, Role.LANDMARK)
@@ -113,6 +117,18 @@ def draw_blending(pattern: PatternSet, found: Blending) -> Drawn:
 def draw_side(pattern: PatternSet, found: SideSeam) -> Drawn:
     """Compose both sides of the side seam along which the hip is measured."""
     marked = [("side", k, run) for k, run in enumerate((found.seam.lead, found.seam.follow))]
+    return _draw_marked(pattern, marked, ends=False)
+
+
+def draw_tracing(pattern: PatternSet, found: Tracing) -> Drawn:
+    """Compose a piece and the one that it may follow, with the edges of both that go together.
+
+    Lines of the one that would be followed are whole, those of the piece broken.
+    """
+    derived, marked = found.derived, list[tuple[str, int, Run]]()
+    for letter, one in zip(LETTERS, derived.edges, strict=False):
+        for side, name, edge in ((0, derived.of, one.on), (1, derived.piece, one.edge)):
+            marked.append((letter, side, (Span(name, edge, "start", "end"),)))
     return _draw_marked(pattern, marked, ends=False)
 
 

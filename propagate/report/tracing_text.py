@@ -2,37 +2,41 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator
 
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import in_sentence, list_words, name_title, piece_title
-from propagate.report.layout import lay_entries, wrap_sentence
+from propagate.report.asking_text import LETTERS, Asked
 from propagate.report.units import MILLIMETRES
 from propagate.suggesting.tracing import Tracing
 
-__all__ = ["tracing_lines"]
+__all__ = ["asked_of_tracing"]
 
 
-def tracing_lines(pattern: PatternSet, found: Tracing, left: int) -> list[str]:
-    """Lay out the question at 80 columns, with what was measured."""
-    derived = found.derived
-    title, main = piece_title(pattern, derived.piece), piece_title(pattern, derived.of)
-
-    def say(names: Iterable[str], piece: str) -> str:
-        return list_words([in_sentence(name_title(pattern, name, piece)) for name in names])
-
-    lies = (
-        f"{say(found.on, derived.piece)}, within {MILLIMETRES.said(found.apart)} in all "
-        f"{len(pattern.sizes)} sizes{', face down' if derived.face_down else ''}"
+def asked_of_tracing(pattern: PatternSet, found: Tracing) -> Asked:
+    """Put in words what was measured of a piece that may follow another one, as a question."""
+    title, main = (piece_title(pattern, name) for name in (found.derived.piece, found.derived.of))
+    words = (
+        f"{title}: is it traced from {in_sentence(main)}, so that it follows whatever is changed "
+        "there?"
     )
-    entries = [("lies on it", lies)]
-    for one in derived.edges:
+    head = f"{title} and {in_sentence(main)}"
+    return Asked(head, words, tuple(_say_sides(pattern, found)), (), (), (), None, False)
+
+
+def _say_sides(pattern: PatternSet, found: Tracing) -> Iterator[tuple[str, str]]:
+    derived = found.derived
+    for letter, one in zip(LETTERS, derived.edges, strict=False):
+        own = in_sentence(name_title(pattern, one.edge, derived.piece))
+        line = in_sentence(name_title(pattern, one.on, derived.of))
         if one.edge in found.widths:
-            own, line = say([one.edge], derived.piece), say([one.on], derived.of)
-            entries.append(
-                ("parallel", f"{own}, {MILLIMETRES.said(found.widths[one.edge])} inside of {line}")
-            )
+            yield letter, f"{own}, {MILLIMETRES.said(found.widths[one.edge])} inside of {line}"
+        else:
+            yield letter, f"{own}, which lies on {line}"
+    apart = f"within {MILLIMETRES.said(found.apart)} in all {len(pattern.sizes)} sizes"
+    yield "lies on it", f"{apart}{', face down' if derived.face_down else ''}"
     if found.free:
-        entries.append(("as drawn", f"{say(found.free, derived.piece)}, turned with its ends"))
-    head = f"{title} ({left} left). Is it traced from {in_sentence(main)}, and does it follow it?"
-    return ["", *wrap_sentence(head), *lay_entries(entries)]
+        free = list_words(
+            [in_sentence(name_title(pattern, name, derived.piece)) for name in found.free]
+        )
+        yield "as drawn", f"{free}, turned with its ends"

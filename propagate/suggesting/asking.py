@@ -188,19 +188,7 @@ class Asking:
         return replace(self, answers=(*kept, *named))
 
     def undone(self) -> Asking:
-        """Take the last answer back; the same when there is none.
-
-        Raises
-        ------
-        EditError
-            What was asked last is written into the set: it lies in several places there.
-        """
-        if self.answers and self.answers[-1].closes and self.answers[-1].written:
-            kept = "blend" if self.answers[-1].kind == "blending" else "allowance"
-            raise EditError(
-                f"the last answer is written into set '{self.pattern.name}' and cannot be taken "
-                f"back; take out '{kept}' in set.toml by hand, and it is asked again"
-            )
+        """Take the last answer back; the same when there is none."""
         return replace(self, answers=self.answers[:-1]) if self.answers else self
 
     def without(self, gone: Iterable[Answer]) -> Asking:

@@ -17,6 +17,7 @@ from propagate.pattern.validate import check_set
 from propagate.suggesting.asking import Asking
 from propagate.suggesting.blending import Blending, find_blendings
 from propagate.suggesting.side_seams import SideSeam, find_side_seam
+from propagate.suggesting.tracing import Tracing, find_tracings, list_tracings
 from propagate.values import dataclass
 
 __all__ = ["Closing", "closing_standing", "give_allowance", "is_settled"]
@@ -98,16 +99,34 @@ class Closing:
         joined = self.asking.joined
         return bool(joined.relations.seams) and not (answered or _has_allowance(joined))
 
+    @cached_property
+    def tracings(self) -> tuple[Tracing, ...]:
+        """The pieces that may follow another one, as far as that was not answered."""
+        answered = (one for one in self.asking.answers if one.kind == "derived")
+        pairs = frozenset((one.runs[0][0].piece, one.runs[1][0].piece) for one in answered)
+        try:
+            pattern = self.put_on(self.asking.joined)
+        except EditError:  # what was confirmed holds no more: that is told where it is written
+            return ()
+        return find_tracings(pattern, pairs)
+
     @property
     def unwritten(self) -> tuple[Answer, ...]:
         """What was confirmed of it and is not written into the set yet."""
         answers = self.asking.answers
         return tuple(one for one in answers if one.closes and one.adds and not one.written)
 
-    @property
-    def width(self) -> float | None:
-        """The allowance that was answered and is not written yet, mm."""
-        return next((one.width for one in self.unwritten if one.kind == "allowance"), None)
+    def answer_tracing(self, tracing: Tracing, word: Word) -> Answer:
+        """What an answer to a piece that may follow another one says.
+
+        Raises
+        ------
+        EditError
+            A yes to what the set cannot hold.
+        """
+        if word == "yes":
+            check_set(tracing.put_on(self.put_on(self.asking.joined)))
+        return Answer("derived", tracing.runs, word)
 
     def answer(self, way: Blending, word: Word) -> Answer:
         """What an answer to a way says.
@@ -132,14 +151,34 @@ class Closing:
             beyond an end of the side.
         """
         self._check_hip()
-        if self.confirmed is not None and not self.confirmed.written:
-            if self.chosen is None:
-                raise EditError(
-                    f"set '{pattern.name}' cannot be blended in the way that was confirmed: found "
-                    f"{len(self.ways)} others; what was joined since may be in its way"
-                )
-            pattern = self.chosen.put_on(pattern)
-        return pattern if self.width is None else give_allowance(pattern, self.width)
+        for one in self.unwritten:
+            pattern = self.put_answer_on(one, pattern)
+        return pattern
+
+    def put_answer_on(self, answer: Answer, pattern: PatternSet) -> PatternSet:
+        """The set with what one of the answers that are not written yet says.
+
+        Raises
+        ------
+        EditError
+            The set knows of no such way now.
+        """
+        if answer.kind == "allowance":
+            return pattern if answer.width is None else give_allowance(pattern, answer.width)
+        if answer.kind == "derived":
+            for way in list_tracings(pattern):
+                if way.question == answer.question:
+                    return way.put_on(pattern)
+            raise EditError(
+                f"set '{pattern.name}': found that piece '{answer.runs[0][0].piece}' does not lie "
+                f"on '{answer.runs[1][0].piece}' as was confirmed, or follows it already"
+            )
+        if self.chosen is None:
+            raise EditError(
+                f"set '{pattern.name}' cannot be blended in the way that was confirmed: found "
+                f"{len(self.ways)} others; what was joined since may be in its way"
+            )
+        return self.chosen.put_on(pattern)
 
     def _check_hip(self) -> None:
         """Refuse a distance at which the hip cannot lie."""
@@ -158,7 +197,7 @@ def closing_standing(answers: Iterable[Answer], pattern: PatternSet) -> tuple[An
     """
     found = []
     for one in answers:
-        settled = is_settled(one.kind, pattern)
+        settled = is_settled(one, pattern)
         if not (one.closes and one.adds):
             found.append(one)
         elif settled or not one.written:
@@ -166,11 +205,13 @@ def closing_standing(answers: Iterable[Answer], pattern: PatternSet) -> tuple[An
     return tuple(found)
 
 
-def is_settled(kind: str, pattern: PatternSet) -> bool:
-    """Whether a set says already what a kind of question asks last."""
-    if kind == "allowance":
+def is_settled(answer: Answer, pattern: PatternSet) -> bool:
+    """Whether a set says already what was asked last."""
+    if answer.kind == "allowance":
         return _has_allowance(pattern)
-    return kind in ("blending", "hip") and pattern.relations.blend is not None
+    if answer.kind == "derived":
+        return answer.runs[0][0].piece in pattern.relations.derived
+    return answer.kind in ("blending", "hip") and pattern.relations.blend is not None
 
 
 def give_allowance(pattern: PatternSet, width: float) -> PatternSet:

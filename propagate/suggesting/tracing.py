@@ -6,7 +6,7 @@ size, edge on edge, it may follow whatever is changed there.  Only a person know
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -16,12 +16,13 @@ from propagate.geometry.corner import signed_area
 from propagate.geometry.inside import find_inside
 from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import is_straight, length, locate_all, sample_line
+from propagate.pattern.answers import Question, question_of
 from propagate.pattern.derived import Derived, DerivedEdge
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Seam
+from propagate.pattern.relations import Run, Seam, Span
 from propagate.values import dataclass
 
-__all__ = ["Tracing", "find_tracings"]
+__all__ = ["Tracing", "find_tracings", "list_tracings"]
 
 LIES_MM = 0.25
 """An edge that was traced lies on its line within this, in every size."""
@@ -61,6 +62,20 @@ class Tracing:
     free: tuple[str, ...]
     walked: tuple[str, ...]
 
+    @property
+    def runs(self) -> tuple[Run, Run]:
+        """The edges that lie on the main piece, and those on which they lie."""
+        lies = [one for one in self.derived.edges if one.edge in self.on]
+        return (
+            tuple(Span(self.derived.piece, one.edge, "start", "end") for one in lies),
+            tuple(Span(self.derived.of, one.on, "start", "end") for one in lies),
+        )
+
+    @property
+    def question(self) -> Question:
+        """What is asked."""
+        return question_of("derived", self.runs)
+
     def put_on(self, pattern: PatternSet) -> PatternSet:
         """The set in which the piece follows its main piece."""
         held = pattern.relations
@@ -82,12 +97,30 @@ class _Laid:
     motions: Mapping[str, Motion]
 
 
-def find_tracings(pattern: PatternSet) -> tuple[Tracing, ...]:
-    """Every piece that lies on a larger one as if traced from it, with the likeliest such piece."""
+def find_tracings(
+    pattern: PatternSet, refused: Collection[tuple[str, str]] = ()
+) -> tuple[Tracing, ...]:
+    """Every piece that lies on a larger one as if traced from it, with the likeliest such piece.
+
+    Parameters
+    ----------
+    refused : collection of (piece, main piece)
+        What is known not to be so.
+    """
+    found: dict[str, Tracing] = {}
+    for way in list_tracings(pattern):
+        piece, of = way.derived.piece, way.derived.of
+        # Of two that lie on each other one may follow.
+        if (piece, of) not in refused and not (of in found and found[of].derived.of == piece):
+            found.setdefault(piece, way)
+    return tuple(found.values())
+
+
+def list_tracings(pattern: PatternSet) -> Iterator[Tracing]:
+    """Every way in which a piece lies on another one; piece by piece, the likeliest first."""
     held = pattern.relations
     inside = {part.piece for one in held.assemblies.values() for part in one.parts}
     inside |= {layer.piece for stack in held.stacks.values() for layer in stack.layers}
-    found = []
     for piece in pattern.pieces:
         if piece in held.derived or piece in inside:
             continue
@@ -101,8 +134,7 @@ def find_tracings(pattern: PatternSet) -> tuple[Tracing, ...]:
         ways.sort(
             key=lambda way: (len(way.free), _measure_area(pattern, way.derived.of), way.apart)
         )
-        found += ways[:1]
-    return tuple(found)
+        yield from ways
 
 
 def _is_above(pattern: PatternSet, of: str, piece: str) -> bool:

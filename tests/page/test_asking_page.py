@@ -25,6 +25,7 @@ from tests.page.reader import tree
 from tests.shared import demo
 from tests.suggesting.bare_folders import bare_folder
 from tests.suggesting.test_hip_by_distance import without_hip
+from tests.suggesting.test_tracing import save_dress, without_derived
 
 TRUE = 7
 """So many of the likeliest questions about the skirt hold."""
@@ -367,3 +368,27 @@ def test_a_page_without_a_question_says_so(open_page: Open, joined: Path, tmp_pa
     assert "Nothing is left to be asked" in page.locator("main").inner_text()
     assert "0 questions" not in page.locator("body").inner_text()
     assert page.locator("#save").count() == 0
+
+
+def test_a_piece_that_lies_on_another_is_asked_about_on_the_page(
+    open_page: Open, tmp_path: Path
+) -> None:
+    folder = tmp_path / "dress"
+    save_dress(folder, without_derived(demo("concert_dress")))
+    page = last_page(open_page, folder, tmp_path)
+    assert "2 questions left, about pieces that follow another one" in page.inner_text("header")
+    assert "is it traced from front" in page.locator("#q1 .said-first").inner_text()
+    drawn = {node.text_content() for node in page.locator("#q1 svg .label").all()}
+    assert {"A", "B", "C", "D", "Front neck facing"} <= drawn
+    page.locator("#q1 input[value=yes]").check()
+    page.locator("#q2 input[value=no]").check()
+    file = tmp_path / "answers.json"
+    with page.expect_download() as download:
+        page.locator("#save").click()
+    download.value.save_as(file)
+    text = asked(str(folder), "--answers", str(file), "--least", "1")
+    assert "follows it now" in text
+    assert propagate.load(folder).relations.derived.keys() == {"front_facing"}
+    (tmp_path / "last.html").unlink()
+    again = last_page(open_page, folder, tmp_path)
+    assert again.locator(".question").count() == 0

@@ -107,11 +107,47 @@ def test_nothing_is_written_before_the_end_and_all_of_it_then(marked: Path) -> N
     assert all(one.allowance.default == 10.0 for one in mine.info.values())
     again = ask(marked)
     assert "is all of this so?" not in again and "How wide" not in again
-    # What was written is not taken back: it lies in several places.
+    # What was written is taken out of all its places, one answer after the other.
+    asked_anew = ask(marked, "u", "s")
+    assert "How wide is it" in asked_anew
+    mine = propagate.load(marked)
+    assert mine.relations.blend is not None
+    assert all(one.allowance == Allowance() for one in mine.info.values())
+    asked_anew = ask(marked, "u", "u", "s")
+    assert "is all of this so?" in asked_anew
+    assert content(marked) == before and kept(marked) == []
+
+
+def test_a_yes_is_taken_back_beside_what_was_written_since(marked: Path) -> None:
+    before = content(marked)
+    ask(marked, "y", "10mm")
+    file = marked / "set.toml"
+    ends = file.read_bytes().replace(b"\n", b"\r\n")
+    note = b"\r\n# my own words\r\n"
+    file.write_bytes(ends + note)
+    told = ask(marked, "u", "s")  # another program wrote other ends of lines
+    assert "'set.toml' was changed since" in told and content(marked)["set.toml"] == ends + note
+    file.write_bytes((ends + note).replace(b"\r\n", b"\n"))
+    ask(marked, "u", "u", "s")
     after = content(marked)
-    refused = ask(marked, "u", "s")
-    assert "cannot be taken back; take out 'allowance'" in refused
-    assert content(marked) == after != before
+    assert after["set.toml"] == before["set.toml"] + b"\n# my own words\n"
+    geometry = [name for name in before if name.startswith("geometry")]
+    assert all(after[name] == before[name] for name in geometry) and len(geometry) == 2
+
+
+def test_answers_of_format_2_know_not_what_was_there_before(marked: Path) -> None:
+    ask(marked, "y", "0")
+    file = marked.with_name("skirt.answers.json")
+    held = json.loads(file.read_text("utf-8"))
+    held["format"] = 2
+    for one in held["answers"]:
+        one.pop("changes", None)
+    held["answers"].pop()  # the blending is the last
+    file.write_text(json.dumps(held), "utf-8")
+    after = content(marked)
+    told = ask(marked, "u", "u", "s")
+    assert "it is not known what was there before; take out 'blend' in set.toml by hand" in told
+    assert content(marked) == after
 
 
 def test_a_yes_can_be_taken_back_in_its_sitting(marked: Path) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import io
+import json
 import math
 from dataclasses import replace
 from pathlib import Path
@@ -13,13 +13,14 @@ from click.testing import CliRunner
 
 import propagate
 from propagate.cli import app
-from propagate.cli.asking import Sitting
-from propagate.cli.asking_derived import ask_derived
 from propagate.demo import demo_names
 from propagate.engine.walk import walk
+from propagate.io.answers import render_answers
+from propagate.pattern.answers import Answer
 from propagate.pattern.derived import Derived
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
+from propagate.suggesting.blending import find_blendings
 from propagate.suggesting.tracing import find_tracings
 from tests.shared import demo
 from tests.suggesting.strangers import _redrawn
@@ -43,8 +44,36 @@ def without_derived(real: PatternSet) -> PatternSet:
     return replace(real, relations=replace(held, derived={}, seams=seams))
 
 
-def sitting(folder: Path) -> Sitting:
-    return Sitting(str(folder), propagate.load(folder), 0.3)
+def save_dress(folder: Path, pattern: PatternSet) -> None:
+    """Save a set of which it is answered that nothing blends it."""
+    propagate.save(pattern, folder)
+    ways = [Answer("blending", way.runs, "no") for way in find_blendings(pattern)]
+    answers = [*ways, Answer("hip", (), "no")]
+    file = folder.with_name(f"{folder.name}.answers.json")
+    file.write_bytes(render_answers(pattern.name, answers))
+
+
+def ask(folder: Path, *words: str, least: str = "1") -> str:
+    """Refuse all that could be joined besides, then say these words."""
+    said = "".join(f"{word}\n" for word in words)
+    args = ["suggest", str(folder), "--ask", "--least", least]
+    done = CliRunner().invoke(app.cli, args, input=said)
+    assert done.exit_code == 0, done.output
+    return " ".join(done.output.split())
+
+
+def content(folder: Path) -> dict[str, bytes]:
+    return {
+        one.relative_to(folder).as_posix(): one.read_bytes()
+        for one in folder.rglob("*")
+        if one.is_file()
+    }
+
+
+def kept(folder: Path) -> list[dict[str, object]]:
+    file = folder.with_name(f"{folder.name}.answers.json")
+    found: list[dict[str, object]] = json.loads(file.read_text("utf-8"))["answers"]
+    return [one for one in found if one["kind"] == "derived"]
 
 
 def edges_of(derived: Derived) -> set[tuple[str, str, float]]:
@@ -94,16 +123,12 @@ def test_what_lies_askew_in_one_size_is_not_traced() -> None:
     assert "front_facing" not in {one.derived.piece for one in find_tracings(bent)}
 
 
-def test_a_yes_is_written_and_changes_follow_as_in_the_drafts_own_set(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_yes_is_written_and_changes_follow_as_in_the_drafts_own_set(tmp_path: Path) -> None:
     own, mine = tmp_path / "own", tmp_path / "mine"
     propagate.save(demo("concert_dress"), own)
-    propagate.save(without_derived(demo("concert_dress")), mine)
-    monkeypatch.setattr("sys.stdin", io.StringIO("perhaps\ny\ny\n"))
-    ask_derived(sitting(mine))
-    text = " ".join(capsys.readouterr().out.split())
-    assert "Front neck facing (2 left). Is it traced from front, and does it follow it?" in text
+    save_dress(mine, without_derived(demo("concert_dress")))
+    text = ask(mine, "perhaps", "y", "y")
+    assert "Front neck facing: is it traced from front, so that it follows" in text
     assert "inner edge, 45.0 mm inside of neck" in text
     assert "face down" in text
     joined = propagate.load(mine)
@@ -126,37 +151,69 @@ def test_a_yes_is_written_and_changes_follow_as_in_the_drafts_own_set(
     assert shapely.hausdorff_distance(*map(shapely.LinearRing, (before, after))) > 5.0
 
 
-def test_a_no_and_a_stop_write_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_no_is_kept_and_not_asked_again(tmp_path: Path) -> None:
     folder = tmp_path / "dress"
-    propagate.save(without_derived(demo("concert_dress")), folder)
-    before = (folder / "set.toml").read_bytes()
-    for said in ("n\nn\n", "n\ns\n", ""):
-        monkeypatch.setattr("sys.stdin", io.StringIO(said))
-        ask_derived(sitting(folder))
-        assert (folder / "set.toml").read_bytes() == before
+    save_dress(folder, without_derived(demo("concert_dress")))
+    before = content(folder)
+    assert ask(folder, "n", "l").count("is it traced from") == 2
+    again = ask(folder, "s")  # what was put off comes again, what was refused does not
+    assert again.count("is it traced from") == 1 and "Back neck facing: is it" in again
+    assert [(one["kind"], one["answer"]) for one in kept(folder)] == [("derived", "no")]
+    assert "is it traced from" not in ask(folder, "n").partition("No, it")[2]
+    assert "No question is left" in ask(folder)
+    assert content(folder) == before
+    ask(folder, "u", "u", "s")
+    assert kept(folder) == []
 
 
-def test_what_was_answered_of_a_seam_holds_when_its_follower_is_derived(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_yes_is_taken_back_letter_by_letter(tmp_path: Path) -> None:
+    folder = tmp_path / "dress"
+    save_dress(folder, without_derived(demo("concert_dress")))
+    before = content(folder)
+    ask(folder, "y", "n")
+    assert len(propagate.load(folder).relations.derived) == 1
+    told = ask(folder, "u", "u", "s")
+    assert content(folder) == before
+    assert told.count("is it traced from") == 2  # of both pieces again
+    # Where somebody wrote something else into the set since, that stays.
+    ask(folder, "y", "y")
+    file = folder / "set.toml"
+    note = "\n# My own words: the facing is cut of silk.\n"
+    file.write_text(file.read_text("utf-8") + note, "utf-8")
+    ask(folder, "u", "u", "s")
+    assert file.read_bytes() == before["set.toml"] + note.encode()
+
+
+def test_a_yes_that_was_changed_by_hand_is_not_taken_back(tmp_path: Path) -> None:
+    folder = tmp_path / "dress"
+    save_dress(folder, without_derived(demo("concert_dress")))
+    ask(folder, "y", "s")
+    file = folder / "set.toml"
+    text = file.read_text("utf-8")
+    changed = text.replace("in = 45 }", "in = 45.5 }")
+    assert changed != text
+    file.write_text(changed, "utf-8")
+    told = ask(folder, "u", "u", "s")
+    assert "cannot be taken back" in told and "'derived' in set.toml by hand" in told
+    assert file.read_text("utf-8") == changed
+    assert [one["answer"] for one in kept(folder)] == ["yes"]
+
+
+def test_what_was_answered_of_a_seam_holds_when_its_follower_is_derived(tmp_path: Path) -> None:
     """The seam is walked alone from then on; that is no change by hand."""
     folder = tmp_path / "dress"
     real = without_derived(demo("concert_dress"))
     seams = {name: one for name, one in real.relations.seams.items() if name != "front_neck"}
-    propagate.save(replace(real, relations=replace(real.relations, seams=seams)), folder)
-
-    def ask(*words: str) -> str:
-        said = "".join(f"{word}\n" for word in words)
-        done = CliRunner().invoke(app.cli, ["suggest", str(folder), "--ask"], input=said)
-        assert done.exit_code == 0, done.output
-        return " ".join(done.output.split())
-
-    text = ask("y", *"nnnnnnnn", "s")
+    save_dress(folder, replace(real, relations=replace(real.relations, seams=seams)))
+    text = ask(folder, "y", "s", least="0.3")
     assert "1 confirmed" in text
-    monkeypatch.setattr("sys.stdin", io.StringIO("y\ny\n"))
-    ask_derived(sitting(folder))
+    before = content(folder)
+    ask(folder, "y", "y")
     pattern = propagate.load(folder)
     assert pattern.relations.derived.keys() == {"front_facing", "back_facing"}
-    again = ask("s")
+    again = ask(folder, "s")
     assert "changed in set.toml since" not in again
     assert "1 confirmed" in again
+    again = ask(folder, "u", "u", "s")
+    assert "1 confirmed" in again
+    assert content(folder) == before

@@ -9,7 +9,13 @@ from markupsafe import Markup
 
 from propagate.pattern.answers import WORDS, Answer, Word, question_of
 from propagate.pattern.titles import list_words
-from propagate.report.asking_picture import Drawn, draw_blending, draw_side, drawn_question
+from propagate.report.asking_picture import (
+    Drawn,
+    draw_blending,
+    draw_side,
+    draw_tracing,
+    drawn_question,
+)
 from propagate.report.asking_text import (
     ASKED_ALLOWANCE,
     Asked,
@@ -24,16 +30,18 @@ from propagate.report.page.drawn import View, view_of, write_item, write_number,
 from propagate.report.page.render import ASKING, render_page
 from propagate.report.page.words import clean_text, json_text
 from propagate.report.scene.items import Dot, Role, Scene, make_line
+from propagate.report.tracing_text import asked_of_tracing
 from propagate.suggesting import Proposal
 from propagate.suggesting.asking import Asking
 from propagate.suggesting.closing import Closing
 from propagate.suggesting.side_seams import SIDE_ENDS_MM
+from propagate.suggesting.tracing import Tracing
 from propagate.tolerances import WIDEST_ALLOWANCE_MM
 from propagate.values import dataclass
 
 __all__ = ["asking_page"]
 
-_FORMAT = 2
+_FORMAT = 3
 """Of the file of answers that the page saves."""
 _FINE = 60.0
 """Lines of a drawing are written this much finer than a mark is large."""
@@ -51,6 +59,15 @@ _FOLLOWS_HIP = (
     "When the hip is told, the page that is written then asks about all that blending goes by."
 )
 _NO_HIP, _NO_WIDTH = "It cannot be told", "None: leave all as it is"
+_ABOUT = {
+    **dict.fromkeys(("blending", "hip"), "blending sizes"),
+    "derived": "pieces that follow another one",
+    "allowance": "the allowance",
+}
+_SAID_OF_TRACING: Mapping[Word, str] = {
+    "yes": "Yes, it follows",
+    "no": "No, it has a shape of its own",
+}
 _SAID_LAST: Mapping[Word, str] = {"yes": "Yes, all of this is so", "turned": "Yes, but {}"}
 
 
@@ -129,16 +146,11 @@ def asking_page(asking: Asking) -> str:
             questions.append(question)
             way = closing.open[len(questions) - 1]
             runs = [[str(span) for span in run] for run in way.runs]
-            plain.append(
-                {
-                    "kind": "blending",
-                    "runs": runs,
-                    "turned": runs,
-                    "text": {},
-                    "title": clean_text(question.asked.title),
-                    "rivals": list(question.rivals),
-                }
-            )
+            plain.append(_write_last("blending", runs, question))
+        for tracing in closing.tracings:
+            questions.append(_ask_tracing(asking, tracing, len(questions) + 1))
+            runs = [[str(span) for span in run] for run in tracing.runs]
+            plain.append(_write_last("derived", runs, questions[-1]))
     lengths = _ask_lengths(closing, len(plain)) if asks_last else []
     plain += [
         {
@@ -162,12 +174,39 @@ def asking_page(asking: Asking) -> str:
         kinds=list_words(list(dict.fromkeys(one.kind.name for one in asking.garments))),
         count=len(plain),
         closes=asks_last and bool(plain),
+        ways=len(closing.open) if asks_last else 0,
+        about=list_words(list(dict.fromkeys(_ABOUT[str(one["kind"])] for one in plain)))
+        if asks_last
+        else "",
         lengths=lengths,
         follows=_say_what_follows(closing, asks_last),
         free=free_words(pattern, asking.free),
         command="--answers",
         data=json_text(data),
     )
+
+
+def _write_last(kind: str, runs: list[list[str]], question: _Question) -> dict[str, object]:
+    """What the script needs to save an answer to what is asked last."""
+    return {
+        "kind": kind,
+        "runs": runs,
+        "turned": runs,
+        "text": {},
+        "title": clean_text(question.asked.title),
+        "rivals": list(question.rivals),
+    }
+
+
+def _ask_tracing(asking: Asking, tracing: Tracing, number: int) -> _Question:
+    pattern = asking.likely_named
+    asked = asked_of_tracing(pattern, tracing)
+    choices = tuple(
+        _Choice(word, _SAID[word][0], _SAID_OF_TRACING.get(word, _SAID[word][1]))
+        for word in WORDS
+        if word != "turned"
+    )
+    return _question_of(number, asked, draw_tracing(pattern, tracing), choices, ())
 
 
 def _ask_blending(closing: Closing) -> Iterator[_Question]:
