@@ -67,7 +67,8 @@ Examples:
     type=float,
     metavar="MM",
     help="An edge that lies this close to the old one is the same.  [default: 0.05, or "
-    "the curve tolerance that a DXF states when that is wider]",
+    "when that is wider the curve tolerance that a DXF states, or what coordinates are "
+    "rounded to]",
 )
 @click.option(
     "--onto",
@@ -122,7 +123,7 @@ def command(
     found = revise(
         pattern,
         revised,
-        tolerance=max(_WITHIN_MM, stated) if within is None else within,
+        tolerance=stated if within is None and stated > _WITHIN_MM else within,
         carry=carry,
         follow=follow,
         corners=corners,

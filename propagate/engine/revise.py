@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any, Literal
 
 import shapely
@@ -24,6 +25,7 @@ from propagate.engine.revised import (
 from propagate.engine.revising.carried import Carry, carry_piece
 from propagate.engine.revising.layers import find_following_layers
 from propagate.engine.revising.marks import RevisedMark
+from propagate.engine.revising.matches import find_rounding
 from propagate.engine.revising.opening import seat_openings
 from propagate.engine.revising.register import Registered, register
 from propagate.engine.revising.usable import check_usable
@@ -44,7 +46,7 @@ def revise(
     pattern: PatternSet,
     revised: Mapping[str, Piece],
     *,
-    tolerance: float = 0.05,
+    tolerance: float | None = None,
     carry: Carry = "millimetres",
     follow: Literal["shape", "length"] = "length",
     corners: Corners = "left",
@@ -57,8 +59,9 @@ def revise(
     revised : mapping of piece name to Piece
         In frames of their own; a piece that has only the base size is carried to the
         other sizes.
-    tolerance : float
-        mm within which an edge counts as the same.
+    tolerance : float, optional
+        mm within which an edge counts as the same; when left out 0.05, or the step that
+        coordinates of the drawing are rounded to where that is more.
     carry : "millimetres" or "proportion"
         How a change of the base size is carried: by the same millimetres, or in
         proportion to the length of each edge.
@@ -83,18 +86,23 @@ def revise(
     Conflict
         When both sides of a seam were revised and disagree.
     """
+    coarse = _find_coarse(pattern, revised) if tolerance is None else {}
+    if tolerance is None:
+        tolerance = max([_SAME_MM, *coarse.values()])
+    same_mm = tolerance
     found = {
-        name: _register_piece(pattern, name, revised[name], tolerance) for name in sorted(revised)
+        name: _register_piece(pattern, name, revised[name], same_mm) for name in sorted(revised)
     }
+    found |= {name: _tell_coarse(found[name], step) for name, step in coarse.items()}
 
     def run_in(size: str, items: Sequence[_Sized], pieces: Mapping[str, SizedPiece]) -> Result:
         shown = {item.piece: item.shown for item in items}
-        within = tolerance if tolerance > SEAM_LENGTH_MM else 0.0
+        within = same_mm if same_mm > SEAM_LENGTH_MM else 0.0
         if any(item.changed and item.carried != "as drawn" for item in items):
             within = max(within, _CARRIED_MM)  # nobody drew those that were carried
         given = Given(pieces, within, shown=shown)
         said = tuple(notice for item in items for notice in item.notices)
-        edit = Replace(size, given, follow, _say_words(items, carry, tolerance), said)
+        edit = Replace(size, given, follow, _say_words(items, carry, same_mm), said)
         try:
             return run(pattern, edit, corners="left")
         except PartsApart as error:
@@ -102,7 +110,7 @@ def revise(
 
     def in_size(size: str, follows: frozenset[str]) -> list[_Sized]:
         return [
-            _in_size(pattern, name, size, found[name], carry, tolerance, name in follows)
+            _in_size(pattern, name, size, found[name], carry, same_mm, name in follows)
             for name in found
         ]
 
@@ -141,7 +149,7 @@ def revise(
         tuple(SizedMark(i.piece, i.size, i.carried, mark) for i in every for mark in i.marks),
         tuple(SizedDart(i.piece, i.size, i.carried, dart) for i in every for dart in i.darts),
         {size: items for size, items in notices.items() if items},
-        tolerance,
+        same_mm,
     )
 
 
@@ -182,6 +190,7 @@ def _take_changed(items: Sequence[_Sized]) -> dict[str, SizedPiece]:
     return {item.piece: item.new for item in items if item.changed}
 
 
+_SAME_MM = 0.05
 _CARRIED_MM = 0.1
 """The same change on curves that differ from size to size adds lengths that differ by less."""
 _ALL_RESHAPED = (
@@ -302,6 +311,26 @@ def _say_words(items: Sequence[_Sized], carry: Carry, tolerance: float) -> dict[
             for dart in item.darts
         ],
     }
+
+
+def _find_coarse(pattern: PatternSet, revised: Mapping[str, Piece]) -> dict[str, float]:
+    """Pieces whose coordinates are rounded so far that more than usual is the same: steps, mm."""
+    found = {}
+    for name, piece in revised.items():
+        old = pattern.pieces[name].nest if name in pattern.pieces else {}
+        steps = [find_rounding(old[size], new) for size, new in piece.nest.items() if size in old]
+        if max(steps, default=0.0) > _SAME_MM:
+            found[name] = max(steps)
+    return found
+
+
+def _tell_coarse(found: Mapping[str, Registered], step: float) -> dict[str, Registered]:
+    told = (
+        f"its coordinates are rounded to {step:.3g} mm, so what lies within as much was taken to "
+        "be the same",
+        "send it with more decimals, or say by --within how close an edge must lie",
+    )
+    return {size: replace(one, notices=(told, *one.notices)) for size, one in found.items()}
 
 
 def _register_piece(

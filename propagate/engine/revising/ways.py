@@ -129,6 +129,7 @@ def refine_motion(
     tolerance: float,
     near: float,
     agreeing: Sequence[int] = (),
+    noise: float = 0.0,
 ) -> Motion:
     """Improve a motion by everything that lies on the old edges, also parts of edges.
 
@@ -142,19 +143,21 @@ def refine_motion(
         mm within which a point lies on its old edge at the end, and at the beginning.
     agreeing : sequence of int
         Edges that agree as a whole; empty when none does.
+    noise : float
+        mm by which the decimals of the drawing may have moved what agrees; 0 when unknown.
     """
     samples = _Samples(old, new)
     sure = np.concatenate(
         [np.full(len(p), not agreeing or i in agreeing) for i, p in enumerate(samples.new)]
     )
-    reach = near
+    reach, least = near, min(near, noise or tolerance)
     for _ in range(_ROUNDS):
         source, target, gaps = samples.find_nearest(motion)
         there = gaps <= reach
         if there.sum() < _FEW or np.ptp(target[there], axis=0).max() < _LEAST_MM:
             break
         known, motion = (reach, motion), fit(source[there], target[there])[0]
-        reach = max(min(near, tolerance), reach / 2)
+        reach = max(least, reach / 2)
         if (reach, motion) == known:  # every further round would say the same
             break
     # Where a change begins it departs by less than the tolerance at first: in the end only
@@ -164,7 +167,7 @@ def refine_motion(
         near_by = gaps[sure & (gaps <= tolerance)]
         if len(near_by) < _FEW:
             break
-        there = gaps <= max(4.0 * float(np.median(near_by)), EXACT_MM)
+        there = gaps <= (noise or max(4.0 * float(np.median(near_by)), EXACT_MM))
         if np.ptp(target[there], axis=0).max() < _LEAST_MM:
             break
         before, motion = motion, fit(source[there], target[there])[0]
