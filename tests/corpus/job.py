@@ -24,5 +24,5 @@ class Job:
     """Whether it is one of the few that are done in a hurry."""
     keep: str = ""
     """Where its output stays in the workshop, for later jobs."""
-    ready: Callable[[], None] | None = None
+    ready: Callable[[], object] | None = None
     """What is to be done in the workshop before."""

@@ -13,6 +13,7 @@ from propagate.demo import MAIN_JOBS, demo_path
 from propagate.engine.edits.kinds import EDITS
 from tests.corpus.changes import CHANGES, send
 from tests.corpus.job import Job
+from tests.corpus.papers import paper_jobs
 from tests.corpus.refusals import refused_jobs
 
 __all__ = ["SETS", "all_jobs"]
@@ -67,7 +68,8 @@ def all_jobs() -> Iterator[Job]:
     yield from _edit_jobs()
     yield from _level_jobs()
     yield from _result_jobs()
-    yield from _paper_jobs()
+    yield from _print_jobs()
+    yield from paper_jobs()
     yield from _demo_and_help_jobs()
     yield from refused_jobs()
 
@@ -327,7 +329,7 @@ def _shown(source: str, quick: bool) -> Iterator[Job]:
     yield Job(f"draw/{source}/in", ("draw", source, "-o", "out", "--unit", "in", "--json"))
 
 
-def _paper_jobs() -> Iterator[Job]:
+def _print_jobs() -> Iterator[Job]:
     """Prints of sets; with options on the two that are quickest."""
     for name in MAINS:
         yield Job(f"print/{name}/a4", ("print", name, "-o", "out.pdf"), name == "apron")
