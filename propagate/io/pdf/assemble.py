@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise, product
+from itertools import chain, pairwise, product
 
 import numpy as np
 import shapely
@@ -14,11 +14,14 @@ from propagate.counts import say_count
 from propagate.errors import FormatError
 from propagate.io.chain import Chain, Point, tidy_chain
 from propagate.io.drawn_lines import DrawnLine, DrawnText
-from propagate.io.pdf.cutting import Box, cut_lines, part_of_segment
+from propagate.io.pdf.cutting import Box, cut_lines, holds_point, part_of_segment
 from propagate.io.pdf.limits import near_pairs
+from propagate.io.pdf.polyline import Polyline
+from propagate.io.pdf.rounding import round_all
 from propagate.io.pdf.tiles import Place, TiledPages, place_name
 from propagate.io.report import ReportNotes
 from propagate.io.sheet.looks import LookKey, key_of
+from propagate.tolerances import SAME_POINT_MM
 from propagate.values import dataclass
 
 __all__ = ["assemble_pages", "move_chain"]
@@ -62,12 +65,12 @@ def assemble_pages(
         lines += [
             replace(line, chain=move_chain(part, x, y))
             for (line, _), parts in zip(cuts, parts_of, strict=True)
-            for part in parts
+            for part in ([line.chain] if parts is None else parts)
         ]
         texts += [
             replace(text, at=(text.at[0] + x, text.at[1] + y))
             for text in tiled.texts[number]
-            if any(_holds_point(box, text.at) for box in boxes)
+            if any(holds_point(box, text.at) for box in boxes)
         ]
     lines, loose = _join_lines(lines, shapely.MultiLineString(borders), file)
     _tell_loose(tiled, loose, file, notes)
@@ -216,7 +219,7 @@ def _link_parts(
         return ends[partner[here]] if here is not None and here in partner else None
 
     done: set[int] = set()
-    found: dict[int, DrawnLine] = {}
+    joined: dict[int, _Joined] = {}
     for start in range(len(lines)):
         if start in done:
             continue
@@ -232,13 +235,41 @@ def _link_parts(
                 break
             row.append((after.line, after.last))
         done |= {line for line, _ in row}
-        found[min(line for line, _ in row)] = _join_row([lines[i] for i, _ in row], row, ring)
-    return [found[i] for i in sorted(found)]
+        joined[min(line for line, _ in row)] = _join_row([lines[i] for i, _ in row], row, ring)
+    return _tidy_rows([joined[i] for i in sorted(joined)])
 
 
-def _join_row(parts: Sequence[DrawnLine], row: Sequence[tuple[int, bool]], ring: bool) -> DrawnLine:
+@dataclass(frozen=True, eq=False)
+class _Joined:
+    """A line with what it is made of: a start and segments as those of `Chain`, not yet tidied."""
+
+    line: DrawnLine
+    start: Point
+    segments: Sequence[tuple[Point, ...]]
+    ring: bool
+
+
+def _tidy_rows(rows: Sequence[_Joined]) -> list[DrawnLine]:
+    straight = [row for row in rows if row.segments and all(len(s) == 1 for s in row.segments)]
+    points = [np.array([row.start, *chain.from_iterable(row.segments)]) for row in straight]
+    rounded = round_all(points, 2 * SAME_POINT_MM)
+    plain = {
+        id(row): Polyline(xy, row.ring).to_chain()
+        for row, xy in zip(straight, rounded, strict=True)
+        if xy is not None and not (row.ring and (xy[0] != xy[-1]).any())
+    }
+    found = []
+    for row in rows:
+        tidy = plain.get(id(row)) or tidy_chain(row.start, row.segments, row.ring)
+        found.append(
+            row.line if not row.segments else replace(row.line, chain=tidy or row.line.chain)
+        )
+    return found
+
+
+def _join_row(parts: Sequence[DrawnLine], row: Sequence[tuple[int, bool]], ring: bool) -> _Joined:
     if len(parts) == 1 and not ring:
-        return parts[0]
+        return _Joined(parts[0], parts[0].chain.start, (), False)
     ways = [
         part.chain.reversed() if back else part.chain
         for part, (_, back) in zip(parts, row, strict=True)
@@ -256,10 +287,11 @@ def _join_row(parts: Sequence[DrawnLine], row: Sequence[tuple[int, bool]], ring:
         whole = _whole_segment(_last_start(start, segments), segments[-1], beginning)
         if whole is not None:
             start, segments = segments[0][-1], [*segments[1:-1], whole]
-    chain = tidy_chain(start, segments, ring)
-    longest = max(parts, key=lambda part: part.chain.length)
+    longest = parts[0]
+    if any(part.look != longest.look for part in parts):
+        longest = max(parts, key=lambda part: part.chain.length)
     sheet = min(part.sheet for part in parts)
-    return replace(longest, chain=chain or ways[0], sheet=sheet)
+    return _Joined(replace(longest, chain=ways[0], sheet=sheet), start, segments, ring)
 
 
 def _last_start(start: Point, segments: Sequence[tuple[Point, ...]]) -> Point:
@@ -356,10 +388,5 @@ def _lies_between(tiled: TiledPages, point: Point) -> bool:
     for place in tiled.places:
         x, y = _find_shift(tiled, place)
         here = point[0] - x, point[1] - y
-        near += any(_holds_point(box, here, 0.1) for box in _find_own_boxes(tiled, place))
+        near += any(holds_point(box, here, 0.1) for box in _find_own_boxes(tiled, place))
     return near > 1
-
-
-def _holds_point(box: Box, point: Point, margin: float = 0.0) -> bool:
-    across = box[0] - margin <= point[0] <= box[2] + margin
-    return across and box[1] - margin <= point[1] <= box[3] + margin

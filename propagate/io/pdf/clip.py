@@ -9,6 +9,7 @@ import shapely
 
 from propagate.io.chain import Chain, Point, tidy_chain
 from propagate.io.pdf.cutting import Box, Segment, find_bounds
+from propagate.io.pdf.polyline import Polyline
 from propagate.values import dataclass
 
 __all__ = ["Clip", "clip_to", "cut_to_region", "with_last_gaps"]
@@ -110,7 +111,7 @@ def cut_to_region(parts: list[Chain], clip: Clip) -> list[Chain]:
     return found
 
 
-def with_last_gaps(chain: Chain, parts: list[Chain], gap: float) -> list[Chain]:
+def with_last_gaps(chain: Chain | Polyline, parts: list[Chain], gap: float) -> list[Chain]:
     """Parts of a dashed line with its own ends, where a clip took no more than a gap of it.
 
     Writers clip to the box of what is seen, and that ends with the last dash.
@@ -125,13 +126,13 @@ def with_last_gaps(chain: Chain, parts: list[Chain], gap: float) -> list[Chain]:
     return parts if longer is back else [longer.reversed(), *after]
 
 
-def _from_the_end(chain: Chain) -> Iterator[tuple[Point, Segment]]:
+def _from_the_end(chain: Chain | Polyline) -> Iterator[tuple[Point, Segment]]:
     """The segments of a line with their starts, the last one first."""
     for i in range(len(chain.segments) - 1, -1, -1):
         yield chain.segments[i - 1][-1] if i else chain.start, chain.segments[i]
 
 
-def _from_the_start(chain: Chain) -> Iterator[tuple[Point, Segment]]:
+def _from_the_start(chain: Chain | Polyline) -> Iterator[tuple[Point, Segment]]:
     """The segments of a line turned round with their starts, the first one first."""
     start = chain.start
     for segment in chain.segments:

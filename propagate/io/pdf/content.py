@@ -20,6 +20,7 @@ from propagate.io.pdf.layers import names_in
 from propagate.io.pdf.limits import NOT_READABLE, Budget
 from propagate.io.pdf.painted import Painted, drawn_lines
 from propagate.io.pdf.state import State, read_matrix
+from propagate.io.pdf.subpath import Subpath
 from propagate.io.pdf.texts import TextPlace, joined_texts, part_texts, placed_text
 from propagate.io.pdf.words import LINES
 
@@ -56,7 +57,7 @@ class Content:
         self._state, self._kept = State(ctm, clip), list[State]()
         self._layers: list[tuple[str, ...]] = []
         self._layers_around = 0
-        self._subpaths: list[tuple[Point, list[tuple[Point, ...]], bool]] = []
+        self._subpaths: list[Subpath] = []
         self._here: Point = (0.0, 0.0)
         self._clip_rule: bool | None = None
         self._painted: list[Painted] = []
@@ -182,30 +183,28 @@ class Content:
 
     def _move(self, v: Operands) -> None:
         self._here = self._at(v[0], v[1])
-        self._subpaths.append((self._here, [], False))
+        self._subpaths.append(Subpath(self._here))
 
     def _add(self, *points: Point) -> None:
         if not self._subpaths:
             raise ValueError("no current point")
-        start, segments, closed = self._subpaths[-1]
-        if closed:  # a line after a closed one begins where that one began
-            segments = []
-            self._subpaths.append((start, segments, False))
-        segments.append(points)
+        if self._subpaths[-1].closed:  # a line after a closed one begins where that one began
+            self._subpaths.append(Subpath(self._subpaths[-1].start))
+        self._subpaths[-1].segments.append(points)
         self._here = points[-1]
 
     def _line(self, v: Operands) -> None:
         self._add(self._at(v[0], v[1]))
 
     def _lines(self, v: Operands) -> None:
-        m = self._state.ctm
-        pairs = list(zip(v[::2], v[1::2], strict=True))
-        points = [(m.a * x + m.c * y + m.e, m.b * x + m.d * y + m.f) for x, y in pairs]
-        near = all(-_FAR < x < _FAR and -_FAR < y < _FAR for x, y in points)
-        if near and self._subpaths and not self._subpaths[-1][2]:
-            self._subpaths[-1][1].extend(zip(points, strict=True))
-            self._here, pairs = points[-1], []
-        for pair in pairs:
+        m, path = self._state.ctm, self._subpaths[-1] if self._subpaths else None
+        far = max(max(v), -min(v))
+        far = max((abs(m.a) + abs(m.c)) * far + abs(m.e), (abs(m.b) + abs(m.d)) * far + abs(m.f))
+        if path is not None and not len(path) and not path.closed and far < _FAR:
+            path.row = v, m
+            self._here = self._at(v[-2], v[-1])
+            return
+        for pair in zip(v[::2], v[1::2], strict=True):
             try:
                 self._line(pair)
             except ValueError:
@@ -223,9 +222,8 @@ class Content:
 
     def _close(self, _: Operands) -> None:
         if self._subpaths:
-            start, segments, _closed = self._subpaths[-1]
-            self._subpaths[-1] = (start, segments, True)
-            self._here = start
+            self._subpaths[-1].closed = True
+            self._here = self._subpaths[-1].start
 
     def _rectangle(self, v: Operands) -> None:
         x, y, width, height = (float(value) for value in v[:4])
@@ -246,7 +244,7 @@ class Content:
         elif stroke or fill:
             self._add_lines(subpaths, self._look(filled=not stroke))
         if rule is not None:
-            chains = (tidy_chain(start, segments, True) for start, segments, _ in subpaths)
+            chains = (tidy_chain(one.start, one.segments, True) for one in subpaths)
             path = [chain for chain in chains if chain is not None]
             if self._budget.takes_clip(path):
                 state.clip = clip_to(state.clip, path, even_odd=rule)
@@ -262,16 +260,13 @@ class Content:
         dash = dash * 2 if len(dash) % 2 else dash
         return Look(state.stroke.colour, round(abs(state.width) * scale, 4), dash)
 
-    def _add_lines(
-        self, subpaths: Sequence[tuple[Point, list[tuple[Point, ...]], bool]], look: Look
-    ) -> None:
+    def _add_lines(self, subpaths: Sequence[Subpath], look: Look) -> None:
         if look.filled and (is_white(look.colour) or self._state.fill.alpha <= 0.0):
             self.counts["white areas"] += len(subpaths)
             return
         clip, layers = self._state.clip, self._layer_names()
-        for start, segments, closed in subpaths:
-            self._painted.append(Painted(start, segments, closed, look, clip, layers))
-            self._waiting += len(segments)
+        self._painted += [Painted(path, look, clip, layers) for path in subpaths]
+        self._waiting += sum(map(len, subpaths))
         if self._waiting > _MOST_WAITING:
             self._draw_waiting()
 

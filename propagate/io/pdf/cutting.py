@@ -8,8 +8,10 @@ from itertools import chain, pairwise
 import numpy as np
 
 from propagate.io.chain import Chain, Point
+from propagate.io.pdf.polyline import Polyline
+from propagate.pattern.model import Array
 
-__all__ = ["Box", "find_bounds", "cut_lines", "part_of_segment"]
+__all__ = ["Box", "cut_lines", "find_bounds", "holds_point", "part_of_segment"]
 
 Box = tuple[float, float, float, float]
 """(left, bottom, right, top), mm."""
@@ -25,33 +27,33 @@ def find_bounds(line: Chain) -> Box:
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def cut_lines(lines: Sequence[Chain], boxes: Sequence[Box]) -> list[list[Chain]]:
-    """The parts of each line that lie in its box; the line itself when it lies in it as a whole.
+def holds_point(box: Box, point: Point, margin: float = 0.0) -> bool:
+    """Whether a point lies in a box, or no farther than `margin` from it."""
+    across = box[0] - margin <= point[0] <= box[2] + margin
+    return across and box[1] - margin <= point[1] <= box[3] + margin
+
+
+def cut_lines(lines: Sequence[Chain | Polyline], boxes: Sequence[Box]) -> list[list[Chain] | None]:
+    """The parts of each line that lie in its box; None when it lies in it as a whole.
 
     A line ends where it leaves its box, and goes on as another part where it comes back.
     """
     if not lines:
         return []
-    controls = [list(chain.from_iterable(line.segments)) for line in lines]
-    counts = [1 + len(points) for points in controls]
+    controls = [_list_controls(line) for line in lines]
+    counts = list(map(len, controls))
     starts = np.cumsum([0, *counts])
-    xy = np.array(
-        [
-            point
-            for line, points in zip(lines, controls, strict=True)
-            for point in (line.start, *points)
-        ]
-    )
+    xy = np.concatenate(controls)
     box = np.repeat(np.array(boxes), counts, axis=0)
     low, high = xy < box[:, :2], xy > box[:, 2:]
     out = np.any(low | high, axis=1)
     leaving = out[:-1] | out[1:]
     beside = np.any((low[:-1] & low[1:]) | (high[:-1] & high[1:]), axis=1)
-    found = []
+    found: list[list[Chain] | None] = []
     for line, its_box, first, last in zip(lines, boxes, starts[:-1], starts[1:], strict=True):
         if not out[first:last].any():
-            found.append([line])
-        elif len(line.segments) == last - first - 1:
+            found.append(None)
+        elif isinstance(line, Polyline) or len(line.segments) == last - first - 1:
             near = np.flatnonzero(~beside[first : last - 1]).tolist()
             found.append(_cut_line(line, its_box, near, leaving[first : last - 1].tolist()))
         else:
@@ -60,18 +62,26 @@ def cut_lines(lines: Sequence[Chain], boxes: Sequence[Box]) -> list[list[Chain]]
     return found
 
 
-def _cut_line(line: Chain, box: Box, near: Sequence[int], leaving: Sequence[bool]) -> list[Chain]:
+def _list_controls(line: Chain | Polyline) -> Array:
+    if isinstance(line, Polyline):
+        return line.xy
+    return np.array([line.start, *chain.from_iterable(line.segments)])
+
+
+def _cut_line(
+    line: Chain | Polyline, box: Box, near: Sequence[int], leaving: Sequence[bool]
+) -> list[Chain]:
     """The parts of a line in a box.
 
     Segments that are not `near` lie beside it, and those of them that are not `leaving` lie in it.
     """
     parts: list[list[tuple[Point, Segment]]] = [[]]
-    before = -1
+    segments, before = list(line.segments), -1
     for i in near:
         if i > before + 1 and parts[-1]:
             parts.append([])
         before = i
-        start, segment = line.segments[i - 1][-1] if i else line.start, line.segments[i]
+        start, segment = segments[i - 1][-1] if i else line.start, segments[i]
         pieces = _cut_segment(start, segment, box) if leaving[i] else [(True, (start, segment))]
         for inside, piece in pieces:
             if inside:
@@ -97,6 +107,8 @@ def _cut_segment(
         return [(False, (start, segment))]
     if min(xs) >= box[0] and min(ys) >= box[1] and max(xs) <= box[2] and max(ys) <= box[3]:
         return [(True, (start, segment))]
+    if len(controls) == 2:
+        return _cut_straight(start, segment[0], box)
     crossings = [
         t
         for values, sides in ((xs, (box[0], box[2])), (ys, (box[1], box[3])))
@@ -104,24 +116,40 @@ def _cut_segment(
         if min(values) <= side <= max(values)
         for t in _find_roots(values, side)
     ]
-    places = [0.0, *sorted(t for t in crossings if 1e-12 < t < 1.0 - 1e-12), 1.0]
-    found = []
-    for low, high in pairwise(places):
-        if high - low > 1e-12:
-            x, y = find_curve_point(controls, (low + high) / 2)
-            inside = (
-                box[0] - _EDGE_MM <= x <= box[2] + _EDGE_MM
-                and box[1] - _EDGE_MM <= y <= box[3] + _EDGE_MM
-            )
-            found.append((inside, part_of_segment(controls, low, high)))
+    return [
+        (
+            holds_point(box, find_curve_point(controls, (low + high) / 2), _EDGE_MM),
+            part_of_segment(controls, low, high),
+        )
+        for low, high in _list_parts(crossings)
+    ]
+
+
+def _cut_straight(start: Point, end: Point, box: Box) -> list[tuple[bool, tuple[Point, Segment]]]:
+    """The same of a straight segment."""
+    crossings = [
+        (side - a) / (b - a)
+        for a, b, sides in ((start[0], end[0], box[::2]), (start[1], end[1], box[1::2]))
+        for side in sides
+        if a != b and min(a, b) <= side <= max(a, b)
+    ]
+    found: list[tuple[bool, tuple[Point, Segment]]] = []
+    for low, high in _list_parts(crossings):
+        inside = holds_point(box, _mix_points(start, end, (low + high) / 2), _EDGE_MM)
+        last = _mix_points(start, end, high) if high < 1.0 else end
+        first = _mix_points(start, last, low / high) if low > 0.0 else start
+        found.append((inside, (first, (last,))))
     return found
+
+
+def _list_parts(crossings: Sequence[float]) -> list[tuple[float, float]]:
+    """From where to where the parts of a segment run that is cut, 0 to 1."""
+    places = [0.0, *sorted(t for t in crossings if 1e-12 < t < 1.0 - 1e-12), 1.0]
+    return [(low, high) for low, high in pairwise(places) if high - low > 1e-12]
 
 
 def _find_roots(values: Sequence[float], side: float) -> list[float]:
     """Where a Bezier curve in one coordinate takes a value."""
-    if len(values) == 2:
-        run = values[1] - values[0]
-        return [(side - values[0]) / run] if run else []
     v = [value - side for value in values]
     if len(v) == 3:
         powers = [v[0] - 2 * v[1] + v[2], 2 * (v[1] - v[0]), v[0]]

@@ -14,7 +14,7 @@ from propagate.io.options import ReadOptions
 from propagate.io.pdf.assemble import assemble_pages
 from propagate.io.pdf.cutting import find_bounds
 from propagate.io.pdf.dashes import dashed_lines
-from propagate.io.pdf.limits import MOST_LINES
+from propagate.io.pdf.limits import MOST_LINES, paused_collector
 from propagate.io.pdf.pages import MM, Document, DrawnPage, read_pages
 from propagate.io.pdf.size_pages import (
     Laid,
@@ -67,8 +67,15 @@ def read_sheet_of_pdf(
         A file cannot be read, holds no lines, is not at its true scale, or its pages cannot be
         put together.
     """
-    if len(paths) == 1:
-        return _one_file(paths[0], options, notes)
+    with paused_collector():
+        if len(paths) == 1:
+            return _one_file(paths[0], options, notes)
+        return _file_for_each_size(paths, options, notes)
+
+
+def _file_for_each_size(
+    paths: Sequence[Path], options: ReadOptions, notes: ReportNotes
+) -> DrawnSheet:
     from propagate.io.svg.files import size_of_files
 
     sizes = size_of_files(paths, options, notes)

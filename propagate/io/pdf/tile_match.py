@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
+from functools import cached_property
 from itertools import product
 
 import numpy as np
@@ -12,6 +13,7 @@ import shapely
 from propagate.io.drawn_lines import DrawnLine
 from propagate.io.pdf.cutting import Box
 from propagate.io.pdf.page_lines import STEEP, PageLines, drawing_of, page_lines
+from propagate.io.pdf.tile_levels import find_levels
 from propagate.io.pdf.tile_votes import BIN_MM, NO_VOTES, Votes, find_peaks, piles_of
 from propagate.pattern.model import Array
 from propagate.values import dataclass
@@ -39,7 +41,8 @@ MOST_PEAKS = 6
 USUAL_LAPS_MM = (0.0, 5.0, 6.35, 8.0, 10.0, 12.0, 12.7, 15.0, 20.0, 25.4)
 """What pages usually share (common practice, no source)."""
 MOST_ENDS = 150
-_PAIRS_AT_ONCE = 12
+_FIRST_PAIRS = 3
+"""Pairs that are compared first; as many again each time after, for most pitches fail at once."""
 
 
 @dataclass(frozen=True)
@@ -195,16 +198,11 @@ class Matcher:
         """The lines of a page near one border: the far one where a page ahead may go on."""
         key = (page, axis, ahead)
         if key not in self._crossed:
-            segments = self.pages[page].segments
+            segments = self._segments_near(page, axis, ahead)
             first, last = segments[:, 1 - axis], segments[:, 3 - axis]
             start, stop = segments[:, axis], segments[:, axis + 2]
             steep = np.abs(last - first) > STEEP * np.abs(stop - start)  # along tells no place
-            border, widest = self.frame[axis + 2 * ahead], self._widest_lap(axis)
-            if ahead:
-                near = np.maximum(start, stop) >= border - widest
-            else:
-                near = np.minimum(start, stop) <= border + widest
-            first, last, start, stop = (side[steep & near] for side in (first, last, start, stop))
+            first, last, start, stop = (side[steep] for side in (first, last, start, stop))
             self._crossed[key] = _Crossed(
                 first,
                 last - first,
@@ -214,6 +212,18 @@ class Matcher:
                 np.maximum(first, last) + _TOUCH_MM,
             )
         return self._crossed[key]
+
+    def _segments_near(self, page: int, axis: int, ahead: bool) -> Array:
+        """The lines of a page that the page beside may show as well."""
+        segments = self.pages[page].segments
+        start, stop = segments[:, axis], segments[:, axis + 2]
+        border, widest = self.frame[axis + 2 * ahead], self._widest_lap(axis)
+        if ahead:
+            near = np.maximum(start, stop) >= border - widest
+        else:
+            near = np.minimum(start, stop) <= border + widest
+        found: Array = segments[near]
+        return found
 
     def _widest_lap(self, axis: int) -> float:
         """What two pages share at most, with room for what ends and lines may be off, mm."""
@@ -234,6 +244,8 @@ class Matcher:
         self, places: Mapping[Place, int], least: float, *, thorough: bool = False
     ) -> Fit | None:
         """Fit pages; None as soon as it is plain that fewer than `least` ends go on."""
+        if least and self.count_possible(places) < least:
+            return None
         pairs = _list_neighbours(places, 0), _list_neighbours(places, 1)
         may_go_on = [self._count_ends(pairs[axis], axis) for axis in (0, 1)]
         laps: list[list[tuple[int, float]]] = []
@@ -258,6 +270,44 @@ class Matcher:
         pitch = [self.frame[axis + 2] - self.frame[axis] - best[axis][1] for axis in (0, 1)]
         matched = sum(self._count_going_on(pairs[axis], axis, pitch[axis]) for axis in (0, 1))
         return Fit(matched, self.total_ends(), (pitch[0], pitch[1]))
+
+    def sort_ways(self, ways: Sequence[Mapping[Place, int]], clearly: float) -> list[int]:
+        """The ways in which pages may lie, by number, so that the best is among the first.
+
+        Those in which clearly more ends may go on than in others are told apart by what ends speak
+        for, the others come after them.
+        """
+        most = [self.count_possible(way) for way in ways]
+        good = [n for n, count in enumerate(most) if count * clearly >= max(most)]
+        votes = {n: self.count_votes(ways[n]) for n in good} if len(good) > 1 else {}
+        rest = [n for n in range(len(ways)) if most[n] * clearly < max(most)]
+        good.sort(key=lambda n: (-votes.get(n, 0), n))
+        return [*good, *sorted(rest, key=lambda n: (-most[n], n))]
+
+    def count_possible(self, places: Mapping[Place, int]) -> int:
+        """How many ends at inner borders have anything of the page beside at their level.
+
+        No more than these can go on, however much the pages share.
+        """
+        pairs = [(axis, *pair) for axis in (0, 1) for pair in _list_neighbours(places, axis)]
+        return sum(int(self._met[axis][page, other]) for axis, page, other in pairs)
+
+    @cached_property
+    def _met(self) -> list[Array]:
+        """For both axes the ends of each pair of pages with lines of the other at their level."""
+        count = len(self.pages)
+        found = [np.zeros((count, count)), np.zeros((count, count))]
+        for axis, low in product((0, 1), (True, False)):
+            ends = [page[axis + 2 * (not low)][:, 1 - axis] for page in self._at_border]
+            owner, values = np.repeat(np.arange(count), list(map(len, ends))), np.concatenate(ends)
+            for page in range(count):
+                levels = find_levels(self._segments_near(page, axis, low), axis, _OFF_MM)
+                met = np.bincount(owner, levels.has(values), count)
+                if low:  # ends of the page to the right on this one
+                    found[axis][page] += met
+                else:
+                    found[axis][:, page] += met
+        return found
 
     def count_votes(self, places: Mapping[Place, int]) -> int:
         """How many ends at most speak for one pitch: about how many go on, and quickly told."""
@@ -292,7 +342,7 @@ class Matcher:
             if matched == ends and not thorough:
                 return [(matched, span - pitch)]
             if thorough and 2 * matched >= most:  # those that go on to a hair speak twice
-                matched += self._count_going_on(pairs, axis, pitch, _HAIR_MM)
+                matched += self._count_going_on(pairs, axis, pitch, _HAIR_MM, most - matched)
             most = max(most, matched)
             found.append((matched, span - pitch))
         return found
@@ -313,13 +363,13 @@ class Matcher:
         new = [pair for pair in pairs if pair not in known]
         may_go_on = sum(known[pair] for pair in pairs if pair in known)
         may_go_on += self._count_ends(new, axis)
-        for first in range(0, len(new), _PAIRS_AT_ONCE):
-            if may_go_on < least:
-                break
-            some = new[first : first + _PAIRS_AT_ONCE]
+        done, ahead = 0, _FIRST_PAIRS
+        while done < len(new) and may_go_on >= least:
+            some = new[done : done + ahead]
             found = self._going_on(some, axis, pitch, off)
             known.update(zip(some, found, strict=True))
             may_go_on += sum(found) - self._count_ends(some, axis)
+            done, ahead = done + ahead, 2 * ahead
         return may_go_on
 
     def _going_on(self, pairs: Sequence[Pair], axis: int, pitch: float, off: float) -> list[int]:

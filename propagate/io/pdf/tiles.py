@@ -244,7 +244,7 @@ def _best_of_each(
     ways = [(i, way) for i, order in enumerate(orders) for way in order]
     found: list[tuple[int, int, Fit, dict[Place, int]]] = []
     most = 0
-    for n in sorted(range(len(ways)), key=lambda n: (-matcher.count_votes(ways[n][1]), n)):
+    for n in matcher.sort_ways([way for _, way in ways], _CLEARLY):
         order, way = ways[n]
         fit = matcher.fit_of_least(way, most / _CLEARLY)
         if fit is not None:
