@@ -63,7 +63,7 @@ def assemble_pages(
         cuts = [(line, box) for line in tiled.lines[number] for box in boxes]
         parts_of = cut_lines([line.chain for line, _ in cuts], [box for _, box in cuts])
         lines += [
-            replace(line, chain=move_chain(part, x, y))
+            DrawnLine(move_chain(part, x, y), line.look, line.layer, line.sheet)
             for (line, _), parts in zip(cuts, parts_of, strict=True)
             for part in ([line.chain] if parts is None else parts)
         ]
@@ -196,8 +196,10 @@ def _measure_misfit(lines: Sequence[DrawnLine], one: _End, other: _End) -> float
     another each has its own dash. A line never runs back along itself.
     """
     a, b = lines[one.line], lines[other.line]
-    apart = max(abs(p - q) for p, q in zip(a.look.colour, b.look.colour, strict=True))
-    if one.line == other.line or a.layer != b.layer or apart >= 0.02:
+    if one.line == other.line or a.layer != b.layer:
+        return None
+    colours = a.look.colour, b.look.colour
+    if colours[0] != colours[1] and max(map(_difference, *colours)) >= 0.02:
         return None
     if abs(a.look.width - b.look.width) > 0.05:  # the dash may look different near a border
         return None
@@ -206,6 +208,10 @@ def _measure_misfit(lines: Sequence[DrawnLine], one: _End, other: _End) -> float
         return None
     dash = 0.0 if one.look == other.look else _OTHER_DASH
     return math.dist(one.at, other.at) + JOIN_MM * (1.0 + back + dash)
+
+
+def _difference(a: float, b: float) -> float:
+    return abs(a - b)
 
 
 def _link_parts(

@@ -101,14 +101,14 @@ def _cut_segment(
     start: Point, segment: Segment, box: Box
 ) -> list[tuple[bool, tuple[Point, Segment]]]:
     """A segment in pieces, each with whether it lies in the box."""
+    if len(segment) == 1:
+        return _cut_straight(start, segment[0], box)
     controls = (start, *segment)
     xs, ys = [p[0] for p in controls], [p[1] for p in controls]
     if max(xs) < box[0] or max(ys) < box[1] or min(xs) > box[2] or min(ys) > box[3]:
         return [(False, (start, segment))]
     if min(xs) >= box[0] and min(ys) >= box[1] and max(xs) <= box[2] and max(ys) <= box[3]:
         return [(True, (start, segment))]
-    if len(controls) == 2:
-        return _cut_straight(start, segment[0], box)
     crossings = [
         t
         for values, sides in ((xs, (box[0], box[2])), (ys, (box[1], box[3])))
@@ -127,12 +127,16 @@ def _cut_segment(
 
 def _cut_straight(start: Point, end: Point, box: Box) -> list[tuple[bool, tuple[Point, Segment]]]:
     """The same of a straight segment."""
-    crossings = [
-        (side - a) / (b - a)
-        for a, b, sides in ((start[0], end[0], box[::2]), (start[1], end[1], box[1::2]))
-        for side in sides
-        if a != b and min(a, b) <= side <= max(a, b)
-    ]
+    crossings = []
+    for axis in (0, 1):
+        a, b, low, high = start[axis], end[axis], box[axis], box[axis + 2]
+        if (a < low and b < low) or (a > high and b > high):
+            return [(False, (start, (end,)))]
+        for side in (low, high):
+            if a <= side <= b != a or b <= side <= a != b:
+                crossings.append((side - a) / (b - a))
+    if not crossings:
+        return [(True, (start, (end,)))]
     found: list[tuple[bool, tuple[Point, Segment]]] = []
     for low, high in _list_parts(crossings):
         inside = holds_point(box, _mix_points(start, end, (low + high) / 2), _EDGE_MM)

@@ -18,7 +18,7 @@ from propagate.io.pdf.tile_votes import BIN_MM, NO_VOTES, Votes, find_peaks, pil
 from propagate.pattern.model import Array
 from propagate.values import dataclass
 
-__all__ = ["Fit", "Matcher"]
+__all__ = ["FEW_WAYS", "Fit", "Matcher"]
 
 Place = tuple[int, int]
 """Row and column of a page, from 0; rows from the top."""
@@ -38,6 +38,8 @@ _STRAY = 0.2
 """Share of pages that may draw something beyond the border: marks on the margin."""
 MOST_PEAKS = 6
 """Pitches that are tried, and ten times as many in the end."""
+FEW_WAYS = 2
+"""Ways that are compared at once: no more are worth looking at pages twice."""
 USUAL_LAPS_MM = (0.0, 5.0, 6.35, 8.0, 10.0, 12.0, 12.7, 15.0, 20.0, 25.4)
 """What pages usually share (common practice, no source)."""
 MOST_ENDS = 150
@@ -244,8 +246,6 @@ class Matcher:
         self, places: Mapping[Place, int], least: float, *, thorough: bool = False
     ) -> Fit | None:
         """Fit pages; None as soon as it is plain that fewer than `least` ends go on."""
-        if least and self.count_possible(places) < least:
-            return None
         pairs = _list_neighbours(places, 0), _list_neighbours(places, 1)
         may_go_on = [self._count_ends(pairs[axis], axis) for axis in (0, 1)]
         laps: list[list[tuple[int, float]]] = []
@@ -277,6 +277,8 @@ class Matcher:
         Those in which clearly more ends may go on than in others are told apart by what ends speak
         for, the others come after them.
         """
+        if len(ways) <= FEW_WAYS:
+            return sorted(range(len(ways)), key=lambda n: (-self.count_votes(ways[n]), n))
         most = [self.count_possible(way) for way in ways]
         good = [n for n, count in enumerate(most) if count * clearly >= max(most)]
         votes = {n: self.count_votes(ways[n]) for n in good} if len(good) > 1 else {}

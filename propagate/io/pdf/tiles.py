@@ -13,7 +13,7 @@ from propagate.io.drawn_lines import DrawnLine, DrawnText
 from propagate.io.pdf.cutting import Box, find_bounds
 from propagate.io.pdf.pages import DrawnPage
 from propagate.io.pdf.tile_marks import PageName, page_names, without_furniture
-from propagate.io.pdf.tile_match import Fit, Matcher
+from propagate.io.pdf.tile_match import FEW_WAYS, Fit, Matcher
 from propagate.io.report import ReportNotes
 from propagate.values import dataclass
 
@@ -246,6 +246,8 @@ def _best_of_each(
     most = 0
     for n in matcher.sort_ways([way for _, way in ways], _CLEARLY):
         order, way = ways[n]
+        if len(ways) > FEW_WAYS and matcher.count_possible(way) < most / _CLEARLY:
+            continue
         fit = matcher.fit_of_least(way, most / _CLEARLY)
         if fit is not None:
             found.append((n, order, fit, way))
