@@ -127,14 +127,15 @@ def _cut_segment(
 
 def _cut_straight(start: Point, end: Point, box: Box) -> list[tuple[bool, tuple[Point, Segment]]]:
     """The same of a straight segment."""
-    crossings = []
+    crossings: list[float] = []
     for axis in (0, 1):
         a, b, low, high = start[axis], end[axis], box[axis], box[axis + 2]
         if (a < low and b < low) or (a > high and b > high):
             return [(False, (start, (end,)))]
-        for side in (low, high):
-            if a <= side <= b != a or b <= side <= a != b:
-                crossings.append((side - a) / (b - a))
+        if a != b:
+            crossings += [
+                (side - a) / (b - a) for side in (low, high) if a <= side <= b or b <= side <= a
+            ]
     if not crossings:
         return [(True, (start, (end,)))]
     found: list[tuple[bool, tuple[Point, Segment]]] = []
