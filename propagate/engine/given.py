@@ -104,9 +104,10 @@ def warn_of_followers(record: Record, alone: set[str], agree_mm: float) -> Recor
     said = [
         Notice(
             name,
-            f"only the side that follows was revised ({row.what}): it is off by "
-            f"{row.difference:+.2f} mm, and a change never goes back to the lead",
-            "revise the lead too, or exchange lead and follow",
+            f"only the side that follows was changed ({row.what}): it is off by "
+            f"{row.difference:+.2f} mm, and a change never goes back to the side that leads",
+            "change the other side too, or let this side lead",
+            typed="exchange lead and follow",
             about=("follower alone revised", row.what),
         )
         for name, row in sorted(worst.items())

@@ -93,11 +93,11 @@ def _make_key(row: Check) -> tuple[str, ...]:
 
 
 def _make_notice(row: Check, *, alone: bool) -> Notice:
-    why = ": the seam is only walked (check = true), so nothing matched its two sides"
+    why = ": the seam is only walked, so nothing matched its two sides"
     return Notice(
         row.relation,
-        f"{row.what} sews, but is off by {row.difference:+.2f} mm of the {row.tolerance:g} mm that "
-        f"are allowed{why if alone else ''}",
+        f"{row.what}: they sew, but are {abs(row.difference):.2f} mm apart, and "
+        f"{row.tolerance:g} mm are allowed{why if alone else ''}",
         "look at them" if alone else "look at it",
         about=(_LOOKS, row.kind, row.name, row.what, "alone" if alone else ""),
     )

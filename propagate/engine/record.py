@@ -182,12 +182,16 @@ class Notice:
     about : tuple of str
         What it says but for the figures of a size, as a word and names: those of several
         sizes that are about the same are told once.  Empty: the text has no such figures.
+    typed : str
+        How it is done in the set or on the command line: a key or an option.  Told where somebody
+        types, never on paper.
     """
 
     where: str
     found: str
     do: str
     about: tuple[str, ...] = unwritten(())
+    typed: str = ""
 
     def __post_init__(self) -> None:
         """Nobody is told that something is so without what to do."""
@@ -200,11 +204,11 @@ class Notice:
         return f"{self.found}{_THEN}{self.do}"
 
     @classmethod
-    def read(cls, where: str, text: str) -> Notice:
+    def read(cls, where: str, text: str, typed: str = "") -> Notice:
         """One that was written; what earlier versions wrote may have nothing to do in it."""
         found, _, do = text.rpartition(_THEN)
         if found.strip() and do.strip():
-            return cls(where, found, do)
+            return cls(where, found, do, typed=typed)
         return cls(where, text.strip() or "nothing is said of it", "look at it")
 
 
@@ -307,7 +311,8 @@ def as_plain(value: Any) -> Any:
     if isinstance(value, (list, tuple)):
         return [as_plain(item) for item in value]
     if isinstance(value, Notice):
-        return {"where": value.where, "text": value.text}
+        typed = {"typed": value.typed} if value.typed else {}
+        return {"where": value.where, "text": value.text, **typed}
     if isinstance(value, Record):
         return {**_fields_as_plain(value), "match": as_plain(value.match or {})}
     if is_dataclass(value):

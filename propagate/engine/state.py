@@ -236,9 +236,11 @@ class State:
             self.changes[node] = replace(old, what=f"{old.what}; {what}")
         self.beside.add((node, mark))
 
-    def notice(self, where: str, found: str, do: str, about: tuple[str, ...] = ()) -> None:
+    def notice(
+        self, where: str, found: str, do: str, about: tuple[str, ...] = (), typed: str = ""
+    ) -> None:
         """Add a warning, once; `about` is what it says but for the figures of a size."""
-        notice = Notice(where, found, do, about=about)
+        notice = Notice(where, found, do, about=about, typed=typed)
         if notice not in self.notices:
             self.notices.append(notice)
 

@@ -60,12 +60,13 @@ class Disturbed:
 
     def left(self, why: str) -> Notice:
         """What is told of it where it is left as it is."""
-        lines = " and ".join(dict.fromkeys(self.seam.crossing[self.end]))
+        lines = tuple(dict.fromkeys(self.seam.crossing[self.end]))
+        run, them = ("runs", "it") if len(lines) == 1 else ("run", "them")
         return Notice(
             self.seam.name,
-            f"{lines} no longer run on smoothly at its {self.end} ({self.total:.1f}° together, "
-            f"expected 180°), and were not trued: {why}",
-            "true them by hand, or leave them if the peak or dip is meant",
+            f"{' and '.join(lines)} no longer {run} on smoothly at its {self.end} "
+            f"({self.total:.1f}° together, expected 180°), and the corner was not trued: {why}",
+            f"true {them} by hand, or leave {them} if the peak or dip is meant",
         )
 
 
@@ -234,7 +235,8 @@ def _try_edit(pattern: PatternSet, edit: TrueCorners) -> tuple[Result | None, st
         result = _run_edit(pattern, edit)
         broken = _find_broken(pattern, edit.size, result)
     except PropagateError as error:
-        return None, str(error)
+        where, _, why = str(error).partition(": ")
+        return None, why or where  # the notice says itself where
     return (None, _BREAKS.format(what=broken)) if broken else (result, "")
 
 

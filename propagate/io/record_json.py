@@ -102,7 +102,7 @@ def _record_of(table: Table) -> Record:
         fairness=_read_rows(table, "fairness", "edge", lambda row: _read_row(row, FairnessRow)),
         match=_read_row(match, Match) if match.values else None,
         warnings=tuple(
-            Notice.read(row.text("where"), row.text("text"))
+            Notice.read(row.text("where"), row.text("text"), row.text("typed", ""))
             for row in table.tables("warnings", naming="where")
         ),
     )

@@ -22,6 +22,7 @@ __all__ = [
     "make_readable",
     "say_turn",
     "shorten_text",
+    "soften_capitals",
     "titled_names",
     "where_in_words",
 ]
@@ -33,7 +34,10 @@ _NAME = re.compile(r"[^\W\d][\w-]*(?:[./](?:[\w-]+(?:\.(?:start|end))?(?:/[\w-]+
 
 A corner has the names of both its edges, ``front.waist/side``.
 """
-_QUOTED = re.compile(r"(?<=')[^\W\d][\w-]*(?=')")
+_SAID = re.compile(rf"(?<!\w)'({_NAME.pattern})'(?!\w)|{_NAME.pattern}")
+"""A name, with the quotes about it if it has some."""
+_VOWELS = frozenset("AEIOUY")
+_NUMERAL = frozenset("IVX")
 _TWICE = re.compile(r"\b(dart|opening) (?=(?:(?!of |\|)[^\s,;:]+ ){0,3}\1 of )")
 """A word for what is named, before a title that says it again: ``dart back dart of skirt``."""
 
@@ -56,8 +60,31 @@ def in_sentence(title: str) -> str:
     --------
     >>> in_sentence("Pocket facing"), in_sentence("CB panel"), in_sentence("A-line front")
     ('pocket facing', 'CB panel', 'A-line front')
+    >>> in_sentence("FRONT POCKET"), in_sentence("CB PANEL II")
+    ('front pocket', 'CB panel II')
     """
+    title = soften_capitals(title)
     return title[:1].lower() + title[1:] if title[1:2].islower() else title
+
+
+def soften_capitals(title: str) -> str:
+    """A title without words in capitals, as a sentence has it where it begins with a capital.
+
+    Abbreviations and numerals keep theirs: what has two letters at most, or no vowel.
+
+    Examples
+    --------
+    >>> soften_capitals("FRONT POCKET"), soften_capitals("Front LEFT"), soften_capitals("CB PANEL")
+    ('Front pocket', 'Front left', 'CB panel')
+    """
+    said = re.sub(r"[^\W\d_]+", lambda found: _soften_word(found[0]), title)
+    return said if said == title else said[:1].upper() + said[1:]
+
+
+def _soften_word(word: str) -> str:
+    letters = set(word)
+    abbreviated = word.isascii() and (not letters & _VOWELS or letters <= _NUMERAL)
+    return word.lower() if word.isupper() and len(word) > 2 and not abbreviated else word
 
 
 def list_words(words: Sequence[str]) -> str:
@@ -113,34 +140,56 @@ def name_title(pattern: PatternSet, name: str, of: str = "") -> str:
     return _list_titles(pattern).get(name) or make_readable(name)
 
 
-def in_words(pattern: PatternSet, text: str) -> str:
+def in_words(pattern: PatternSet, text: str, of: str = "") -> str:
     """A sentence in which names of the set are said by their titles.
 
-    Only what cannot be a plain word is looked at: a name with an underscore, a piece between
-    quotes, or what has a dot or a stroke after a piece or an assembly, ``front.side`` or
+    Only what cannot be a plain word is looked at: a name between quotes or with an underscore, or
+    what has a dot or a stroke after a piece or an assembly, ``front.side`` or
     ``full_front/side``.  So a name that is a word, such as ``front``, stays, and so does
     everything that the set does not have.
     A name by itself is what it is on the piece named last before it, if that has it.
+    Quotes stay only about what is called by a title alone: ‘hip notch’, but hip notch of front.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    text : str
+    of : str
+        The piece that the sentence is about, which names by themselves may be on.
 
     Examples
     --------
     >>> import propagate
     >>> trousers = propagate.load(propagate.demo_path("slant_trouser"))
     >>> in_words(trousers, "under_bag and full_front/side: 'front.hip_notch' went 2.5 mm")
-    "under bag and side of full front: 'hip notch of front' went 2.5 mm"
+    'under bag and side of full front: hip notch of front went 2.5 mm'
+    >>> in_words(trousers, "mark 'hip_notch' lies off level 'hip' of 'under_bag'", "front")
+    'mark ‘hip notch’ lies off level ‘hip’ of under bag'
     """
-    last = ""
+    last = of
 
     def worded(found: re.Match[str]) -> str:
         nonlocal last
-        of, *more = re.split("[./]", found[0], maxsplit=1)
+        quoted, name = found[1] is not None, found[1] or found[0]
+        first, *more = re.split("[./]", name, maxsplit=1)
         if more:
-            last = of
-        own = _list_titles(pattern).get(f"{last}.{of}") if "_" in of and not more else None
-        return in_sentence(own) if own else _name_in_words(pattern, found[0])
+            last = first
+            said = _name_in_words(pattern, name)
+            return found[0] if said == name else said
+        if quoted and name in pattern.pieces:
+            last = name
+            return _piece_in_words(pattern, name)
+        own = f"{last}.{name}"
+        if (quoted or "_" in name) and own in _list_own(pattern):
+            said = in_sentence(name_title(pattern, name, last))
+        elif quoted and name in _list_known(pattern):
+            said = in_sentence(name_title(pattern, name))
+        else:
+            said = _name_in_words(pattern, name)
+            return found[0] if said == name else said
+        return f"‘{said}’" if quoted else said
 
-    said = _QUOTED.sub(lambda found: _piece_in_words(pattern, found[0]), text)
-    said = _NAME.sub(worded, said)
+    said = _SAID.sub(worded, text)
     return text if said == text else _TWICE.sub("", said)
 
 
@@ -215,6 +264,12 @@ def _list_titles(pattern: PatternSet) -> Mapping[str, str]:
     for band in relations.bands.values():
         titles |= {f"{band.name}.{one.name}": one.title for one in band.zones if one.title}
     return {**titles, **relations.titles}
+
+
+@lru_cache(maxsize=8)
+def _list_own(pattern: PatternSet) -> frozenset[str]:
+    """``PIECE.NAME`` of all that a piece or an assembly has."""
+    return frozenset(titled_names(pattern))
 
 
 @lru_cache(maxsize=8)

@@ -17,7 +17,6 @@ from propagate.pattern.titles import (
     name_title,
     piece_title,
     say_turn,
-    where_in_words,
 )
 from propagate.report.check_words import checks_counted, reached_kinds, words_of
 from propagate.report.layout import Column, lay_entries, lay_heading, lay_table, wrap_sentence
@@ -52,10 +51,7 @@ def blend_lines(result: Result, unit: Unit = MILLIMETRES) -> list[str]:
     )
     pattern = result.pattern
     told = [in_words(pattern, text) for text in list_failures(record, unit)]
-    told += [
-        f"{where_in_words(pattern, where)}: {in_words(pattern, text)}"
-        for where, text in list_warnings(record)
-    ]
+    told += [f"{one.where}: {one.text}" for one in list_warnings(pattern, record, typed=True)]
     lines += lay_heading("look at this first") if told else []
     lines += [line for text in told for line in wrap_sentence(f"- {text}", 2, 2, clip=True)]
     lines += _changed_lines(result, unit)

@@ -16,12 +16,12 @@ from propagate.engine.run import Result
 from propagate.geometry.polyline import between, length, locate, point_at
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.titles import in_words, name_title, piece_title
+from propagate.pattern.titles import name_title, piece_title
 from propagate.report import sheet
 from propagate.report.blend_text import edit_words, size_taken
 from propagate.report.canvas import Canvas
 from propagate.report.lead_sentence import lead_sentence
-from propagate.report.notices import notices_of
+from propagate.report.notices import notices_of, say_notice_of
 from propagate.report.scene.items import Dot, Line, Role, Scene, Tone, make_text
 from propagate.report.scene.labels import Labels
 from propagate.report.scene.lead import compose_lead
@@ -118,7 +118,7 @@ def _draw_size(pattern: PatternSet, name: str, size: str, unit: Unit, result: Re
         taken = size_taken(result, name)
         lines.append(edit_words(result))
         lines.append(f"taken from size {taken} and changed" if change else f"size {taken} as drawn")
-        said = [in_words(pattern, text) for text in notices_of(result, name)]
+        said = [say_notice_of(pattern, name, notice) for notice in notices_of(result, name)]
         if said:
             blocks.append(sheet.notes_block(said, letter, max(blocks[0].width, blocks[1].width)))
     return _finish_picture(

@@ -15,7 +15,7 @@ from propagate.report.blend_text import between_words, corner_figures, length_ce
 from propagate.report.check_words import words_of
 from propagate.report.layout import Column, lay_heading, lay_table, wrap_sentence
 from propagate.report.lead_sentence import lead_sentence
-from propagate.report.notices import changed_girths
+from propagate.report.notices import changed_girths, say_notice
 from propagate.report.units import MILLIMETRES, Unit
 
 __all__ = ["changed_corners", "revised_lines", "revised_plain"]
@@ -70,8 +70,12 @@ def _list_items(found: Revised, texts: Iterable[str], hang: int, head: str = "")
 
 def _warning_lines(found: Revised, unit: Unit) -> list[str]:
     girths = changed_girths(found.records, unit)
-    said = [*_told_warnings(found), *(f"- {one.where} girth: {one.text}" for one in girths)]
-    return _list_items(found, said, 2, "look at this first")
+    said = [
+        *_told_warnings(found),
+        *(f"- {name_title(found.pattern, one.where)} girth: {one.text}" for one in girths),
+    ]
+    lines = [line for text in said for line in wrap_sentence(text, 2, 2, clip=True)]
+    return lay_heading("look at this first") + lines if lines else []
 
 
 def _told_warnings(found: Revised) -> Iterator[str]:
@@ -80,7 +84,8 @@ def _told_warnings(found: Revised) -> Iterator[str]:
     for size in found.pattern.sizes:
         record = found.records.get(size)
         for notice in record.warnings if record else found.notices.get(size, ()):
-            text = f"{where_in_words(found.pattern, notice.where)}: {notice.text}"
+            where = where_in_words(found.pattern, notice.where)
+            text = f"{where}: {say_notice(found.pattern, notice, typed=True)}"
             about = (notice.where, *(notice.about or (notice.text,)))
             alike.setdefault(about, {}).setdefault(text, []).append(size)
     for texts in alike.values():

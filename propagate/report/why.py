@@ -11,7 +11,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import in_sentence, in_words, list_words, name_title, piece_title
 from propagate.report.blend_text import edit_words, size_taken
 from propagate.report.layout import lay_heading, wrap_sentence
-from propagate.report.notices import notices_of
+from propagate.report.notices import notices_of, say_notice_of
 from propagate.report.units import MILLIMETRES, Unit
 
 __all__ = ["why_lines", "why_plain"]
@@ -41,8 +41,9 @@ def why_lines(result: Result, target: str, unit: Unit = MILLIMETRES) -> list[str
     warnings = notices_of(result, piece)
     if warnings:
         lines += lay_heading("look at this")
-        for text in warnings:
-            lines += wrap_sentence(f"- {in_words(result.pattern, text)}", 2, 2, clip=True)
+        for notice in warnings:
+            text = say_notice_of(result.pattern, piece, notice, typed=True)
+            lines += wrap_sentence(f"- {text}", 2, 2, clip=True)
     return lines
 
 
@@ -65,7 +66,10 @@ def why_plain(result: Result, target: str) -> dict[str, Any]:
             for name in ([edge] if edge else names)
         ],
         "chain": list(result.record.chain(f"{piece}.*")),
-        "warnings": notices_of(result, piece),
+        "warnings": [
+            notice.text if notice.where == piece else f"{notice.where}: {notice.text}"
+            for notice in notices_of(result, piece)
+        ],
     }
 
 

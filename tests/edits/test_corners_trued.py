@@ -256,7 +256,7 @@ def test_a_line_that_was_drawn_stays_and_its_mate_takes_all() -> None:
     both = edited(source, draw, DrawEdge(edge="back.waist", through=("50%:-14mm",)))
     record = both.records["38"]
     assert not record.trued_corners
-    (told,) = [n for n in record.warnings if "were not trued" in n.text]
+    (told,) = [n for n in record.warnings if "was not trued" in n.text]
     assert told.where == "side_seam"
     assert "not drawn as it is to be" in told.text
 
@@ -281,7 +281,7 @@ def test_where_there_is_no_room_it_is_told_and_all_else_stands() -> None:
     trued, left = (edited(source, edit, sizes=["42"], corners=c) for c in ("trued", "left"))
     assert abs(kink(left.pattern, "42", "centre_back", "start")) > 30.0
     record = trued.records["42"]
-    assert any(n.where == "centre_back" and "were not trued" in n.text for n in record.warnings)
+    assert any(n.where == "centre_back" and "was not trued" in n.text for n in record.warnings)
     assert trued.pattern.sized("back", "42").edge("centre") == left.pattern.sized(
         "back", "42"
     ).edge("centre")

@@ -52,7 +52,7 @@ def test_where_the_opening_goes_past_the_hip_that_is_said_first(
     assert front == pytest.approx(back, abs=0.05)
     off = builders.HIP_Y - front
     assert off > 10.0
-    where, first = list_warnings(result.record)[0]
-    assert set(where.split(", ")) == set(PIECES)
-    assert f"'hip_notch' was drawn on level 'hip' and lies {off:.1f} mm from it" in first
-    assert "was put at that end" in list_warnings(result.record)[1][1]
+    first, second, *_ = list_warnings(result.pattern, result.record)
+    assert set(first.places) == set(PIECES)
+    assert f"‘hip notch’ was drawn on level ‘hip’ and lies {off:.1f} mm from it" in first.text
+    assert "was put at that end" in second.text

@@ -5,6 +5,7 @@ those that the demo sets give.
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -61,6 +62,27 @@ def test_every_reason_in_the_code_ends_with_an_instruction() -> None:
     assert {place: text for place, text in told.items() if not is_instruction(text)} == {}
 
 
+def texts_of(node: ast.expr) -> list[str]:
+    """Every text that stands in an expression."""
+    return [
+        n.value for n in ast.walk(node) if isinstance(n, ast.Constant) and isinstance(n.value, str)
+    ]
+
+
+def test_what_is_typed_stands_in_a_field_of_its_own() -> None:
+    """No reason holds a key or an option: paper and page tell the rest alone."""
+    keys = re.compile(r"\b\w+ = |--\w|\btrue\b,|\[[\w\"]*\]")
+    found = {
+        place: text
+        for place, node in made()
+        for argument in node.args
+        for text in texts_of(argument)
+        if keys.search(text)
+    }
+    assert found == {}
+    assert sum(k.arg == "typed" for _, node in made() for k in node.keywords) >= 6
+
+
 @pytest.mark.parametrize(("found", "do"), [("it changed", ""), ("", "look"), ("a", "b; c")])
 def test_one_without_an_instruction_cannot_be_made(found: str, do: str) -> None:
     with pytest.raises(ValueError, match="to do"):
@@ -74,6 +96,13 @@ def test_it_is_written_as_one_sentence_and_read_again() -> None:
     again = Notice.read(**plain)
     assert (again.found, again.do) == (one.found, one.do)
     assert Notice.read("front", "of an earlier version").do == "look at it"
+
+
+def test_what_is_typed_is_told_beside_and_read_again() -> None:
+    one = Notice("front", "it changed", "say so in the set", typed="strip = []")
+    plain = as_plain(one)
+    assert plain == {"where": "front", "text": one.text, "typed": "strip = []"}
+    assert Notice.read(**plain) == one
 
 
 @pytest.mark.parametrize("name", demo_names())

@@ -18,7 +18,7 @@ from propagate.pattern.titles import piece_title
 from propagate.report.blend_text import blend_lines, list_failures
 from propagate.report.check_words import CHECKS, words_of
 from propagate.report.layout import WIDTH, Column, lay_entries, lay_table, wrap_sentence
-from propagate.report.notices import list_warnings, notices_of
+from propagate.report.notices import list_warnings, notices_of, say_notice_of
 from propagate.report.units import INCHES, MILLIMETRES
 from propagate.report.walk_text import walk_lines, walks_lines
 from propagate.report.why import why_lines
@@ -115,17 +115,21 @@ def test_the_same_warning_of_two_pieces_is_said_once(
         Notice("nothing known", "of nothing", "look"),
     )
     spoilt = propagate.Result(result.pattern, replace(result.record, warnings=notices))
-    assert list_warnings(spoilt.record)[0] == ("under_bag, top_bag", "one text; look")
-    assert notices_of(spoilt, "top_bag") == [
-        "one text; look",
-        "front_pocket_layers: of a stack; look",
-    ]
-    seam = "side_seam: of a seam; look"
-    bend = "full_front/side: bends back; look"
-    assert notices_of(spoilt, "front") == [bend, seam, "front_pocket: of an opening; look"]
-    assert notices_of(spoilt, "facing") == [bend, seam, "front_pocket_layers: of a stack; look"]
-    assert notices_of(spoilt, "back") == [seam]
-    assert notices_of(spoilt, "waistband") == ["waistband_fit: of a band; look"]
+    pattern = spoilt.pattern
+    first = list_warnings(pattern, spoilt.record)[0]
+    assert (first.where, first.text) == ("under bag, top bag", "one text; look")
+    assert first.places == ("under_bag", "top_bag")
+
+    def said_of(piece: str) -> list[str]:
+        return [say_notice_of(pattern, piece, one) for one in notices_of(spoilt, piece)]
+
+    assert said_of("top_bag") == ["one text; look", "front pocket layers: of a stack; look"]
+    seam = "side seam: of a seam; look"
+    bend = "side of full front: bends back; look"
+    assert said_of("front") == [bend, seam, "front pocket: of an opening; look"]
+    assert said_of("facing") == [bend, seam, "front pocket layers: of a stack; look"]
+    assert said_of("back") == [seam]
+    assert said_of("waistband") == ["waistband fit: of a band; look"]
 
 
 @pytest.mark.parametrize("unit", [MILLIMETRES, INCHES])

@@ -88,6 +88,43 @@ def test_a_mark_by_itself_is_that_of_the_piece_named_before_it() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("text", "of", "said"),
+    [
+        ("edge 'mouth' of 'under_bag'", "front", "edge ‘opening’ of under bag"),
+        ("'front.mouth' is 3 mm longer", "", "opening of front is 3 mm longer"),
+        ("off level 'hip', as edit 'longer' says", "", "off level ‘hip’, as edit 'longer' says"),
+        ("the bag's depth and the pieces' lengths", "", "the bag's depth and the pieces' lengths"),
+    ],
+)
+def test_no_name_stands_between_quotes(text: str, of: str, said: str) -> None:
+    """A piece and what is on one go without; what is called by a title alone has those of print."""
+    assert in_words(demo(TROUSER), text, of) == said
+
+
+@pytest.mark.parametrize(
+    ("title", "said"),
+    [
+        ("FRONT", "front"),
+        ("FRONT POCKET", "front pocket"),
+        ("BACK LEFT", "back left"),
+        ("CB PANEL", "CB panel"),
+        ("SIDE FRONT III", "side front III"),
+        ("T-SHIRT FRONT", "T-shirt front"),
+        ("A-line Skirt", "A-line Skirt"),
+        ("CF", "CF"),
+        ("HEM", "hem"),
+        ("ПЕРЕД", "перед"),
+    ],
+)
+def test_capitals_are_said_readably_and_stay_on_the_piece(title: str, said: str) -> None:
+    pattern = demo(TROUSER)
+    info = {**pattern.info, "front": replace(pattern.info["front"], title=title)}
+    titled_so = replace(pattern, info=info)
+    assert piece_title(titled_so, "front") == title
+    assert in_words(titled_so, "front.side") == f"side of {said}"
+
+
 def test_two_pieces_of_one_title_bear_their_names() -> None:
     pattern = demo(TROUSER)
     info = {**pattern.info, "welt": replace(pattern.info["welt"], title="Front")}

@@ -43,12 +43,13 @@ def tell_widths(
                 continue
             wider = _measure_width(now, level) - _measure_width(was, level)
             if abs(wider) > _SEEN_MM:
-                found.setdefault(level, {})[name] = f"'{name}' by {wider:+.1f} mm"
+                more = "wider" if wider > 0 else "narrower"
+                found.setdefault(level, {})[name] = f"'{name}' is {abs(wider):.1f} mm {more}"
     for level, said in found.items():
         yield Notice(
             level,
-            f"the width at level '{level}' changed: {', '.join(said.values())}; no girth of the "
-            "set measures it there",
+            f"at level '{level}' {', '.join(said.values())}, and no girth of the set measures it "
+            "there",
             "look whether the garment is still wide enough there",
             about=("width at level", *said),
         )

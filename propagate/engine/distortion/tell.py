@@ -74,8 +74,9 @@ def _tell_unsewn(
             continue
         yield Notice(
             change.piece,
-            f"edge '{edge.edge}' changed by {gain:+.1f} mm and nothing is sewn to it",
-            "if it is sewn, say so in the set, so that what it is sewn to follows",
+            f"'{span.key}' is {abs(gain):.1f} mm {'longer' if gain > 0 else 'shorter'} now, and "
+            "nothing is sewn to it",
+            "if something is, say so in the set, so that it follows",
             about=("changed and sewn to nothing", edge.edge),
         )
 

@@ -93,10 +93,10 @@ class BlendLevels:
         notices = [
             Notice(
                 name,
-                "it has no centre that lies on the grain; its sizes were laid by the middle of "
-                "their width",
+                "no centre lies on the grain, so the sizes were laid over each other by the middle "
+                "of their width",
                 "look whether that is how they nest, and if they nest by an edge instead, draw "
-                "this piece by hand with each size laid by that edge",
+                "the blend by hand with each size laid by that edge",
             )
             for name, one in laid.items()
             if one.levels and not one.by_centre

@@ -141,7 +141,8 @@ class Widen(SizedEdit):
             Notice(
                 name,
                 f"'{key}' follows there and is longer now than what leads it",
-                "spread the lead too, or say gather = true, which sets the ease",
+                "spread the lead too, or let the seam take up the rest in gathers",
+                typed="gather = true",
             )
             for name, seam in pattern.relations.seams.items()
             for key in dict.fromkeys(span.key for span in seam.follow)

@@ -66,8 +66,9 @@ def apply(state: State, derived: Derived, cause: str) -> bool:
                 derived.piece,
                 f"a corner of it came to lie inside the dart on '{edge}' of '{derived.of}', and it "
                 "runs along the cap of the dart",
-                f'say closed = ["{edge}"] in the set, or make it wider or narrower',
+                "make it wider or narrower, or say in the set that this piece has the dart closed",
                 about=("corner in a dart", edge),
+                typed=f'closed = ["{edge}"]',
             )
     state.pieces[derived.piece] = drawn
     for edge in changed_edges(now, drawn):

@@ -62,7 +62,8 @@ def apply(state: State, patch: Patch, cause: str) -> bool:
             patch.name,
             "nothing is said of what it is measured from: it keeps its distances from the two "
             f"nearest edges, {said}",
-            f"say from = [{listed}] or others in the set",
+            "look whether that is right, else say in the set what it is measured from",
+            typed=f"from = [{listed}] or others",
         )
     _warn_room(state, patch, source, placed)
     return True

@@ -72,7 +72,8 @@ def tell_taken_back(state: State, asks: Sequence[Ask], apart: Mapping[str, float
             f"{run_words(seam.follow)} was edited alone and is {abs(by):.1f} mm "
             f"{'longer' if by > 0 else 'shorter'} again: {run_words(seam.lead)} leads, and a "
             "change never goes back to the lead",
-            "say both_ways = true on the seam, edit the lead, or both sides",
+            "change the lead, or both sides, or let the seam carry a change both ways",
+            typed="both_ways = true on the seam",
         )
 
 
@@ -89,8 +90,9 @@ def tell_strips(state: State, before: Mapping[str, SizedPiece]) -> None:
             piece,
             f"was taken for a strip {width} mm wide: both long sides, '{near}' and '{far}', "
             "changed alike, and its ends moved without turning",
-            f'say in the set strip = ["{near}", "{far}"] for the piece, or strip = [] that it is '
-            "none",
+            "look whether it is one, and if not, or if other edges are its long sides, say so in "
+            "the set",
+            typed=f'strip = ["{near}", "{far}"] for the piece, or strip = [] that it is none',
         )
 
 

@@ -127,7 +127,8 @@ def _lay_line(state: State, opening: WeltOpening, source: SizedPiece, cause: str
             opening.name,
             "nothing is said of what it is measured from: it keeps its distances from the two "
             f"nearest edges, {said}",
-            f"say from = [{listed}] or others in the set",
+            "look whether that is right, else say in the set what it is measured from",
+            typed=f"from = [{listed}] or others",
         )
     return True
 

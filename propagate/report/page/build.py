@@ -12,11 +12,17 @@ from propagate.engine.revised import Revised
 from propagate.engine.run import Result
 from propagate.errors import EditError
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.titles import in_words, name_title
+from propagate.pattern.titles import name_title
 from propagate.report.blend_text import edit_words
 from propagate.report.check_words import checks_counted
 from propagate.report.lead_sentence import lead_sentence
-from propagate.report.notices import changed_girths, list_warnings, notices_of, pieces_of_girth
+from propagate.report.notices import (
+    changed_girths,
+    list_warnings,
+    notices_of,
+    pieces_of_girth,
+    say_notice_of,
+)
 from propagate.report.page.drawn import write_scene
 from propagate.report.page.graph import graph_of
 from propagate.report.page.joins import Join, joins_of, run_of_side
@@ -46,6 +52,8 @@ _MOST_ALIKE = 3
 _SAMPLE_MM = (16.0, 4.0)
 _MM_PX = 2.6
 """Pixels for 1 mm of a picture, as in the style sheet."""
+_FIGURES_AND_NAMES = re.compile(r"\(.*\)|'[^']*'|\b\w+[./][^\W\d][\w/]*|[-+]?\d[\d.]*")
+"""What texts that say the same may differ by."""
 _EXTENT_PX = 640.0
 """Of the largest drawing where there is no script to fit it."""
 
@@ -90,7 +98,7 @@ def report_page(
     pieces = []
     for name in subject.pattern.pieces:
         told = notices_of(subject.result, name) if subject.result is not None else []
-        said = [in_words(subject.pattern, text) for text in told]
+        said = [say_notice_of(subject.pattern, name, notice) for notice in told]
         pieces.append(piece_view(subject, name, said))
         if progress is not None:
             progress(len(pieces), len(subject.pattern.pieces))
@@ -178,9 +186,16 @@ def _list_notices(
     kinds = {join.id: _SHOWN.get(join.kind, "it") for join in joins}
 
     def notice(
-        where: str, text: str, join: str = "", on: Sequence[PieceView] = (), *, grave: bool = False
+        where: str,
+        text: str,
+        join: str = "",
+        on: Sequence[PieceView] = (),
+        *,
+        grave: bool = False,
+        said: str = "",
     ) -> dict[str, Any]:
         told = {"where": where, "text": text, "join": join, "kind": kinds.get(join, "")}
+        told["alike"] = _FIGURES_AND_NAMES.sub("", said or text)
         return {**told, "grave": grave, "pieces": [(view.id, view.title) for view in on]}
 
     walked = [
@@ -197,10 +212,10 @@ def _list_notices(
         if row.rank < 2
     ]
     warned = []
-    for where, told in list_warnings(subject.record) if subject.record is not None else []:
-        text = in_words(pattern, told)
-        on = [view for view in pieces if text in view.notices]
-        warned.append(notice(in_words(pattern, where), text, ids.get(where, ""), on))
+    for told in list_warnings(pattern, subject.record) if subject.record is not None else []:
+        on = [view for view in pieces if view.name in told.places]
+        join = next((ids[place] for place in told.places if place in ids), "")
+        warned.append(notice(told.where, told.text, join, on, said=told.said))
     for girth in changed_girths(subject.records, subject.unit):
         measured = pieces_of_girth(pattern, girth.where)
         on = [view for view in pieces if view.name in measured]
@@ -208,8 +223,7 @@ def _list_notices(
     grave = [found for found in walked if found["grave"]]
     groups: dict[tuple[bool, str], list[dict[str, Any]]] = {}
     for found in (*grave, *warned, *(found for found in walked if not found["grave"])):
-        alike = re.sub(r"\(.*\)|'[^']*'|[-+]?\d[\d.]*", "", found["text"])
-        groups.setdefault((found["grave"], alike), []).append(found)
+        groups.setdefault((found["grave"], found["alike"]), []).append(found)
     return list(groups.values())
 
 

@@ -97,14 +97,15 @@ def work_sheet(result: Result, unit: Unit = MILLIMETRES) -> WorkSheet:
         piece_work(source, piece, tuple(works[piece, edge] for edge in source.changed_edges(piece)))
         for piece in source.changed
     )
-    told = [*list_failures(record), *(f"{where}: {text}" for where, text in list_warnings(record))]
+    told = [source.in_words(text) for text in list_failures(record)]
+    told += [f"{one.where}: {one.text}" for one in list_warnings(source.pattern, record)]
     return WorkSheet(
         set_name=record.set_name,
         size=record.size,
         edit=edit_words(result),
         edits=edits_told(source),
         unit=unit,
-        cautions=(*_CAUTIONS, *(f"{source.in_words(text).rstrip('.')}." for text in told)),
+        cautions=(*_CAUTIONS, *(f"{text[:1].upper()}{text[1:].rstrip('.')}." for text in told)),
         take_out=taken,
         cut_list=tuple(
             CutRow(
