@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator, Mapping
+import re
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, TypeVar
 
@@ -20,6 +21,7 @@ from propagate.report.units import MILLIMETRES, Unit
 
 __all__ = ["changed_corners", "revised_lines", "revised_plain"]
 
+_FIGURES = re.compile(r"[-+]?\d+(\.\d+)?")
 _CARRIED = {
     "as drawn": "as drawn",
     "edited": "",  # every edge of an edit is as that says
@@ -84,21 +86,32 @@ def _told_warnings(found: Revised) -> Iterator[str]:
     for size in found.pattern.sizes:
         record = found.records.get(size)
         for notice in record.warnings if record else found.notices.get(size, ()):
-            where = where_in_words(found.pattern, notice.where)
-            text = f"{where}: {say_notice(found.pattern, notice, typed=True)}"
-            about = (notice.where, *(notice.about or (notice.text,)))
+            text = say_notice(found.pattern, notice, typed=True)
+            about = (notice.where, *(notice.about or (_FIGURES.sub("", text),)))
             alike.setdefault(about, {}).setdefault(text, []).append(size)
-    for texts in alike.values():
-        base = found.pattern.base
-        text, sizes = next(
-            ((text, sizes) for text, sizes in texts.items() if base in sizes),
-            next(iter(texts.items())),
-        )
-        # Of two edits that tell of the same thing a size has two texts; it is named once.
-        others = list(dict.fromkeys(size for of in texts.values() for size in of))
-        others = [size for size in others if size not in sizes]
-        also = f"; by other figures in size {', '.join(others)}" if others else ""
-        yield f"- {text} (size {', '.join(sizes)}{also})"
+    said: dict[str, list[str]] = {}
+    for (where, *_), texts in alike.items():
+        said.setdefault(_tell_sizes(found, texts), []).append(where)
+    for text, places in said.items():
+        yield f"- {where_in_words(found.pattern, ', '.join(places))}: {text}"
+
+
+def _tell_sizes(found: Revised, texts: Mapping[str, Sequence[str]]) -> str:
+    """Say a warning with its sizes: in the base size, and where it says the same otherwise."""
+    base = found.pattern.base
+    text, sizes = next(
+        ((text, sizes) for text, sizes in texts.items() if base in sizes),
+        next(iter(texts.items())),
+    )
+    # Of two edits that tell of the same thing a size has two texts; it is named once.
+    others = list(dict.fromkeys(size for of in texts.values() for size in of))
+    others = [size for size in others if size not in sizes]
+    every = len({*sizes, *others}) == len(found.pattern.sizes) > 1
+    if every and not others:
+        return f"{text} (in every size)"
+    also = "every other size" if every else f"size {', '.join(others)}"
+    also = f"; by other figures in {also}" if others else ""
+    return f"{text} (size {', '.join(sizes)}{also})"
 
 
 # ------------------------------------------------------------------------ what changed
