@@ -43,8 +43,9 @@ _ASKED = {
 }
 _NOTHING = "nothing, the zone keeps its length"
 _NOT_TOLD = (
-    "Blending sizes is not prepared: no two pieces were found with a side seam, a centre and an "
-    "edge between them at the top. [blend] in set.toml says it by hand."
+    "Nothing has to be told for blending sizes: no two pieces were found with a waist at their "
+    "upper edge and a side seam from there to the hem. Such a set is blended by its levels, as far "
+    "as they are drawn (propagate show tells them); what else is wanted, [blend] in set.toml says."
 )
 """What is said when nothing can be asked."""
 _ALL_REFUSED = (

@@ -1,6 +1,8 @@
 """Seams of a joined set that may be its side seam: which edges lie at their upper ends.
 
-The sides go down; at the upper end an edge goes across the grain to the centre on both.
+The sides go down; at the upper end an edge goes across the grain to the centre on both.  Which
+end is the upper one, the other ends tell: a side goes down to a hem, not to an armhole, and a
+centre to the hem or to what is sewn there, as an inseam is; a neck goes down to the true centre.
 """
 
 from __future__ import annotations
@@ -40,6 +42,8 @@ SIDE_ENDS_MM = 30.0
 """The hip lies as far from both ends of the side at least: one part is blended, the other stays."""
 Point = tuple[float, float]
 _ACROSS = math.cos(math.radians(45.0))
+_RUNS_ON_DEG = 30.0
+"""An edge that another one goes on from turns by no more there."""
 
 
 @dataclass(frozen=True)
@@ -87,6 +91,17 @@ class Side:
         names = [edge.name for edge in self.silhouette.edges]
         on = -steps if at_begin != self.turned else steps
         return names[(names.index(self.edge) + on) % len(names)]
+
+    def angle_beside(self, steps: int, *, at_begin: bool) -> float:
+        """The angle inside the outline behind the edge so many steps on, degrees."""
+        pair = [self.beside(step, at_begin=at_begin) for step in (steps, steps + 1)]
+        first, second = pair[::-1] if at_begin != self.turned else pair
+        return self.silhouette.edge(first).angle_to(self.silhouette.edge(second))
+
+    def goes_across(self, edge: str) -> bool:
+        """Whether an edge of the silhouette goes across the grain."""
+        grain = self.silhouette.base.grain.direction
+        return measure_lean(self.silhouette.edge(edge).points, grain) <= _ACROSS
 
 
 @dataclass(frozen=True)
@@ -180,16 +195,35 @@ def _list_ways(pattern: PatternSet) -> Iterator[SideWay]:
             continue
         for at_begin in (True, False):
             way = SideWay(seam, sides, at_begin)
-            leans = [
-                measure_lean(
-                    side.silhouette.edge(edge).points, side.silhouette.base.grain.direction
-                )
-                > _ACROSS
+            across = [
+                side.goes_across(edge)
                 for side in sides
                 for edge in (side.edge, way.across(side), way.centre(side))
             ]
-            if leans == [True, False, True] * 2:
+            if across == [False, True, False] * 2 and all(
+                _ends_in_hem(way, side) and _ends_as_centre(pattern, way, side) for side in sides
+            ):
                 yield way
+
+
+def _ends_in_hem(way: SideWay, side: Side) -> bool:
+    """Whether a side goes down to a hem, or runs on there as along a slit."""
+    below = {"at_begin": not way.at_begin}
+    if side.goes_across(side.beside(1, **below)):
+        return True
+    return abs(side.angle_beside(0, **below) - 180.0) <= _RUNS_ON_DEG
+
+
+def _ends_as_centre(pattern: PatternSet, way: SideWay, side: Side) -> bool:
+    """Whether what lies beyond the upper edge goes down as a centre does, not as a neck."""
+    after = side.beside(3, at_begin=way.at_begin)
+    if after == side.beside(1, at_begin=not way.at_begin):
+        return True
+    if side.angle_beside(2, at_begin=way.at_begin) >= 180.0 - _RUNS_ON_DEG:
+        return True
+    seams = (seam for seam in pattern.relations.seams.values() if not seam.mirror)
+    sewn = {span.key for seam in seams for span in (*seam.lead, *seam.follow)}
+    return any(part.span.key in sewn for part in side.silhouette.segments[after])
 
 
 def find_sides(pattern: PatternSet, seam: Seam) -> tuple[Side, Side] | None:

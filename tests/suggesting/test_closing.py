@@ -13,10 +13,12 @@ from click.testing import CliRunner, Result
 import propagate
 from propagate import Blend, blend
 from propagate.cli import app
+from propagate.demo import demo_names
 from propagate.engine.walk import walk
 from propagate.pattern.info import Allowance
 from propagate.pattern.patternset import PatternSet
 from propagate.suggesting.blending import find_blendings
+from propagate.suggesting.side_seams import sort_ways
 from tests import builders
 from tests.shared import demo
 from tests.suggesting.bare_folders import bare_folder
@@ -333,3 +335,28 @@ def test_a_file_that_is_taken_over_again_takes_nothing_back(tmp_path: Path) -> N
     assert "set.toml stays as it is" in done.output
     assert (content(folder), kept(folder)) == before
     assert set(propagate.load(folder).sizes) == set(real.sizes)
+
+
+WAISTS = {
+    "slant_trouser": {"front.waist", "back.waist", "facing.waist"},
+    "quay_jeans": {"front.waist", "facing.waist", "yoke.waist"},
+    "scoop_skirt": {"skirt_front.top", "skirt_back.top", "pocket_facing.top"},
+    "lined_skirt": {"front.waist", "back.waist"},
+    "workshop_gilet": {"lower_front.waist", "lower_back.waist"},
+}
+"""The edges at the waist, as the drafts' own `[blend]` names them; other demo sets have none."""
+
+
+@pytest.mark.parametrize("name", demo_names())
+def test_no_hem_neck_or_shoulder_is_taken_for_the_waist_first(name: str) -> None:
+    real = bare(demo(name))
+    ways = sort_ways(real)
+    if name not in WAISTS:
+        named = {way.seam.name for way in ways}
+        # Both fronts of the shirt are sewn to bands that have a hem, too.
+        assert named <= ({"left_band", "right_band"} if name == "ferry_shirt" else set())
+        return
+    first = ways[0]
+    for side in first.sides:
+        parts = side.silhouette.segments[first.across(side)]
+        assert {part.span.key for part in parts} <= WAISTS[name]
