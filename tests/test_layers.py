@@ -30,8 +30,12 @@ ENGINE_IN_IO = {
 }
 """A result is a set and a record, and records and cut lines are the engine's."""
 
-ENGINE_IN_SUGGESTING = {"propagate.engine.review.taken", "propagate.engine.tape"}
-"""What is sewn to nothing, and pieces that are taped together."""
+ENGINE_IN_SUGGESTING = {
+    "propagate.engine.levels",
+    "propagate.engine.review.taken",
+    "propagate.engine.tape",
+}
+"""What is sewn to nothing, pieces that are taped together, and how wide they are at a level."""
 
 MAY_IMPORT = {
     "geometry": {"geometry", "tolerances", "values"},

@@ -72,7 +72,8 @@ def list_set_changes(path: str, pattern: PatternSet) -> _Changes:
     files = set_files(pattern)
     head = relations_file(path)
     text = files.pop("set.toml").decode()
-    for end in ("\r\n", "\n"):
+    leveled = any(pattern.sized(name, pattern.base).levels for name in pattern.pieces)
+    for end in ("\r\n", "\n") if leveled else ():
         text = text.replace(NO_LEVEL + end, "")
     files[head.name] = text.encode()
     before = {name: old.read_bytes() for name in files if (old := head.parent / name).exists()}

@@ -30,11 +30,13 @@ __all__ = [
 _SETTLED = {
     "blending": "The set says what blending goes by: an answer about it was not taken over.",
     "hip": "The set says what blending goes by: an answer about the hip was not taken over.",
+    "girths": "The set has its girths: an answer about them was not taken over.",
     "allowance": "The set has allowances: an answer about them was not taken over.",
     "derived": "The set says of a piece what it follows: an answer about it was not taken over.",
 }
 _WRITTEN = {
     "blending": "Blending is prepared; propagate blend can be used on it now.",
+    "girths": "The girths are written; propagate show and walk tell them.",
     "allowance": "The allowance is written; propagate change SET allow gives an edge another.",
     "derived": "A piece that was traced from another follows it now.",
 }
@@ -110,12 +112,12 @@ class Sitting:
         from propagate.errors import EditError
         from propagate.pattern.validate import check_set
         from propagate.report.layout import wrap_sentence
-        from propagate.suggesting.closing import Closing, is_settled
+        from propagate.suggesting.closing import Closing
 
-        told = []
+        told, before = [], Closing(self.asking)
         known = {(one.question, one.word, one.width) for one in self.asking.answers}
         for one in more:
-            if not is_settled(one, self.asking.joined):
+            if not before.is_settled(one):
                 told.append(replace(one, written=False, changes=()))
             elif (one.question, one.word, one.width) not in known:
                 say_lines(wrap_sentence(_SETTLED[one.kind]))

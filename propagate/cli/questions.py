@@ -92,6 +92,8 @@ def _next_question(closing: Closing, again: bool) -> _Ask | None:
         return partial(_ask_blending, closing)
     if closing.side_seam is not None:
         return partial(_ask_hip, closing, closing.side_seam)
+    if closing.girths:
+        return partial(_ask_girths, closing)
     if closing.wants_allowance:
         return _ask_allowance
     if closing.tracings:
@@ -140,6 +142,21 @@ def _ask_hip(closing: Closing, found: SideSeam, picture: Drawer | None) -> Answe
     file = "" if picture is None else picture(asked, number, draw_side(pattern, found))
     say_lines(question_lines(asked, number, 0, file))
     return _ask_length("hip", "a distance, n no", found.holds, found.ends)
+
+
+def _ask_girths(closing: Closing, picture: Drawer | None) -> Answer | _Other:
+    from propagate.pattern.answers import Answer
+    from propagate.report.asking_girths import asked_of_girths
+    from propagate.report.asking_picture import draw_girths
+    from propagate.report.asking_text import question_lines
+
+    pattern, found = closing.asking.joined, closing.girths
+    number = _count_answers(closing.asking) + 1
+    asked = asked_of_girths(pattern, found)
+    file = "" if picture is None else picture(asked, number, draw_girths(pattern, found))
+    say_lines(question_lines(asked, number, 0, file))
+    said = _ask_for_word(asked)
+    return said if said == "undo" or said == "stop" else Answer("girths", (), said)
 
 
 def _ask_allowance(_: Drawer | None) -> Answer | _Other:

@@ -4,7 +4,8 @@ JSON: ``format``, ``set``, and ``answers``, each with ``kind``, ``runs`` (what w
 written in a set), ``answer``, and where something is joined ``text``, which stands so in
 ``set.toml`` once ``written`` is true.  What is asked last has no text;
 an allowance has a ``width``, and a yes that is written has ``changes``, what it changed in the
-set's files.  Format 1 had nothing of what is asked last, format 2 no ``derived`` and no changes.
+set's files.  Format 1 had nothing of what is asked last, format 2 no ``girths``, no ``derived``
+and no changes.
 """
 
 from __future__ import annotations
@@ -80,7 +81,7 @@ def read_answers(file: Path, name: str) -> tuple[Answer, ...]:
 def _read_answer(row: Table) -> Answer:
     kind = row.choice("kind", KINDS)
     runs: list[Run] = []
-    for value in row.items("runs", required=kind not in ("hip", "allowance")):
+    for value in row.items("runs", required=kind not in ("hip", "girths", "allowance")):
         if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
             row.wrong("runs", "a list of runs, each a list of spans")
             continue
@@ -130,9 +131,10 @@ def _closing_answer(row: Table, answer: Answer, text: str) -> Answer:
         row.note(f"found {len(answer.runs)} runs, expected {count}, none without a span", "runs")
     if not blends and answer.word == "turned":
         row.note("found turned, expected yes, no or later", "answer")
-    if (answer.width is not None) != (answer.joins and not count):
+    wide = answer.kind in _WIDEST
+    if (answer.width is not None) != (answer.joins and wide):
         row.note("expected a width with yes to the hip or the allowance alone", "width")
-    elif answer.width is not None and not 0.0 < answer.width <= _WIDEST[answer.kind]:
+    elif wide and answer.width is not None and not 0.0 < answer.width <= _WIDEST[answer.kind]:
         row.note(
             f"found {answer.width:g} mm, expected more than 0 and at most "
             f"{_WIDEST[answer.kind]:g} mm; without any the answer is no",

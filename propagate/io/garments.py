@@ -7,7 +7,7 @@ from importlib.resources import files
 
 from propagate.io.checks import Problems, Table
 from propagate.io.reading import parse_toml
-from propagate.pattern.garments import EdgeShape, GarmentKind, Join, Role
+from propagate.pattern.garments import EdgeEnd, EdgeShape, GarmentKind, GirthKnown, Join, Role
 from propagate.pattern.relations import parse_run
 
 __all__ = ["known_kinds", "read_kind"]
@@ -50,18 +50,52 @@ def read_kind(text: str, source: str) -> GarmentKind:
     for row in table.tables("longer", naming="edge"):
         longer.append((parse_run(row.text("edge")), parse_run(row.text("than"))))
         row.finish()
+    girths = tuple(_read_girth(row) for row in table.tables("girth"))
     table.finish()
     known = {(role.name, edge) for role in roles for line in role.outlines for edge in line}
     for role in roles:
-        for edge in [*role.edges, *role.fold]:
+        for edge in [*role.edges, *role.fold, *role.opening]:
             if (role.name, edge) not in known:
                 problems.add(f"piece '{role.name}'", f"found no edge '{edge}' in its outlines")
     for join in joins:
         for span in (*join.lead, *join.follow):
             if (span.piece, span.edge) not in known:
                 problems.add(f"seam '{join.name}'", f"found no edge '{span.key}'")
+    for girth in girths:
+        named = [(span.piece, span.edge) for span in girth.runs]
+        named += [(role, end[0]) for role, end in girth.across.items() if end is not None]
+        for piece, edge in (*named, *girth.between):
+            if (piece, edge) not in known:
+                problems.add(f"girth '{girth.name}'", f"found no edge '{piece}.{edge}'")
+        for name in {*girth.across, *girth.unless} - {role.name for role in roles}:
+            problems.add(f"girth '{girth.name}'", f"found no piece '{name}'")
     problems.stop_if_any()
-    return GarmentKind(name, roles, tuple(joins), tuple(longer))
+    return GarmentKind(name, roles, tuple(joins), tuple(longer), girths)
+
+
+def _read_girth(row: Table) -> GirthKnown:
+    across: dict[str, EdgeEnd | None] = {}
+    for text in row.texts("across"):
+        role, *end = text.split(".")
+        across[role] = (end[0], "start" if end[1:] == ["start"] else "end") if end else None
+    between = []
+    for text in row.texts("between"):
+        role, _, edge = text.partition(".")
+        between.append((role, edge))
+    times = row.choice("times", ("1", "2", "cut"), "2")
+    found = GirthKnown(
+        row.text("name"),
+        tuple(row.texts("called")),
+        parse_run(list(row.texts("runs"))),
+        across,
+        row.length("below", 0.0),
+        row.text("place", ""),
+        tuple(between),
+        tuple(row.texts("unless")),
+        None if times == "cut" else int(times),
+    )
+    row.finish()
+    return found
 
 
 def _read_range(row: Table, key: str) -> tuple[float, float] | None:
@@ -87,6 +121,7 @@ def _read_role(table: Table) -> Role:
         table.flag("optional"),
         frozenset(table.texts("fold")),
         table.text("again", "") or None,
+        frozenset(table.texts("opening")),
     )
     table.finish()
     return found

@@ -27,7 +27,7 @@ WORDS: tuple[Word, ...] = get_args(Word)
 Joining: TypeAlias = Seam | Assembly | Opening | Stack | Band
 Question: TypeAlias = tuple[str, tuple[tuple[str, ...], ...]]
 """A kind and its runs, the same from whichever end and side they are written."""
-CLOSING = ("blending", "hip", "allowance", "derived")
+CLOSING = ("blending", "hip", "girths", "allowance", "derived")
 """Kinds of what is asked last, of a set whose pieces are joined."""
 
 
@@ -76,8 +76,8 @@ class Answer:
     kind : str
         ``seam``, ``mirror seam``, ``opening``, ``stack`` or ``band``; last ``blending``, whose
         runs go along both waists and down both sides to the hip, ``hip``, how far it lies
-        below the waist, ``allowance``; these have no runs; and ``derived``, whose runs are the
-        edges of a piece that lie on another one and those on which they lie.
+        below the waist, ``girths``, ``allowance``; these have no runs; and ``derived``, whose runs
+        are the edges of a piece that lie on another one and those on which they lie.
     runs : tuple of Run
         As they were shown.
     word : Word

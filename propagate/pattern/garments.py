@@ -13,9 +13,11 @@ from typing import Literal
 from propagate.pattern.runs import Run
 from propagate.values import dataclass
 
-__all__ = ["EdgeShape", "GarmentKind", "Join", "Role"]
+__all__ = ["EdgeShape", "GarmentKind", "GirthKnown", "Join", "Role"]
 
 Range = tuple[float, float]
+EdgeEnd = tuple[str, Literal["start", "end"]]
+"""An edge of a role, and one of its ends."""
 
 
 @dataclass(frozen=True)
@@ -53,6 +55,8 @@ class Role:
         Edges that lie on the fold of the cloth more often than they are sewn.
     again : str or None
         The role of which it is a copy, drawn a second time.
+    opening : frozenset of str
+        Edges that are the mouth of a pocket: the piece is whole with what lies behind them alone.
     """
 
     name: str
@@ -61,6 +65,7 @@ class Role:
     optional: bool = False
     fold: frozenset[str] = frozenset()
     again: str | None = None
+    opening: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -100,6 +105,50 @@ class Join:
 
 
 @dataclass(frozen=True)
+class GirthKnown:
+    """A girth of a kind of garment: along edges, or across pieces on a level.
+
+    Attributes
+    ----------
+    name : str
+        Girths of one name are the ways in which it is measured; the first that can be holds.
+    called : tuple of str
+        Other words for it: its level or its row of the chart may go by one of them.
+    runs : tuple of Span
+        The edges of roles along which it is measured.
+    across : mapping of role name to an end of an edge, or None
+        The pieces across which it is measured, on a level `below` this end; where nothing is
+        said, only on a level of its name that is drawn.
+    below : float
+        How far the level lies below, mm.
+    place : str
+        What the end is on the body.
+    between : tuple of (role name, edge)
+        Edges at which the halves of the round meet; it is not measured where the piece is drawn
+        beyond them.
+    unless : tuple of str
+        Roles of pieces that tell it instead: a band that is sewn there.
+    times : int or None
+        How often the garment has each piece in the round; None: as often as it is cut.
+    """
+
+    name: str
+    called: tuple[str, ...] = ()
+    runs: Run = ()
+    across: Mapping[str, EdgeEnd | None] = field(default_factory=dict)
+    below: float = 0.0
+    place: str = ""
+    between: tuple[tuple[str, str], ...] = ()
+    unless: tuple[str, ...] = ()
+    times: int | None = 2
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        """The roles that it counts."""
+        return tuple(dict.fromkeys([span.piece for span in self.runs] or self.across))
+
+
+@dataclass(frozen=True)
 class GarmentKind:
     """A kind of garment.
 
@@ -113,6 +162,7 @@ class GarmentKind:
     longer : tuple of (Run, Run)
         The one is mostly longer than the other, as a front neck is than a back neck: a hint that
         tells pieces apart that are alike.
+    girths : tuple of GirthKnown
     origin : {"kind", "set"}
         Whether it is a kind of garment or one particular set.
     """
@@ -121,6 +171,7 @@ class GarmentKind:
     roles: tuple[Role, ...]
     joins: tuple[Join, ...]
     longer: tuple[tuple[Run, Run], ...] = ()
+    girths: tuple[GirthKnown, ...] = ()
     origin: Literal["kind", "set"] = "kind"
 
     def role(self, name: str) -> Role:

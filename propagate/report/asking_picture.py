@@ -29,12 +29,13 @@ from propagate.report.style import BLUE, ORANGE, Stroke, write_patterns
 from propagate.suggesting import Proposal
 from propagate.suggesting.asking import can_turn
 from propagate.suggesting.blending import CROTCH, Blending
+from propagate.suggesting.girths import FoundGirth, put_girths
 from propagate.suggesting.side_seams import SideSeam
 from propagate.suggesting.tracing import Tracing
 from propagate.values import dataclass
 
 __all__ = [
-    *("Drawn", "draw_blending", "draw_side", "draw_tracing", "drawn_question"),
+    *("Drawn", "draw_blending", "draw_girths", "draw_side", "draw_tracing", "drawn_question"),
     "write_picture",
 ]
 
@@ -120,6 +121,15 @@ def draw_side(pattern: PatternSet, found: SideSeam) -> Drawn:
     return _draw_marked(pattern, marked, ends=False)
 
 
+def draw_girths(pattern: PatternSet, found: Sequence[FoundGirth]) -> Drawn:
+    """Compose the pieces on which girths are measured: along edges, and on levels."""
+    marked = [(one.girth.name, 0, run) for one in found for run in one.girth.runs]
+    levels = [one.girth.level for one in found if one.girth.level is not None]
+    held, across = pattern.relations.assemblies, [s for one in found for s in one.girth.silhouettes]
+    leads = [held[name].lead if name in held else name for name in across]
+    return _draw_marked(put_girths(pattern, found), marked, ends=False, levels=levels, also=leads)
+
+
 def draw_tracing(pattern: PatternSet, found: Tracing) -> Drawn:
     """Compose a piece and the one that it may follow, with the edges of both that go together.
 
@@ -138,6 +148,7 @@ def _draw_marked(
     *,
     ends: bool,
     levels: Sequence[str] = (),
+    also: Sequence[str] = (),
     times: float = 1.0,
 ) -> Drawn:
     """Compose pieces side by side with runs marked.
@@ -148,17 +159,19 @@ def _draw_marked(
         It matters where a run begins.
     levels : sequence of str
         Those that are drawn.
+    also : sequence of str
+        Pieces that are drawn though nothing is marked on them.
     times : float
         So many times as wide the picture will be in the end.
     """
-    names = list(dict.fromkeys(span.piece for _, _, run in marked for span in run))
+    names = list(dict.fromkeys([*(span.piece for _, _, run in marked for span in run), *also]))
     sizes = {name: pattern.sized(name, pattern.base) for name in names}
     pieces = {name: moved_piece(sized, grain_up(sized)) for name, sized in sizes.items()}
     spread = [np.ptp(piece.outline, axis=0) for piece in pieces.values()]
     wide, tall = times * sum(float(s[0]) for s in spread), max(float(s[1]) for s in spread)
     letter = max(wide / (24.0 - 3.0 * min(len(pieces), 4)), tall / 32.0)
     room = {name: text_width(piece_title(pattern, name), _TITLE * letter) for name in names}
-    marks = max(text_width(mark, letter, bold=True) for mark, _, _ in marked)
+    marks = max((text_width(mark, letter, bold=True) for mark, _, _ in marked), default=0.0)
     gap = max(3.0 * letter, 2.0 * marks + 1.4 * letter)  # two marks beside each other
     laid, shifts = _side_by_side(pieces, room, gap)
     scene = Scene()
@@ -185,7 +198,7 @@ def _draw_marked(
             # Beside the middle, where the grain line is.
             at = 0.74 * line.points[0] + 0.26 * line.points[-1] + np.array([0.0, 0.55 * letter])
             labels.append(make_text(at, line.name, _TITLE * letter))
-    under = min(float(one.at[1]) for one in labels) < 0.0  # an edge at the foot is marked
+    under = any(float(one.at[1]) < 0.0 for one in labels)  # an edge at the foot is marked
     titles = []
     for name, piece in laid.items():
         low, high = piece.outline.min(axis=0), piece.outline.max(axis=0)

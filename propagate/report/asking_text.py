@@ -29,6 +29,7 @@ __all__ = [
     "closing_lines",
     "free_words",
     "question_lines",
+    "say_run",
     "state_lines",
 ]
 
@@ -139,15 +140,15 @@ def _say_ease(pattern: PatternSet, proposal: Proposal) -> Iterator[str]:
 def _say_sides(pattern: PatternSet, proposal: Proposal) -> Iterator[tuple[str, str]]:
     band = next((one for one in proposal.relations if isinstance(one, Band)), None)
     if band is not None:
-        yield "A", _words_of_run(pattern, proposal.runs[0])
+        yield "A", say_run(pattern, proposal.runs[0])
         for number, zone in enumerate(band.zones, start=1):
-            yield str(number), _words_of_run(pattern, zone.run) if zone.run else _NOTHING
+            yield str(number), say_run(pattern, zone.run) if zone.run else _NOTHING
         return
     for letter, run in zip(LETTERS, proposal.runs, strict=False):
-        yield letter, _words_of_run(pattern, run)
+        yield letter, say_run(pattern, run)
 
 
-def _words_of_run(pattern: PatternSet, run: Run) -> str:
+def say_run(pattern: PatternSet, run: Run) -> str:
     """Say which part of which edge of which piece a run is, one after the other."""
     return ", then ".join(_say_span(pattern, span) for span in run)
 
@@ -257,7 +258,7 @@ def _say_main(pattern: PatternSet, main: BlendMain) -> str:
 def _say_blending(pattern: PatternSet, found: Blending) -> Iterator[tuple[str, str]]:
     seam = pattern.relations.seams[found.plan.seam]
     sides = (seam.follow, seam.lead) if found.turned else (seam.lead, seam.follow)
-    yield "side", " sewn to ".join(_words_of_run(pattern, run) for run in sides)
+    yield "side", " sewn to ".join(say_run(pattern, run) for run in sides)
     first, second = (in_sentence(_say_main(pattern, main)) for main in found.plan.mains)
     yield "leads", f"{first}: a change of it is carried to {second}"
     yield "waist", _say_edges(pattern, [(main, main.across) for main in found.plan.mains])
@@ -303,7 +304,7 @@ def asked_of_hip(pattern: PatternSet, found: SideSeam) -> Asked:
     runs = (found.seam.lead, found.seam.follow)
     shortest = f"{MILLIMETRES.said(found.shortest)} in size {found.size}, the shortest"
     sides = (
-        ("side", " sewn to ".join(_words_of_run(pattern, run) for run in runs)),
+        ("side", " sewn to ".join(say_run(pattern, run) for run in runs)),
         ("length", shortest),
     )
     words = (
@@ -318,7 +319,7 @@ def _say_edges(pattern: PatternSet, edges: list[tuple[BlendMain, str]]) -> str:
     runs = []
     for main, edge in edges:
         if main.silhouette in held:
-            runs.append(_words_of_run(pattern, held[main.silhouette].edges[edge]))
+            runs.append(say_run(pattern, held[main.silhouette].edges[edge]))
         else:
             runs.append(_say_name(pattern, main.silhouette, edge))
     return "; ".join(runs)

@@ -23,15 +23,23 @@ from propagate.pattern.relations import BlendMain, BlendPlan, Girth, Place, Run,
 from propagate.pattern.turning import turned_seam
 from propagate.suggesting.hips import list_hips
 from propagate.suggesting.legs import find_leg
-from propagate.suggesting.side_seams import HIP, SideWay, find_end, find_sides, find_tops, sort_ways
+from propagate.suggesting.side_seams import (
+    HIP,
+    WAIST,
+    SideWay,
+    find_end,
+    find_sides,
+    find_tops,
+    sort_ways,
+)
 from propagate.values import dataclass
 
 Array = npt.NDArray[np.float64]
 Point = tuple[float, float]
 
-__all__ = ["CROTCH", "HIP", "WAIST", "Blending", "find_blendings"]
+__all__ = ["CROTCH", "Blending", "find_blendings"]
 
-WAIST, CROTCH = "waist", "crotch"
+CROTCH = "crotch"
 SHARED_MM = 0.05
 """Sizes of a piece that differ by no more are drawn once for all."""
 
@@ -125,7 +133,11 @@ class Blending:
         return replace(pattern, pieces=pieces, info=info, lay_on=self.lay_on, relations=relations)
 
 
-def find_blendings(pattern: PatternSet, hip_along: float | None = None) -> tuple[Blending, ...]:
+def find_blendings(
+    pattern: PatternSet,
+    hip_along: float | None = None,
+    no_waist: frozenset[str] = frozenset(),
+) -> tuple[Blending, ...]:
     """Every way in which a joined set can be blended, the likeliest first.
 
     Parameters
@@ -133,11 +145,15 @@ def find_blendings(pattern: PatternSet, hip_along: float | None = None) -> tuple
     pattern : PatternSet
     hip_along : float or None
         How far the hip lies below the waist along the side, mm; else it is a pair of notches.
+    no_waist : set of ``PIECE.EDGE``
+        Edges that are known to lie at no waist, such as a hem.
     """
     if pattern.relations.blend is not None:
         return ()
     return tuple(
-        found for way in sort_ways(pattern) for found in _list_blendings(pattern, way, hip_along)
+        found
+        for way in sort_ways(pattern, no_waist)
+        for found in _list_blendings(pattern, way, hip_along)
     )
 
 

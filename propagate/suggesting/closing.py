@@ -1,4 +1,4 @@
-"""What is asked last, of a set whose pieces are joined: what blending goes by, and the allowance.
+"""What is asked last, of a set whose pieces are joined: blending, girths and the allowance.
 
 A value, as the questions before it are: a set with the answers so far.
 """
@@ -16,6 +16,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.validate import check_set
 from propagate.suggesting.asking import Asking
 from propagate.suggesting.blending import Blending, find_blendings
+from propagate.suggesting.girths import FoundGirth, find_girths, list_no_waist, put_girths
 from propagate.suggesting.side_seams import SideSeam, find_side_seam
 from propagate.suggesting.tracing import Tracing, find_tracings, list_tracings
 from propagate.values import dataclass
@@ -40,9 +41,13 @@ class Closing:
 
         Those with the hip at the distance that was said come last.
         """
-        joined, along = self.asking.joined, self._along
-        far = () if along is None else find_blendings(joined, along)
-        return (*find_blendings(joined), *far)
+        joined, along, no = self.asking.joined, self._along, self._no_waist
+        far = () if along is None else find_blendings(joined, along, no)
+        return (*find_blendings(joined, None, no), *far)
+
+    @cached_property
+    def _no_waist(self) -> frozenset[str]:
+        return list_no_waist(self.asking.garments)
 
     @cached_property
     def open(self) -> tuple[Blending, ...]:
@@ -58,7 +63,7 @@ class Closing:
         answered = any(one.kind == "hip" for one in self.asking.answers)
         if answered or self.open or self.put_off or self.confirmed is not None:
             return None
-        return find_side_seam(self.asking.joined)
+        return find_side_seam(self.asking.joined, self._no_waist)
 
     @property
     def put_off(self) -> bool:
@@ -91,6 +96,25 @@ class Closing:
             if answer is not None and way.question == answer.question:
                 return way.turn() if answer.word == "turned" else way
         return None
+
+    @cached_property
+    def girths(self) -> tuple[FoundGirth, ...]:
+        """The girths that can be asked about: nothing once there was an answer."""
+        if any(one.kind == "girths" for one in self.asking.answers):
+            return ()
+        joined, chosen = self.asking.joined, None
+        if self.confirmed is not None and not self.confirmed.written:
+            chosen = self.chosen
+        return self._list_girths(joined if chosen is None else chosen.put_on(joined))
+
+    def is_settled(self, answer: Answer) -> bool:
+        """Whether the set says already what was asked last; it may lack one of its girths."""
+        joined = self.asking.joined
+        lacks = answer.kind == "girths" and self._list_girths(joined)
+        return is_settled(answer, joined) and not lacks
+
+    def _list_girths(self, pattern: PatternSet) -> tuple[FoundGirth, ...]:
+        return find_girths(pattern, self.asking.garments)
 
     @property
     def wants_allowance(self) -> bool:
@@ -165,6 +189,8 @@ class Closing:
         """
         if answer.kind == "allowance":
             return pattern if answer.width is None else give_allowance(pattern, answer.width)
+        if answer.kind == "girths":
+            return put_girths(pattern, self._list_girths(pattern))
         if answer.kind == "derived":
             for way in list_tracings(pattern):
                 if way.question == answer.question:
@@ -182,7 +208,7 @@ class Closing:
 
     def _check_hip(self) -> None:
         """Refuse a distance at which the hip cannot lie."""
-        found = None if self._along is None else find_side_seam(self.asking.joined)
+        found = None if self._along is None else find_side_seam(self.asking.joined, self._no_waist)
         if self._along is not None and found is not None and not found.holds(self._along):
             raise EditError(
                 f"set '{self.asking.pattern.name}': found a hip {self._along:g} mm below the "
@@ -209,6 +235,8 @@ def is_settled(answer: Answer, pattern: PatternSet) -> bool:
     """Whether a set says already what was asked last."""
     if answer.kind == "allowance":
         return _has_allowance(pattern)
+    if answer.kind == "girths":
+        return bool(pattern.relations.girths)
     if answer.kind == "derived":
         return answer.runs[0][0].piece in pattern.relations.derived
     return answer.kind in ("blending", "hip") and pattern.relations.blend is not None

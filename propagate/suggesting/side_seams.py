@@ -26,6 +26,7 @@ from propagate.values import dataclass
 __all__ = [
     "HIP",
     "SIDE_ENDS_MM",
+    "WAIST",
     "Side",
     "SideSeam",
     "SideWay",
@@ -36,8 +37,8 @@ __all__ = [
     "sort_ways",
 ]
 
-HIP = "hip"
-"""The level of the hip, as it is called."""
+HIP, WAIST = "hip", "waist"
+"""Levels and girths, as they are called."""
 SIDE_ENDS_MM = 30.0
 """The hip lies as far from both ends of the side at least: one part is blended, the other stays."""
 Point = tuple[float, float]
@@ -116,6 +117,10 @@ class SideWay:
         """The edge at the upper end of a side."""
         return side.beside(1, at_begin=self.at_begin)
 
+    def tops(self, side: Side) -> frozenset[str]:
+        """The edges of pieces at the upper end of a side, as ``PIECE.EDGE``."""
+        return frozenset(part.span.key for part in side.silhouette.segments[self.across(side)])
+
     def centre(self, side: Side) -> str:
         """The edge beyond that."""
         return side.beside(2, at_begin=self.at_begin)
@@ -160,31 +165,38 @@ class SideWay:
         )
 
 
-def find_side_seam(pattern: PatternSet) -> SideSeam | None:
-    """The likeliest side seam; None without one, or where a level tells the hip."""
+def find_side_seam(pattern: PatternSet, no_waist: frozenset[str] = frozenset()) -> SideSeam | None:
+    """The likeliest side seam; None without one, or where a level tells the hip.
+
+    Of `no_waist`, edges that are known, none lies at its upper end.
+    """
     if pattern.relations.blend is not None:
         return None
-    for way in sort_ways(pattern):
+    for way in sort_ways(pattern, no_waist):
         drawn = any(HIP in side.silhouette.base.levels for side in way.sides)
         if not drawn and find_tops(way) is not None:
             return SideSeam(way.seam, *way.shortest(pattern))
     return None
 
 
-def sort_ways(pattern: PatternSet) -> list[SideWay]:
+def sort_ways(pattern: PatternSet, no_waist: frozenset[str] = frozenset()) -> list[SideWay]:
     """The seams that may be the side seam, the likeliest first; none of one size, never blended."""
     if len(pattern.sizes) < 2:
         return []
+    ways = [
+        way
+        for way in _list_ways(pattern)
+        if not any(way.tops(side) <= no_waist for side in way.sides)
+    ]
     free = {span.key for spans in free_spans(pattern).values() for span in spans}
 
     def rank(way: SideWay) -> tuple[bool, bool]:
         """Last comes an upper edge that is sewn to nothing, and one that is drawn below."""
-        parts = [part for s in way.sides for part in s.silhouette.segments[way.across(s)]]
         base = way.sides[0].silhouette.base
         below = float(way.up(way.sides[0], base) @ base.grain.direction) < 0.0
-        return any(part.span.key in free for part in parts), below
+        return any(free & way.tops(side) for side in way.sides), below
 
-    return sorted(_list_ways(pattern), key=rank)
+    return sorted(ways, key=rank)
 
 
 def _list_ways(pattern: PatternSet) -> Iterator[SideWay]:

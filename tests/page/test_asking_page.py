@@ -252,7 +252,7 @@ def test_what_is_asked_last_is_answered_by_keys_alone(
     open_page: Open, joined: Path, tmp_path: Path
 ) -> None:
     page = last_page(open_page, joined, tmp_path)
-    assert page.locator("#state").inner_text() == "0 of 4 answered, 4 left"
+    assert page.locator("#state").inner_text() == "0 of 3 answered, 3 left"
     marks = {node.inner_text() for node in page.locator("#q1 dt").all()}
     drawn = {node.text_content() for node in page.locator("#q1 svg .label").all()}
     assert {"side", "waist", "centre", "hip"} <= marks & drawn
@@ -261,11 +261,12 @@ def test_what_is_asked_last_is_answered_by_keys_alone(
             break
         page.keyboard.press("Tab")
     page.keyboard.press("o")
+    page.keyboard.press("y")  # the girths
     page.keyboard.press("y")
     page.keyboard.type("5/8in")
     page.keyboard.press("Enter")
     assert page.evaluate("document.activeElement.id") == "save"
-    assert page.locator("#state").inner_text() == "2 of 4 answered, 0 left"
+    assert page.locator("#state").inner_text() == "3 of 3 answered, 0 left"
     file = tmp_path / "answers.json"
     with page.expect_download() as download:
         page.keyboard.press("Enter")
@@ -276,7 +277,7 @@ def test_what_is_asked_last_is_answered_by_keys_alone(
     text = " ".join(asked(str(by_page), "--answers", str(file), "--least", "1").split())
     assert "propagate blend can be used on it now" in text
     typed = CliRunner().invoke(
-        app.cli, ["suggest", str(joined), "--ask", "--least", "1"], input="o\n5/8in\n"
+        app.cli, ["suggest", str(joined), "--ask", "--least", "1"], input="o\ny\n5/8in\n"
     )
     assert typed.exit_code == 0, typed.output
     for one in sorted(path for path in joined.rglob("*") if path.is_file()):
@@ -287,21 +288,21 @@ def test_a_length_that_holds_not_is_told_and_not_saved(
     open_page: Open, joined: Path, tmp_path: Path
 ) -> None:
     page = last_page(open_page, joined, tmp_path)
-    field = page.locator("#q4 input[type=text]")
-    clash = page.locator("#q4 .clash")
+    field = page.locator("#q3 input[type=text]")
+    clash = page.locator("#q3 .clash")
     for wrong in ("60", "2 1/2in", "wide", "1/0in", "-5", "6cm"):
         field.fill(wrong)
         assert f"Found '{wrong}'" in clash.inner_text()
-        assert page.locator("#state").inner_text().startswith("0 of 4")
+        assert page.locator("#state").inner_text().startswith("0 of 3")
     for right in ("10", "1.5 cm", "1 1/8in", ".5in", "50"):
         field.fill(right)
         assert clash.inner_text() == ""
-        assert page.locator("#state").inner_text().startswith("1 of 4")
+        assert page.locator("#state").inner_text().startswith("1 of 3")
     # n and l are letters there, no answers.
     field.fill("")
     field.press("n")
     assert field.input_value() == "n"
-    assert page.locator("#q4 input:checked").get_attribute("value") == "yes"
+    assert page.locator("#q3 input:checked").get_attribute("value") == "yes"
 
 
 def test_the_hip_is_asked_for_on_the_page(open_page: Open, tmp_path: Path) -> None:
@@ -361,7 +362,7 @@ def test_marks_and_titles_of_a_question_do_not_lie_on_each_other(
 
 def test_a_page_without_a_question_says_so(open_page: Open, joined: Path, tmp_path: Path) -> None:
     said = CliRunner().invoke(
-        app.cli, ["suggest", str(joined), "--ask", "--least", "1"], input="y\n0\n"
+        app.cli, ["suggest", str(joined), "--ask", "--least", "1"], input="y\nn\n0\n"
     )
     assert said.exit_code == 0, said.output
     page = last_page(open_page, joined, tmp_path)

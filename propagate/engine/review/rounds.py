@@ -36,7 +36,9 @@ def review_rounds(pattern: PatternSet) -> Iterator[Finding]:
         counts = _count_pieces(pattern, girth)
         infos = [pattern.info[piece] for piece in counts]
         if any(count_halves(info) == 2 or info.cut > 1 for info in infos):
-            yield from _judge_counts(pattern, girth, counts)  # else nothing is said of cutting yet
+            # Else nothing is said of cutting yet.
+            limb = _closes_alone(pattern, girth, counts, mates)
+            yield from _judge_counts(pattern, girth, counts, limb=limb)
         missing = [*_find_left_out(pattern, girth), *_find_between(pattern, girth, counts, mates)]
         missing = list(dict.fromkeys(missing))
         one = len(missing) == 1
@@ -70,7 +72,7 @@ def _count_pieces(pattern: PatternSet, girth: Girth) -> dict[str, int]:
 
 
 def _judge_counts(
-    pattern: PatternSet, girth: Girth, counts: Mapping[str, int]
+    pattern: PatternSet, girth: Girth, counts: Mapping[str, int], *, limb: bool
 ) -> Iterator[Finding]:
     wrong = {}
     for piece, n in counts.items():
@@ -79,7 +81,8 @@ def _judge_counts(
         # a pair is told where they are sewn.
         fits = n in (1, info.cut)
         if count_halves(info) == 2:
-            fits = n == 2 or (info.pair and 2 < n <= info.cut)
+            # Once round one leg or one sleeve, of which there are two.
+            fits = n == 2 or (info.pair and 2 < n <= info.cut) or (n == 1 and limb)
         if not fits:
             wrong[piece] = n
     if wrong and len(wrong) == len(counts):
@@ -113,6 +116,15 @@ def _judge_counts(
             f"{cut}; expected {_say_count(halves)}, once for each half of the body. {cure}",
             (piece,),
         )
+
+
+def _closes_alone(
+    pattern: PatternSet, girth: Girth, counts: Mapping[str, int], mates: Mates
+) -> bool:
+    """Whether the counted pieces are sewn to each other all round, as those of a leg are."""
+    sides = set(_list_sides(pattern, girth, counts))
+    joined = (set(mates.get(side, ())) for side in sides)
+    return bool(sides) and all(None not in own and own & sides for own in joined)
 
 
 def _say_count(count: int) -> str:

@@ -9,9 +9,11 @@ from markupsafe import Markup
 
 from propagate.pattern.answers import WORDS, Answer, Word, question_of
 from propagate.pattern.titles import list_words
+from propagate.report.asking_girths import asked_of_girths
 from propagate.report.asking_picture import (
     Drawn,
     draw_blending,
+    draw_girths,
     draw_side,
     draw_tracing,
     drawn_question,
@@ -52,8 +54,8 @@ _SAID: Mapping[Word, tuple[str, str]] = {
     "later": ("l", "Later"),
 }
 _FOLLOWS = (
-    "When no question is left, the page that is written then asks what blending sizes goes by, and "
-    "the seam allowance where no piece has one."
+    "When no question is left, the page that is written then asks what blending sizes goes by, "
+    "about the girths of a garment that is known, and the seam allowance where no piece has one."
 )
 _FOLLOWS_HIP = (
     "When the hip is told, the page that is written then asks about all that blending goes by."
@@ -61,6 +63,7 @@ _FOLLOWS_HIP = (
 _NO_HIP, _NO_WIDTH = "It cannot be told", "None: leave all as it is"
 _ABOUT = {
     **dict.fromkeys(("blending", "hip"), "blending sizes"),
+    "girths": "girths",
     "derived": "pieces that follow another one",
     "allowance": "the allowance",
 }
@@ -147,6 +150,9 @@ def asking_page(asking: Asking) -> str:
             way = closing.open[len(questions) - 1]
             runs = [[str(span) for span in run] for run in way.runs]
             plain.append(_write_last("blending", runs, question))
+        if closing.girths:
+            questions.append(_ask_girths(closing, len(questions) + 1))
+            plain.append(_write_last("girths", [], questions[-1]))
         for tracing in closing.tracings:
             questions.append(_ask_tracing(asking, tracing, len(questions) + 1))
             runs = [[str(span) for span in run] for run in tracing.runs]
@@ -225,6 +231,16 @@ def _ask_blending(closing: Closing) -> Iterator[_Question]:
             choices,
             tuple(k for k in range(1, len(ways) + 1) if k != number),
         )
+
+
+def _ask_girths(closing: Closing, number: int) -> _Question:
+    pattern, found = closing.asking.likely_named, closing.girths
+    words: tuple[Word, ...] = ("yes", "no", "later")
+    choices = tuple(
+        _Choice(word, _SAID[word][0], _SAID_LAST.get(word, _SAID[word][1])) for word in words
+    )
+    asked, drawn = asked_of_girths(pattern, found), draw_girths(pattern, found)
+    return _question_of(number, asked, drawn, choices, ())
 
 
 def _ask_lengths(closing: Closing, before: int) -> list[_Length]:
