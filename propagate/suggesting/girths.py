@@ -24,7 +24,7 @@ from propagate.suggesting.copies import find_copies
 from propagate.suggesting.garments import Garment
 from propagate.suggesting.nest import measure_nest
 from propagate.suggesting.roles import Cast
-from propagate.suggesting.side_seams import WAIST
+from propagate.suggesting.side_seams import HIP, WAIST
 from propagate.tolerances import DECIMALS, WALK_MM
 from propagate.values import dataclass
 
@@ -79,10 +79,13 @@ def put_girths(pattern: PatternSet, found: Iterable[FoundGirth]) -> PatternSet:
 
 
 def find_girths(pattern: PatternSet, garments: Iterable[Garment]) -> tuple[FoundGirth, ...]:
-    """Find the girths of garments that the set does not have yet; what is not sewn has none."""
+    """Find the girths of garments that the set does not have yet; what is not sewn has none.
+
+    A set that has others than what blending goes by was told its girths by somebody.
+    """
     found: dict[str, FoundGirth] = {}
     with_girths = [one for one in garments if one.kind.girths]
-    if not with_girths:
+    if not with_girths or pattern.relations.girths.keys() - {WAIST, HIP}:
         return ()
     copies: dict[str, list[str]] = {}
     for copy, like in find_copies(measure_nest(pattern), marks=False).items():

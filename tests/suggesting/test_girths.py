@@ -128,6 +128,10 @@ def test_a_front_with_an_overlap_has_no_bust() -> None:
     assert {"bust", "hem"}.isdisjoint(find(drafts.harbour_shirt()))
 
 
+def test_a_set_that_tells_its_girths_is_not_asked() -> None:
+    assert not find(replace(demo("concert_dress"), name="dress"))
+
+
 def test_a_smaller_garment_is_not_compared_with_the_chart() -> None:
     tee = wardrobe.cove_tee()
     for body, told in ((900.0, "bust"), (1500.0, None)):
