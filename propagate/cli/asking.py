@@ -77,21 +77,21 @@ class Sitting:
     def _begin(self, pattern: PatternSet, found: Sequence[Answer]) -> int:
         """Take a set and the answers as they are in the files; tells how many do not hold now."""
         from propagate.io.answers import still_standing
-        from propagate.suggesting.asking import Asking, without_relations
+        from propagate.suggesting.asking import Asking, titles_told, without_relations
         from propagate.suggesting.closing import closing_standing
-        from propagate.suggesting.nest import measure_nest
-        from propagate.suggesting.nets import recognise_garments
 
         source = relations_file(self.path).read_bytes().decode()
         standing = closing_standing(still_standing(found, source), pattern)
         self._written = tuple(one for one in standing if one.written)
         own = [relation for one in self._written for relation in one.relations]
-        self.asking: Asking = Asking(
+        self.asking: Asking = Asking.begin(
             without_relations(pattern, own),
             tuple(one for one in standing if one.word != "later"),
             self._least,
-            recognise_garments(measure_nest(pattern), self._kinds),
+            self._kinds,
         )
+        # What stands in the file by these answers: other garments may be recognised later.
+        self._titles = titles_told(self.asking.pattern, self._written, self.asking.garments)
         return len(found) - len(standing)
 
     def keep(self, asking: Asking) -> None:
@@ -167,8 +167,7 @@ class Sitting:
         from propagate.suggesting.asking import titles_told
 
         answers, pattern = self.asking.answers, self.asking.pattern
-        garments = self.asking.garments
-        told = [titles_told(pattern, these, garments) for these in (self._written, answers)]
+        told = [self._titles, titles_told(pattern, answers, self.asking.garments)]
         gone, new = (
             {key: title for key, title in a.items() if b.get(key) != title}
             for a, b in (told, told[::-1])

@@ -17,6 +17,7 @@ from typing import Any
 from propagate.engine.review.taken import free_spans
 from propagate.errors import EditError
 from propagate.pattern.answers import Answer, Joining, Question, Word
+from propagate.pattern.garments import GarmentKind
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam, Span
 from propagate.suggesting.accepted import (
@@ -29,6 +30,7 @@ from propagate.suggesting.accepted import (
 )
 from propagate.suggesting.garments import Garment
 from propagate.suggesting.nest import measure_nest
+from propagate.suggesting.nets import recognise_garments
 from propagate.suggesting.proposal import Proposal
 from propagate.suggesting.settled import Known
 from propagate.suggesting.suggestions import Suggestions, suggest_beside
@@ -58,12 +60,27 @@ class Asking:
         Proposals with a lower score are not asked about.
     garments : tuple of Garment
         What was recognised of it: what these know of their seams is asked about too.
+    kinds : tuple of GarmentKind
+        By which they were recognised: after a no they are looked for again without that seam.
     """
 
     pattern: PatternSet
     answers: tuple[Answer, ...] = ()
     least: float = ASKED
     garments: tuple[Garment, ...] = ()
+    kinds: tuple[GarmentKind, ...] = ()
+
+    @classmethod
+    def begin(
+        cls,
+        pattern: PatternSet,
+        answers: tuple[Answer, ...] = (),
+        least: float = ASKED,
+        kinds: tuple[GarmentKind, ...] = (),
+    ) -> Asking:
+        """Take a set and what was answered, and recognise what garments of these kinds it is."""
+        garments = recognise_garments(measure_nest(pattern), kinds, _list_refused(answers))
+        return cls(pattern, answers, least, garments, kinds)
 
     @cached_property
     def joined(self) -> PatternSet:
@@ -131,7 +148,7 @@ class Asking:
             raise EditError(
                 f"set '{self.pattern.name}' has no question left; take an answer back to change it"
             )
-        return replace(self, answers=(*self.answers, self.answer(self.question, word)))
+        return self._with_answers((*self.answers, self.answer(self.question, word)))
 
     def answer(self, proposal: Proposal, word: Word) -> Answer:
         """What an answer to a proposal says and adds to the set.
@@ -185,16 +202,24 @@ class Asking:
             replace(one, relations=tuple(name_apart(one.relations, used, renamed)))
             for one in further
         )
-        return replace(self, answers=(*kept, *named))
+        return self._with_answers((*kept, *named))
 
     def undone(self) -> Asking:
         """Take the last answer back; the same when there is none."""
-        return replace(self, answers=self.answers[:-1]) if self.answers else self
+        return self._with_answers(self.answers[:-1]) if self.answers else self
 
     def without(self, gone: Iterable[Answer]) -> Asking:
         """Leave some answers out."""
         left = tuple(gone)
-        return replace(self, answers=tuple(one for one in self.answers if one not in left))
+        return self._with_answers(tuple(one for one in self.answers if one not in left))
+
+    def _with_answers(self, answers: tuple[Answer, ...]) -> Asking:
+        """Take other answers; a garment of which a seam was refused is looked for again."""
+        before, after = _list_refused(self.answers), _list_refused(answers)
+        again = bool(before - after) or any(one.rests_on(after - before) for one in self.garments)
+        if not (self.kinds and again):
+            return replace(self, answers=answers)
+        return Asking.begin(self.pattern, answers, self.least, self.kinds)
 
     @cached_property
     def _put_off(self) -> Counter[Question]:
@@ -202,8 +227,11 @@ class Asking:
 
     @property
     def _known(self) -> Known:
-        refused = frozenset(one.question for one in self.answers if one.word == "no")
-        return Known(tuple(list_joinings(self.joined)), refused)
+        return Known(tuple(list_joinings(self.joined)), _list_refused(self.answers))
+
+
+def _list_refused(answers: Iterable[Answer]) -> frozenset[Question]:
+    return frozenset(one.question for one in answers if one.word == "no")
 
 
 def renew_answer(answer: Answer, pattern: PatternSet) -> Answer:

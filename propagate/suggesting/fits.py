@@ -8,6 +8,7 @@ from itertools import product
 import numpy as np
 import numpy.typing as npt
 
+from propagate.pattern.answers import Question, question_of
 from propagate.pattern.garments import Join
 from propagate.pattern.relations import Run, Span
 from propagate.suggesting.lengths import count_doublings
@@ -50,6 +51,13 @@ class Fit:
     def exact(self) -> bool:
         """Whether both are as long as each other, without ease."""
         return float(np.abs(self.differ).max()) <= FITS_MM
+
+    @property
+    def question(self) -> Question:
+        """What is asked of it, as of a proposal."""
+        if self.join.mirror:
+            return question_of("mirror seam", (self.lead,))
+        return question_of("seam", (self.lead, self.follow))
 
     @property
     def pieces(self) -> set[str]:

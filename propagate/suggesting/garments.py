@@ -7,10 +7,11 @@ as good.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
 import numpy as np
 
+from propagate.pattern.answers import Question
 from propagate.pattern.garments import GarmentKind, Join, Role
 from propagate.suggesting.copies import Likeness, find_likenesses
 from propagate.suggesting.fits import Fit, add_lengths, fit_join, list_runs
@@ -57,6 +58,10 @@ class Garment:
         """The pieces that have a role."""
         return frozenset(cast.piece for cast in self.cast.values())
 
+    def rests_on(self, questions: Collection[Question]) -> bool:
+        """Whether it, or what it could be instead, has a seam that one of these asks about."""
+        return any(fit.question in questions for fits in (self.fits, *self.others) for fit in fits)
+
 
 def find_garments(
     nest: Nest,
@@ -64,6 +69,7 @@ def find_garments(
     pieces: Sequence[str],
     weigh: Callable[[Fit], float],
     copies: Mapping[str, Likeness] | None = None,
+    refused: Collection[Question] = (),
 ) -> tuple[Garment, ...]:
     """Recognise garments among pieces, the most telling first; a piece has one role.
 
@@ -71,6 +77,7 @@ def find_garments(
 
     A lining is as often as not the same kind again.  A particular set goes before all kinds.
     `weigh` tells all that is measured of a join, for the ways alone that fit best by lengths.
+    What is `refused` fits nothing, so that a piece that had its role by that is tried in others.
     """
     sides, left, found = Sides(nest), list(pieces), list[Garment]()
     waiting = list(kinds)
@@ -81,14 +88,14 @@ def find_garments(
             known = seen.get(k)
             # Fewer pieces are worth no more: only what lost one of its own is looked for again.
             if k not in seen or (known is not None and not known.pieces <= {*left}):
-                seen[k] = _Search(nest, sides, kind, left, copies or {}).best(weigh)
+                seen[k] = _Search(nest, sides, kind, left, copies or {}, refused).best(weigh)
                 fresh.add(k)
         recognised = [(one, k) for k, one in seen.items() if one is not None]
         if not recognised:
             break
         best, k = max(recognised, key=lambda one: (one[0].kind.origin == "set", one[0].worth))
         if k not in fresh:  # what else it could be made of may be gone
-            seen[k] = _Search(nest, sides, best.kind, left, copies or {}).best(weigh)
+            seen[k] = _Search(nest, sides, best.kind, left, copies or {}, refused).best(weigh)
             fresh.add(k)
             continue
         found.append(best)
@@ -107,7 +114,9 @@ class _Search:
         kind: GarmentKind,
         pieces: Sequence[str],
         copies: Mapping[str, Likeness],
+        refused: Collection[Question],
     ) -> None:
+        self._refused = refused
         self._nest, self._sides, self._kind, self._copies = nest, sides, kind, copies
         self._known = {
             role.name: [one for piece in pieces for one in _list_options(nest, sides, piece, role)]
@@ -272,7 +281,9 @@ class _Search:
             return None
         key = (self._order[join], *map(id, own))
         if key not in self._fitted:
-            self._fitted[key] = fit_join(self._nest, join, cast)
+            fit = fit_join(self._nest, join, cast)
+            held = fit is not None and (not self._refused or fit.question not in self._refused)
+            self._fitted[key] = fit if held else None
         return self._fitted[key]
 
 

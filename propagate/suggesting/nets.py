@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 
-from propagate.pattern.answers import reverse_run
+from propagate.pattern.answers import Question, reverse_run
 from propagate.pattern.ease import Ease, EaseSaid
 from propagate.pattern.garments import GarmentKind
 from propagate.pattern.relations import Run, Seam
@@ -49,8 +49,13 @@ ELSEWHERE = -2.5
 SQUARE_DEG = 3.0
 
 
-def recognise_garments(nest: Nest, kinds: Sequence[GarmentKind]) -> tuple[Garment, ...]:
-    """The garments that the pieces of a set are; a piece that is drawn twice is looked at once."""
+def recognise_garments(
+    nest: Nest, kinds: Sequence[GarmentKind], refused: Collection[Question] = ()
+) -> tuple[Garment, ...]:
+    """The garments that the pieces of a set are; a piece that is drawn twice is looked at once.
+
+    None of them has a seam that was `refused`.
+    """
     if not kinds:
         return ()
     copies = find_copies(nest, marks=False)
@@ -70,7 +75,7 @@ def recognise_garments(nest: Nest, kinds: Sequence[GarmentKind]) -> tuple[Garmen
         return known[runs]
 
     pieces = [piece for piece in nest.pattern.pieces if piece not in copies]
-    return find_garments(nest, kinds, pieces, weigh, copies)
+    return find_garments(nest, kinds, pieces, weigh, copies, refused)
 
 
 def propose_nets(nest: Nest, found: Sequence[Garment]) -> list[Proposal]:
