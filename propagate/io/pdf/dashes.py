@@ -29,7 +29,8 @@ _UNEVEN = 0.35
 """Share by which a gap may be off the usual one of its line."""
 _STRAIGHT_DEG = 2.0
 _MOSTLY = 0.8
-"""Share of the strokes of a look that lie in rows, from which the others are dashes too."""
+"""Share of the strokes of a look that lie in rows, from which the others are dashes too; and of
+strokes in a row that begin on other lines, from which they are notches."""
 _TOUCH_MM = 0.05
 MOST_PAIRS = 15_000_000
 _AT_ONCE = 1_000
@@ -57,6 +58,13 @@ def dashed_lines(lines: Sequence[DrawnLine]) -> tuple[list[DrawnLine], int]:
             whole.add(key)
     made: dict[int, DrawnLine] = {}
     gone: set[int] = set()
+    in_groups = {i for members in groups.values() for i in members}
+    others = [
+        line.chain.figure
+        for i, line in enumerate(lines)
+        if i not in in_groups and not line.look.filled
+    ]
+    tree = shapely.STRtree(others)
     for key, members in groups.items():
         if len(members) < FEWEST:
             continue
@@ -66,11 +74,24 @@ def dashed_lines(lines: Sequence[DrawnLine]) -> tuple[list[DrawnLine], int]:
         ):  # a hatching, or letters
             continue
         for row, line in _rows_and_lines(strokes, alone=key not in whole):
+            if _are_ticks([strokes[i] for i, _ in row.strokes], tree):
+                continue
             first = min(members[i] for i, _ in row.strokes)
             made[first] = line
             gone |= {members[i] for i, _ in row.strokes}
     found = [made.get(i, line) for i, line in enumerate(lines) if i in made or i not in gone]
     return found, len(made)
+
+
+def _are_ticks(strokes: Sequence[DrawnLine], others: shapely.STRtree) -> bool:
+    """Whether strokes in a row are the notches of nested sizes: each begins on another line.
+
+    A dash may do so by chance, and the first and the last of a line where it begins and ends.
+    """
+    tips = shapely.points([end for s in strokes for end in (s.chain.start, s.chain.end)])
+    met = np.unique(others.query(tips, predicate="dwithin", distance=_TOUCH_MM)[0])
+    begun = int((np.bincount(met // 2, minlength=1) == 1).sum())  # with both ends it runs along one
+    return begun >= FEWEST and begun >= _MOSTLY * len(strokes)
 
 
 def _is_stroke(line: DrawnLine) -> bool:

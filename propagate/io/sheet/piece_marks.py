@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
@@ -13,59 +12,27 @@ from propagate.io.drawn_lines import DrawnLine
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
 from propagate.io.sheet.inner_lines import put_together
+from propagate.io.sheet.marks_by_size import (
+    TOUCHES_MM,
+    SheetMark,
+    find_strays,
+    keep_to_one,
+    share_inner,
+    share_out_rows,
+    sort_by_touch,
+)
 from propagate.io.sheet.stretches import nodes_of
-from propagate.io.svg.drawing import Shape
 from propagate.io.svg.rings import Ring
 from propagate.io.svg.sorting import DrawnPiece, hand_out
 from propagate.pattern.model import Array
 
 __all__ = ["hand_out_marks", "is_drawn_again"]
 
-TOUCHES_MM = 0.5
-"""An end this near to an outline is on it."""
 STEP_MM = 5.0
 OPEN_MM = 200.0
 """A line so long beside all pieces is hardly a legend's: most outlines are longer."""
 ON_LINE_MM = 0.2
 """A line no point of which is farther from the outline is the outline, drawn again."""
-
-
-@dataclass(eq=False)
-class _Mark:
-    """A line or several that hang together, and the sizes it is drawn for.
-
-    Attributes
-    ----------
-    chains : list of Chain
-    size : str or None
-        The size of its layer or look; None for what is of no size.
-    """
-
-    chains: list[Chain]
-    size: str | None
-    shapes: list[Shape] = field(default_factory=list)
-
-    def __post_init__(self) -> None:
-        self.shapes = [Shape(c, None, frozenset(), {}, "path") for c in self.chains]
-
-    @property
-    def ends(self) -> Array:
-        """(n, 2) ends of its lines; of closed ones the corners."""
-        found = [c.points if c.closed else c.points[[0, -1]] for c in self.chains]
-        return np.concatenate(found)
-
-    @property
-    def kind(self) -> str:
-        """What it looks like: ``closed``, ``arrow`` (several lines) or ``line``."""
-        return "arrow" if len(self.chains) > 1 else "closed" if self.chains[0].closed else "line"
-
-    def short(self, notch: float) -> bool:
-        """Whether no line of it is longer than a notch."""
-        return max(float(np.ptp(c.points, axis=0).max()) for c in self.chains) <= notch
-
-    def lines(self) -> shapely.MultiLineString:
-        """Its lines as one figure."""
-        return shapely.MultiLineString([c.points for c in self.chains])
 
 
 def hand_out_marks(
@@ -86,24 +53,29 @@ def hand_out_marks(
     rims = {size: [piece[size].polygon.exterior for piece in pieces] for size in sizes}
     every = [rim for found in rims.values() for rim in found]
     marks = {
-        size: _collect_marks(left.get(size, ()), size, rims[size] if size else every, options)
+        size: _collect_marks(
+            left.get(size, ()), size, rims[size] if size else every, every, options
+        )
         for size in (*sizes, None)
     }
-    marks[None] += [_Mark([one.chain], None) for one in filled if one.chain.closed]
+    marks[None] += [SheetMark([one.chain], None) for one in filled if one.chain.closed]
     drawn = [
         {size: DrawnPiece(None, piece[size], named_by="said") for size in sizes} for piece in pieces
     ]
     placed: set[int] = set()
+    strays = find_strays(marks, rims, sizes, options.notch)
     for size in sizes:
         here = [piece[size] for piece in drawn]
-        shapes = [shape for mark in (*marks[size], *marks[None]) for shape in mark.shapes]
+        mine = (*marks[size], *marks[None], *(m for m in strays if m.size != size))
+        shapes = [shape for mark in mine for shape in mark.shapes]
         hand_out(here, shapes, ReportNotes(), source, size)
         placed |= {id(shape) for piece in here for shape in piece.shapes}
-    _keep_to_one(drawn, [m for m in marks[None] if not m.short(options.notch)], sizes)
-    _sort_by_touch(drawn, marks, sizes, options.notch)
-    _share_inner(drawn, marks, sizes, notes, source)
+    keep_to_one(drawn, [m for m in marks[None] if not m.short(options.notch)], sizes)
+    sort_by_touch(drawn, marks, strays, sizes, options.notch)
+    share_inner(drawn, marks, sizes, notes, source)
+    share_out_rows(drawn, marks, sizes, options.notch, notes, source)
     lost = sum(
-        id(shape) not in placed for found in marks.values() for m in found for shape in m.shapes
+        id(shape) not in placed for some in marks.values() for m in some for shape in m.shapes
     )
     if lost:
         notes.add("ignored", "a line that lies on no piece", file=source, count=lost)
@@ -113,7 +85,7 @@ def hand_out_marks(
 
 def _tell_open_outlines(
     pieces: Sequence[Mapping[str, Ring]],
-    marks: Mapping[str | None, Sequence[_Mark]],
+    marks: Mapping[str | None, Sequence[SheetMark]],
     sizes: Sequence[str],
     notes: ReportNotes,
     source: str,
@@ -150,14 +122,18 @@ def _collect_marks(
     lines: Sequence[Chain],
     size: str | None,
     rims: Sequence[shapely.LinearRing],
+    every: Sequence[shapely.LinearRing],
     options: ReadOptions,
-) -> list[_Mark]:
-    """Lines put together, those that meet at an end as one mark; ticks stay by themselves."""
+) -> list[SheetMark]:
+    """Lines put together, those that meet at an end as one mark; ticks stay by themselves.
+
+    `rims` are the outlines of the size, `every` those of all: ticks may be drawn in one look.
+    """
     tree = shapely.STRtree(rims)
     apart = [line for line in lines if not is_drawn_again(line, rims, tree)]
-    ticks, others = _split_ticks(apart, tree, options, size)
+    ticks, others = _split_ticks(apart, shapely.STRtree(every), options, size)
     whole = [_off_outline(line, rims, tree) for line in put_together(others, options.join)]
-    closed = [_Mark([chain], size) for chain in whole if chain.closed]
+    closed = [SheetMark([chain], size) for chain in whole if chain.closed]
     chains = [chain for chain in whole if not chain.closed]
     # A tick goes with the short lines that lie across its free end.
     bars = [chain for chain in chains if chain.length <= options.notch]
@@ -167,7 +143,7 @@ def _collect_marks(
         figure = tick.lines()
         across = [c for c in bars if figure.dwithin(c.figure, options.join)]
         taken |= set(map(id, across))
-        found.append(_Mark([*tick.chains, *across], tick.size))
+        found.append(SheetMark([*tick.chains, *across], tick.size))
     figures, chains = found, [chain for chain in chains if id(chain) not in taken]
     groups: dict[int, list[int]] = {}
     owner: dict[int, int] = {}
@@ -179,7 +155,7 @@ def _collect_marks(
             owner = {n: group if g == other else g for n, g in owner.items()}
         groups.setdefault(group, []).append(index)
         owner |= dict.fromkeys(pair, group)
-    hung = [_Mark([chains[i] for i in sorted(group)], size) for group in groups.values()]
+    hung = [SheetMark([chains[i] for i in sorted(group)], size) for group in groups.values()]
     return [*hung, *closed, *figures]
 
 
@@ -188,7 +164,7 @@ def _split_ticks(
     tree: shapely.STRtree,
     options: ReadOptions,
     size: str | None,
-) -> tuple[list[_Mark], list[Chain]]:
+) -> tuple[list[SheetMark], list[Chain]]:
     """Short lines from an outline to where no other line ends, each once, and all others.
 
     They stay what they are, though a longer line may run over them.
@@ -209,7 +185,7 @@ def _split_ticks(
             twins.setdefault(tuple(sorted(number[id(chain)])), []).append(chain)
     taken = {id(chain) for found in twins.values() for chain in found}
     firsts = [min(found, key=lambda c: (c.start, c.end)) for found in twins.values()]
-    return [_Mark([c], size) for c in firsts], [c for c in lines if id(c) not in taken]
+    return [SheetMark([c], size) for c in firsts], [c for c in lines if id(c) not in taken]
 
 
 def _off_outline(chain: Chain, rims: Sequence[shapely.LinearRing], tree: shapely.STRtree) -> Chain:
@@ -243,105 +219,3 @@ def is_drawn_again(chain: Chain, rims: Sequence[shapely.LinearRing], tree: shape
     places = shapely.points(shapely.get_coordinates(shapely.segmentize(chain.figure, STEP_MM)))
     near = tree.query(places[0], predicate="dwithin", distance=ON_LINE_MM)
     return any(bool(shapely.dwithin(rims[int(i)], places, ON_LINE_MM).all()) for i in near)
-
-
-def _keep_to_one(
-    drawn: Sequence[Mapping[str, DrawnPiece]], marks: Sequence[_Mark], sizes: Sequence[str]
-) -> None:
-    """A line of no size, such as a grain line, is on one piece, in all its sizes.
-
-    It may lie beside the outline of some: a curved strip moves as it grows.
-    """
-    where: dict[int, list[int]] = {}
-    for number, piece in enumerate(drawn):
-        for size in sizes:
-            for shape in piece[size].shapes:
-                where.setdefault(id(shape), []).append(number)
-    for mark in marks:
-        found = [number for shape in mark.shapes for number in where.get(id(shape), ())]
-        if not found:
-            continue
-        best = max(sorted(set(found)), key=found.count)
-        for number in set(found):
-            _put_mark(drawn[number], mark, sizes if number == best else (), sizes)
-
-
-def _sort_by_touch(
-    drawn: Sequence[Mapping[str, DrawnPiece]],
-    marks: Mapping[str | None, Sequence[_Mark]],
-    sizes: Sequence[str],
-    notch: float,
-) -> None:
-    """Short marks go to the sizes whose outline they touch."""
-    of_shape = {id(s): m for found in marks.values() for m in found for s in m.shapes}
-    for piece in drawn:
-        rims = {size: piece[size].ring.polygon.exterior for size in sizes}
-        short: dict[int, _Mark] = {}
-        for size in sizes:
-            for shape in piece[size].shapes:
-                mark = of_shape[id(shape)]
-                if mark.short(notch):
-                    short[id(mark)] = mark
-        touched = {key: _find_touched_sizes(mark, rims, sizes) for key, mark in short.items()}
-        has_own = {mark.size for key, mark in short.items() if mark.size in touched[key]}
-        for key, mark in short.items():
-            if mark.size is None:
-                _put_mark(piece, mark, touched[key] or list(sizes), sizes)
-            elif mark.size not in touched[key]:
-                wanted = [size for size in touched[key] if size not in has_own]
-                if wanted:
-                    _put_mark(piece, mark, wanted, sizes)
-
-
-def _find_touched_sizes(
-    mark: _Mark, rims: Mapping[str, shapely.LinearRing], sizes: Sequence[str]
-) -> list[str]:
-    """The sizes on whose outline a mark ends, else those that it crosses."""
-    ends = shapely.points(mark.ends)
-    on = [size for size in sizes if float(shapely.distance(rims[size], ends).min()) <= TOUCHES_MM]
-    if on:
-        return on
-    figure = mark.lines()
-    return [size for size in sizes if rims[size].intersects(figure)]
-
-
-def _put_mark(
-    piece: Mapping[str, DrawnPiece], mark: _Mark, wanted: Sequence[str], sizes: Sequence[str]
-) -> None:
-    own = set(map(id, mark.shapes))
-    for size in sizes:
-        kept = [shape for shape in piece[size].shapes if id(shape) not in own]
-        piece[size].shapes = kept + (list(mark.shapes) if size in wanted else [])
-
-
-def _share_inner(
-    drawn: Sequence[Mapping[str, DrawnPiece]],
-    marks: Mapping[str | None, Sequence[_Mark]],
-    sizes: Sequence[str],
-    notes: ReportNotes,
-    source: str,
-) -> None:
-    """What only one size has inside a piece, away from the outline, is taken for all."""
-    of_shape = {id(s): m for found in marks.values() for m in found for s in m.shapes}
-    if len(sizes) < 2:
-        return
-    shared = 0
-    for piece in drawn:
-        inner: dict[str, dict[str, list[_Mark]]] = {}
-        for size in sizes:
-            rim = {size: piece[size].ring.polygon.exterior}
-            for mark in {id(m): m for s in piece[size].shapes if (m := of_shape[id(s)])}.values():
-                if mark.size is not None and not _find_touched_sizes(mark, rim, (size,)):
-                    inner.setdefault(mark.kind, {}).setdefault(mark.size, []).append(mark)
-        for by_size in inner.values():
-            if len(by_size) == 1:
-                for mark in next(iter(by_size.values())):
-                    _put_mark(piece, mark, sizes, sizes)
-                    shared += 1
-    if shared:
-        notes.add(
-            "assumed",
-            "what only one size has inside a piece, such as a grain line, is taken for all sizes",
-            file=source,
-            count=shared,
-        )

@@ -21,6 +21,7 @@ from propagate.io.sheet.looks import (
     sizes_in_legend,
     tell_look,
 )
+from propagate.io.sheet.marks_by_size import ENDS_ON_MM, LONGEST_MARK
 from propagate.io.sheet.outlines import outlines_of
 from propagate.io.sheet.seams import are_seams_in_cuts
 from propagate.io.svg.files import ONE_SIZE, sorted_sizes
@@ -131,7 +132,7 @@ def _by_look(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Siz
     if legend:
         words = "; ".join(f"{size}: {tell_look(legend[size])}" for size in _order_sizes(legend))
         notes.add("found", f"sizes by the legend on the sheet: {words}", file=sheet.source)
-        return _sorted_by(sheet, legend)
+        return _sorted_by(sheet, legend, options)
     rings = _rings_of_looks(by_key, sheet, options)
     pairs = [p for p in combinations(sorted(rings), 2) if _lie_on(rings[p[0]], rings[p[1]])]
     nested = sorted({key for pair in pairs for key in pair})
@@ -142,7 +143,7 @@ def _by_look(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Siz
     if len(written) == len(nested):
         words = "; ".join(f"{size}: {tell_look(written[size])}" for size in _order_sizes(written))
         notes.add("assumed", f"sizes by what is written at the lines: {words}", file=sheet.source)
-        return _sorted_by(sheet, written)
+        return _sorted_by(sheet, written, options)
     areas = {key: round(sum(float(ring.polygon.area) for ring in rings[key]), 3) for key in nested}
     order = sorted(nested, key=lambda key: (areas[key], key))
     if len(order) == 2 > len(options.sizes) and are_seams_in_cuts(*(rings[k] for k in order)):
@@ -158,17 +159,49 @@ def _by_look(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Siz
         "assumed", f"looks of lines taken as sizes, the smallest outlines first: {words}",
         option="--sizes", file=sheet.source,
     )  # fmt: skip
-    return _sorted_by(sheet, told)
+    return _sorted_by(sheet, told, options)
 
 
-def _sorted_by(sheet: DrawnSheet, looks: Mapping[str, LookKey]) -> SizedLines:
+def _sorted_by(sheet: DrawnSheet, looks: Mapping[str, LookKey], options: ReadOptions) -> SizedLines:
+    """Lines by the look of their size; marks whose colour alone is that of one size are its own."""
     of_key = {key: size for size, key in looks.items()}
     found: dict[str, list[DrawnLine]] = {size: [] for size in looks}
-    common: list[DrawnLine] = []
+    others: list[DrawnLine] = []
     for one in sheet.lines:
         size = of_key.get(key_of(one.look))
-        (common if size is None else found[size]).append(one)
+        (others if size is None else found[size]).append(one)
+    by_colour = {key[1]: size for key, size in of_key.items()}
+    if len(by_colour) < len(looks):  # sizes share a colour: it tells nothing
+        by_colour = {}
+    common: list[DrawnLine] = []
+    figures = {
+        size: shapely.MultiLineString([one.chain.points for one in lines])
+        for size, lines in found.items()
+    }
+    for one in others:
+        size = by_colour.get(key_of(one.look)[1])
+        mine = size is not None and not one.look.filled and _is_of(size, one, figures, options)
+        (found[size] if size is not None and mine else common).append(one)
     return SizedLines({size: tuple(lines) for size, lines in found.items()}, tuple(common))
+
+
+def _is_of(
+    size: str,
+    one: DrawnLine,
+    figures: Mapping[str, shapely.MultiLineString],
+    options: ReadOptions,
+) -> bool:
+    """Whether a line in the colour of a size is drawn for it.
+
+    What all sizes share is often black or grey, and so may one size be: of those the lines as
+    short as a mark are its own, and those that end on its lines and on no other size's.
+    """
+    colour = key_of(one.look)[1]
+    if len(set(colour)) > 1 or one.chain.length <= LONGEST_MARK * options.notch:
+        return True
+    ends = shapely.MultiPoint([one.chain.start, one.chain.end])
+    met = [other for other, figure in figures.items() if figure.dwithin(ends, ENDS_ON_MM)]
+    return not one.chain.closed and met == [size]
 
 
 def _rings_of_looks(

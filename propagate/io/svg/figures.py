@@ -301,20 +301,25 @@ def _find_bars(canvas: _Canvas) -> None:
         if number in canvas.taken or stem.length > 3 * canvas.notch:
             continue
         bars: dict[int, Array] = {}
+        on = [canvas.gap(end) <= ON_OUTLINE_MM / 2 for end in (stem.a, stem.b)]
         for end in (stem.a, stem.b):
+            widest = 0.9 * stem.length
+            if (
+                sum(on) == 1 and not on[end is stem.b]
+            ):  # the bar of a T may be as wide as it is long
+                widest = max(widest, min(2.0 * stem.length, canvas.notch))
             for i, bar in canvas.free():
                 apart = math.dist((bar.a + bar.b) / 2, end)
-                if i == number or bar.length > 0.9 * stem.length or apart > MEETS_MM:
+                if i == number or bar.length > widest or apart > MEETS_MM:
                     continue
                 across = float((bar.b - bar.a) @ (stem.b - stem.a))
                 across /= max(bar.length * stem.length, 1e-9)
                 if abs(math.degrees(math.asin(max(-1.0, min(1.0, across))))) <= SQUARE_DEG:
                     bars[i] = end
-        on_line = min(canvas.gap(stem.a), canvas.gap(stem.b)) <= ON_OUTLINE_MM / 2
-        if len(bars) == 1 and on_line and stem.length <= canvas.notch:
+        if len(bars) == 1 and any(on) and stem.length <= canvas.notch:
             foot = min((stem.a, stem.b), key=canvas.gap)
             canvas.make("notch", (foot, stem.other_end(foot)), (number, *bars))
-        elif len(bars) == 2 and not on_line and len({id(end) for end in bars.values()}) == 2:
+        elif len(bars) == 2 and not any(on) and len({id(end) for end in bars.values()}) == 2:
             canvas.make("line", (stem.a, stem.b), (number, *bars), name="buttonhole")
 
 
