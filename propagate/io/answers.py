@@ -38,8 +38,8 @@ __all__ = [
 ]
 
 FORMAT = 3
-KINDS = ("seam", "mirror seam", "opening", "stack", "band", *CLOSING)
-_KEPT = ("assemblies", "seams", "openings", "stacks", "bands")
+KINDS = ("seam", "mirror seam", "opening", "stack", "band", "pocket", *CLOSING)
+_KEPT = ("assemblies", "seams", "openings", "stacks", "bands", "seam_openings")
 _WIDEST = {"hip": 2000.0, "allowance": WIDEST_ALLOWANCE_MM}
 """No side is longer; `suggesting.closing` judges by the side that there is."""
 _LONGEST_BLOCK = 200_000
@@ -154,8 +154,10 @@ def _read_block(row: Table, text: str) -> tuple[tuple[str, ...], tuple[Joining, 
         row.wrong("text", "comments in which nothing is hidden")
         return (), ()
     table = Table(parse_toml(text, row.problems.source), row.at("text"), row.problems)
-    if not set(table) <= {"assembly", "seam", "opening", "stack", "band"}:
-        row.wrong("text", "relations of the kinds assembly, seam, opening, stack and band")
+    if not set(table) <= {"assembly", "seam", "opening", "stack", "band", "seam_opening"}:
+        row.wrong(
+            "text", "relations of the kinds assembly, seam, opening, stack, band and seam_opening"
+        )
         return (), ()
     found = read_relations(table)
     relations = tuple(one for kept in _KEPT for one in getattr(found, kept).values())

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Literal, TypeAlias, get_args
 
-from propagate.pattern.relations import Assembly, Band, Opening, Run, Seam, Stack
+from propagate.pattern.relations import Assembly, Band, Opening, Run, Seam, SeamOpening, Stack
 from propagate.pattern.toml_text import lines_of_relation
 from propagate.values import dataclass
 
@@ -24,7 +24,7 @@ __all__ = [
 Word = Literal["yes", "turned", "no", "later"]
 WORDS: tuple[Word, ...] = get_args(Word)
 """``turned``: they are sewn, but the other way round."""
-Joining: TypeAlias = Seam | Assembly | Opening | Stack | Band
+Joining: TypeAlias = Seam | Assembly | Opening | Stack | Band | SeamOpening
 Question: TypeAlias = tuple[str, tuple[tuple[str, ...], ...]]
 """A kind and its runs, the same from whichever end and side they are written."""
 CLOSING = ("blending", "hip", "girths", "allowance", "derived")
@@ -74,10 +74,11 @@ class Answer:
     Attributes
     ----------
     kind : str
-        ``seam``, ``mirror seam``, ``opening``, ``stack`` or ``band``; last ``blending``, whose
-        runs go along both waists and down both sides to the hip, ``hip``, how far it lies
-        below the waist, ``girths``, ``allowance``; these have no runs; and ``derived``, whose runs
-        are the edges of a piece that lie on another one and those on which they lie.
+        ``seam``, ``mirror seam``, ``opening``, ``stack``, ``band`` or ``pocket``; last
+        ``blending``, whose runs go along both waists and down both sides to the hip, ``hip``,
+        how far it lies below the waist, ``girths``, ``allowance``; these have no runs; and
+        ``derived``, whose runs are the edges of a piece that lie on another one and those on
+        which they lie.
     runs : tuple of Run
         As they were shown.
     word : Word

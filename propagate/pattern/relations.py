@@ -328,6 +328,12 @@ class SeamOpening:
     )
     title: str | None = field(default=None, metadata=TITLE)
 
+    @property
+    def marks(self) -> frozenset[str]:
+        """``PIECE.LANDMARK`` of both its ends on each side."""
+        spans = [span for run in self.sides for span in run]
+        return frozenset(f"{span.piece}.{end}" for span in spans for end in (span.begin, span.end))
+
 
 @dataclass(frozen=True)
 class BlendMain:

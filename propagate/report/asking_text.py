@@ -41,6 +41,7 @@ _ASKED = {
     "opening": "Is this edge the opening of a pocket, with this piece behind it?",
     "stack": "Do these layers lie behind the opening?",
     "band": "Is this edge a band's, sewn to these, zone by zone?",
+    "pocket": "Is this a pocket in the seam of the first two, its bag sewn to both?",
 }
 _NOTHING = "nothing, the zone keeps its length"
 _NOT_TOLD = (
@@ -103,8 +104,8 @@ def asked_of(pattern: PatternSet, proposal: Proposal) -> Asked:
     titles = [in_sentence(piece_title(pattern, piece)) for piece in pieces]
     title, ends = list_words(titles), []
     for at in (0, -1) if can_turn(proposal) else ():
-        a, b = (_say_end(pattern, run[at], at, whose=True) for run in proposal.runs)
-        ends.append(f"{a} meets {b}")
+        first, *others = (_say_end(pattern, run[at], at, whose=True) for run in proposal.runs)
+        ends.append(f"{first} meets {list_words(others)}")
     ends += _say_ease(pattern, proposal)
     return Asked(
         title[:1].upper() + title[1:],

@@ -39,6 +39,7 @@ TABLES = {
     "Opening": "openings",
     "Stack": "stacks",
     "Band": "bands",
+    "SeamOpening": "seam_openings",
 }
 """What may be written, and the field of a set's relations that holds it."""
 _WIDTH = 98

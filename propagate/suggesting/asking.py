@@ -272,7 +272,7 @@ def _name_by_kind(relation: Joining, garments: Iterable[Garment]) -> Joining:
 def can_turn(proposal: Proposal) -> bool:
     """Whether there is another way round to sew it: two edges of one piece would be twisted."""
     if proposal.kind != "seam":
-        return False
+        return proposal.kind == "pocket"
     lead, follow = ({span.piece for span in run} for run in proposal.runs)
     return lead.isdisjoint(follow)
 

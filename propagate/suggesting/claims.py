@@ -3,15 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import Literal
 
 from propagate.pattern.answers import Joining
-from propagate.pattern.relations import Band, Opening, Seam, Span, Stack
+from propagate.pattern.relations import Band, Opening, Seam, SeamOpening, Span, Stack
 from propagate.pattern.spans import span_ends
 from propagate.suggesting.nest import Nest
 from propagate.values import dataclass
 
-__all__ = ["Claim", "Claimed", "claim_mouth", "claim_relations", "claim_spans", "claims_meet"]
+__all__ = [
+    "Claim",
+    "Claimed",
+    "claim_mouth",
+    "claim_mouths",
+    "claim_relations",
+    "claim_spans",
+    "claims_meet",
+]
 
 
 @dataclass(frozen=True)
@@ -21,7 +30,7 @@ class Claim:
     Two proposals that claim the same stretch in the same role are in conflict.
     """
 
-    role: Literal["sewn", "opening", "stack"]
+    role: Literal["sewn", "opening", "stack", "mouth"]
     piece: str
     edge: str
     low: float
@@ -57,12 +66,33 @@ def claim_mouth(nest: Nest, piece: str, edge: str, role: Literal["opening", "sta
     return Claim(role, piece, edge, 0.0, length)
 
 
+def claim_mouths(nest: Nest, spans: Iterable[Span]) -> Iterator[Claim]:
+    """Yield the stretches that are mouths of pockets in seams: their edges are sewn as well."""
+    for one in claim_spans(nest, spans):
+        yield replace(one, role="mouth")
+
+
+def _lies_on_mouth(span: Span, mouths: Iterable[SeamOpening]) -> bool:
+    """Whether it is the part of an edge to which a bag is sewn, beside the seam of the edge."""
+    return any(
+        span.key == own.key and own.end in (span.begin, span.end)
+        for mouth in mouths
+        for side in mouth.sides
+        for own in side
+        if own.end not in ("start", "end")
+    )
+
+
 def claim_relations(nest: Nest, relations: Sequence[Joining]) -> Iterator[Claim]:
     """Yield the stretches that relations claim."""
     openings = {one.name: one for one in relations if isinstance(one, Opening)}
+    mouths = [one for one in relations if isinstance(one, SeamOpening)]
     for one in relations:
         if isinstance(one, Seam):
-            yield from claim_spans(nest, (*one.lead, *one.follow))
+            sewn = (s for s in (*one.lead, *one.follow) if not _lies_on_mouth(s, mouths))
+            yield from claim_spans(nest, sewn)
+        elif isinstance(one, SeamOpening):
+            yield from claim_mouths(nest, [span for side in one.sides for span in side])
         elif isinstance(one, Band):
             spans = [Span(one.piece, one.sewn), *(s for zone in one.zones for s in zone.run)]
             yield from claim_spans(nest, spans)

@@ -59,7 +59,8 @@ class Proposal:
         What the relation would be called in the set's TOML.
     runs : tuple of Run
         Lead and follower of a seam; the one run of a mirror seam; an opening's edge and the
-        layer's line that matches it; a band's sewn edge and the runs of its zones.
+        layer's line that matches it; a band's sewn edge and the runs of its zones; both sides of
+        the seam that a pocket lies in, then its bags.
     prior : float
         Log-odds before anything is looked at.
     facts : tuple of Fact
@@ -72,7 +73,7 @@ class Proposal:
         The score is no higher.
     """
 
-    kind: Literal["seam", "mirror seam", "opening", "stack", "band"]
+    kind: Literal["seam", "mirror seam", "opening", "stack", "band", "pocket"]
     name: str
     runs: tuple[Run, ...]
     prior: float

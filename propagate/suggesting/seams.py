@@ -102,13 +102,13 @@ def propose_seams(
             pairs.append(_Pair(lead, follow, common, ways, bags))
     said = link_neighbours(nest, [*(pair.laid for pair in pairs), *settled.laid])
     found = [
-        _propose_seam(nest, pair, own, turn=settled.turns(pair.lead.run, pair.follow.run))
+        _propose_seam(nest, pair, own, turn=settled.turns("seam", (pair.lead.run, pair.follow.run)))
         for pair, own in zip(pairs, said, strict=False)
     ]
     found = [
         one
         for one in _leave_open(nest, found)
-        if one.score >= LEAST or settled.turns(one.runs[0], one.runs[1])
+        if one.score >= LEAST or settled.turns("seam", one.runs)
     ]
     return rank_proposals(found), left
 

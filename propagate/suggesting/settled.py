@@ -126,10 +126,10 @@ class Settled:
             if self.takes(row)
         ]
 
-    def turns(self, lead: Run, follow: Run) -> bool:
-        """Whether a seam is wanted the other way round."""
+    def turns(self, kind: str, runs: tuple[Run, ...]) -> bool:
+        """Whether a seam or a pocket is wanted the other way round."""
         turned = self._known.turned
-        return bool(turned) and question_of("seam", (lead, follow)) in turned
+        return bool(turned) and question_of(kind, runs) in turned
 
     # ----------------------------------------------------------------- after weighing
 

@@ -140,11 +140,16 @@ class SideWay:
     def notch_pairs(
         self, pattern: PatternSet
     ) -> Iterator[tuple[dict[str, str], dict[str, dict[str, Point]]]]:
-        """Pairs of notches that meet on both mains: their names and places, by piece and size."""
+        """Pairs of notches that meet on both mains: their names and places, by piece and size.
+
+        The notches of a pocket in the seam say where it lies, and nothing else.
+        """
         leads = {side.lead for side in self.sides}
+        openings = pattern.relations.seam_openings.values()
+        mouths = frozenset[str]().union(*(opening.marks for opening in openings))
         for pair in self.seam.notches:
             marks = dict(mark.split(".", 1) for mark in pair)
-            if set(marks) == leads:
+            if set(marks) == leads and mouths.isdisjoint(pair):
                 yield (
                     marks,
                     {

@@ -21,6 +21,7 @@ from propagate.suggesting.nets import add_mirrored, propose_nets, put_before, re
 from propagate.suggesting.openings import propose_openings, propose_stacks
 from propagate.suggesting.proposal import LEAST, SEWN, UNSURE, Fact, Proposal, rank_proposals
 from propagate.suggesting.rows import Joint, list_rows
+from propagate.suggesting.seam_pockets import propose_seam_pockets
 from propagate.suggesting.seams import propose_seams
 from propagate.suggesting.settled import NOTHING, Known, Settled
 from propagate.values import dataclass
@@ -135,12 +136,13 @@ def suggest_beside(nest: Nest, known: Known, garments: Sequence[Garment] = ()) -
     sewn = [
         one
         for one in _weigh_beside_bands(sewn, banded)
-        if one.score >= LEAST or settled.turns(one.runs[0], one.runs[1])
+        if one.score >= LEAST or settled.turns("seam", one.runs)
     ]
     sure = [*settled.seams, *sewn, *banded]
     mirrored = add_mirrored(nest, garments, propose_mirror_seams(nest, sure, pocketed), sure)
     layered = propose_stacks(nest, pocketed, [*settled.openings, *opened])
-    found = [*opened, *sewn, *settled.leave_out([*banded, *mirrored, *layered])]
+    bagged = propose_seam_pockets(nest, [*settled.seams, *sewn], settled, copies)
+    found = [*opened, *sewn, *bagged, *settled.leave_out([*banded, *mirrored, *layered])]
     return Suggestions(
         nest.pattern,
         tuple(rank_proposals(found)),

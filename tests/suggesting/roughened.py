@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -13,6 +13,7 @@ from shapely.geometry.polygon import orient
 from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, Span
+from propagate.pattern.spans import span_points
 from tests.suggesting.strangers import Names, stripped
 
 Roughened = tuple[PatternSet, Names, Mapping[str, str]]
@@ -182,8 +183,18 @@ def kept(pattern: PatternSet, names: Names) -> PatternSet:
             for own, _ in layer.put
         )
     }
+    mouths = {
+        k: v
+        for k, v in said.seam_openings.items()
+        if there(span for side in v.sides for span in side)
+    }
     relations = Relations(
-        seams=seams, bands=bands, assemblies=taped, openings=openings, stacks=stacks
+        seams=seams,
+        bands=bands,
+        assemblies=taped,
+        openings=openings,
+        stacks=stacks,
+        seam_openings=mouths,
     )
     return replace(pattern, relations=relations)
 
@@ -199,4 +210,23 @@ def layers(pattern: PatternSet, names: Names) -> tuple[Seam, ...]:
                 ends = ("end", "start") if back else ("start", "end")
                 lead = names.run((Span(opening.piece, opening.edge),))
                 found.append(Seam("", lead, names.run((Span(layer.piece, layer.mouth, *ends),))))
-    return tuple(found)
+    return (*found, *_bags(pattern, names))
+
+
+def _bags(pattern: PatternSet, names: Names) -> Iterator[Seam]:
+    """A bag that is derived from a side between two marks is sewn to it there."""
+    for one in pattern.relations.derived.values():
+        for edge in one.edges:
+            if edge.start is None or edge.end is None or edge.on is None:
+                continue
+            side = Span(one.of, edge.on, edge.start, edge.end)
+            downward = []
+            for span in (side, Span(one.piece, edge.edge)):
+                sized = pattern.sized(span.piece, pattern.base)
+                points = span_points(sized, span)
+                downward.append(float((points[0] - points[-1]) @ np.array(sized.grain.direction)))
+            # The grain of both points the same way.
+            ends = ("start", "end") if downward[0] * downward[1] > 0 else ("end", "start")
+            lead, follow = (side,), (Span(one.piece, edge.edge, *ends),)
+            if {(s.piece, m) for s in lead for m in (s.begin, s.end)} <= names.marks.keys():
+                yield Seam("", names.run(lead), names.run(follow))

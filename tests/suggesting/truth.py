@@ -9,7 +9,7 @@ import numpy as np
 
 from propagate.pattern.model import Array
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Assembly, Band, Opening, Run, Seam, Span, Stack
+from propagate.pattern.relations import Assembly, Band, Opening, Run, Seam, SeamOpening, Span, Stack
 from propagate.suggesting import Proposal, Suggestions
 from tests.suggesting.strangers import Names, band_key, seam_key
 
@@ -40,7 +40,7 @@ class Case:
             table = getattr(self.real.relations, kind)
             for name, relation in table.items():
                 said = replace(self.real.relations, **{kind: {name: relation}})
-                alone = replace(self, real=replace(self.real, relations=said))
+                alone = replace(self, real=replace(self.real, relations=said), also=())
                 own = [each for each in one.relations if type(each) is type(relation)]
                 if any(alone._holds(each) for each in own):
                     found.add(name)
@@ -106,6 +106,12 @@ class Case:
         if isinstance(relation, Stack):
             return _layers(relation) in [
                 self._layers(stack) for stack in self.real.relations.stacks.values()
+            ]
+        if isinstance(relation, SeamOpening):
+            own_sides = {str(run[0]) for run in relation.sides}
+            return own_sides in [
+                {str(self.names.span(run[0])) for run in one.sides}
+                for one in self.real.relations.seam_openings.values()
             ]
         assert isinstance(relation, Band)
         return band_key(relation) in {

@@ -36,13 +36,8 @@ def follow_mouths(state: State, seam: Seam) -> None:
 
     Those keep their place whatever is drawn, so that they do not go along with the line.
     """
-    kept = {
-        f"{span.piece}.{mark}"
-        for opening in state.pattern.relations.seam_openings.values()
-        for run in opening.sides
-        for span in run
-        for mark in (span.begin, span.end)
-    }
+    openings = state.pattern.relations.seam_openings.values()
+    kept = frozenset[str]().union(*(opening.marks for opening in openings))
     _follow_pairs(state, seam, [pair for pair in seam.notches if kept & {*pair} == {pair[0]}])
 
 
