@@ -7,11 +7,12 @@ from pathlib import Path
 
 from demo import trousers
 
+import propagate
 from propagate.report.asking_picture import draw_blending, drawn_question, write_picture
 from propagate.suggesting import suggest
 from propagate.suggesting.blending import find_blendings
 
-__all__ = ["asked", "asked_last"]
+__all__ = ["asked", "asked_last", "asked_pocket"]
 
 
 def asked(folder: Path) -> None:
@@ -38,3 +39,17 @@ def asked_last(folder: Path) -> None:
         "of hip, crotch and knee go across both.",
     )
     (folder / "asked-last.svg").write_text(text, encoding="utf-8", newline="\n")
+
+
+def asked_pocket(folder: Path) -> None:
+    """Draw the question about the pocket in the side seam of the skirt."""
+    skirt = propagate.load(propagate.demo_path("lined_skirt"))
+    pocket = next(one for one in suggest(skirt).proposals if one.kind == "pocket")
+    text = write_picture(
+        drawn_question(skirt, pocket),
+        "What is asked: a pocket in the side seam",
+        "Front and back of a skirt, lines A and B along the side between two notches, and two "
+        "pocket bags, lines C and D along their straight edges. Each begins at a filled dot "
+        "above and ends at a ring below.",
+    )
+    (folder / "asked-pocket.svg").write_text(text, encoding="utf-8", newline="\n")

@@ -11,7 +11,7 @@ import sys
 from pathlib import Path
 
 from allowances import allowance_edits, ease_edits
-from asked import asked, asked_last
+from asked import asked, asked_last, asked_pocket
 from band_zones import band
 from before_after import before_after
 from between import between
@@ -70,6 +70,7 @@ PICTURES = (
     work_page,
     asked,
     asked_last,
+    asked_pocket,
     bought_sheet,
     bought_question,
     bought_blend,

@@ -41,8 +41,9 @@ _ASKED = {
     "opening": "Is this edge the opening of a pocket, with this piece behind it?",
     "stack": "Do these layers lie behind the opening?",
     "band": "Is this edge a band's, sewn to these, zone by zone?",
-    "pocket": "Is this a pocket in the seam of the first two, its bag sewn to both?",
+    "pocket": "Is this a pocket in the seam of A and B, with bag C sewn to both?",
 }
+_TWO_BAGS = "Is this a pocket in the seam of A and B, with bag C sewn to A and bag D to B?"
 _NOTHING = "nothing, the zone keeps its length"
 _NOT_TOLD = (
     "Nothing has to be told for blending sizes: no two pieces were found with a waist at their "
@@ -109,7 +110,9 @@ def asked_of(pattern: PatternSet, proposal: Proposal) -> Asked:
     ends += _say_ease(pattern, proposal)
     return Asked(
         title[:1].upper() + title[1:],
-        _ASKED[proposal.kind],
+        _TWO_BAGS
+        if len(proposal.runs) == 4 and proposal.kind == "pocket"
+        else _ASKED[proposal.kind],
         tuple(_say_sides(pattern, proposal)),
         tuple(ends),
         tuple(in_words(pattern, text) for text in proposal.evidence),

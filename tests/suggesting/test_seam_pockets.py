@@ -159,7 +159,7 @@ def test_the_question_says_what_lies_on_what(tmp_path: Path) -> None:
         input="y\ny\ny\n",
     )
     said = " ".join(done.output.split())
-    assert "Is this a pocket in the seam of the first two, its bag sewn to both?" in said
+    assert "Is this a pocket in the seam of A and B, with bag C sewn to both?" in said
     assert "mouth top of front meets mouth top of back and top of bag" in said
     assert len(list((tmp_path / "drawn").iterdir())) >= 3
 
