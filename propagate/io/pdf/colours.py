@@ -5,10 +5,10 @@ They are near enough to tell lines apart; nothing is painted with them.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from typing import Any
 
+from propagate.io.pdf.functions import evaluate_function
 from propagate.io.pdf.state import BLACK, Colour
 from propagate.io.pdf.words import is_stream
 
@@ -35,11 +35,12 @@ def is_white(colour: Colour) -> bool:
 
 
 def initial_colour(space: Any) -> Colour:
-    """The colour that a space begins with: black, and the full ink of a separation."""
+    """The colour that a space begins with: black, and all inks in full."""
     kind = _find_family(space)
-    return (
-        BLACK if kind not in ("/Separation", "/DeviceN") else colour_in(space, [1.0], _tell_nobody)
-    )
+    if kind not in ("/Separation", "/DeviceN"):
+        return BLACK
+    inks = 1 if kind == "/Separation" else len(space[1])
+    return colour_in(space, [1.0] * inks, _tell_nobody)
 
 
 def colour_in(space: Any, values: Sequence[float], warn: Warn, depth: int = 0) -> Colour:
@@ -121,7 +122,7 @@ def _of_ink(space: Any, values: Sequence[float], warn: Warn, depth: int) -> Colo
         return (1.0, 1.0, 1.0)
     if name == "/All":
         return _of_numbers([1.0 - values[0]])
-    mixed = _evaluate_function(space[3], values)
+    mixed = evaluate_function(space[3], values)
     if mixed is None:
         warn(name.lstrip("/"))
         return _from_name(name, values[0])
@@ -133,51 +134,3 @@ def _from_name(name: str, tint: float) -> Colour:
     code = sum((i + 1) * byte for i, byte in enumerate(name.encode()))
     full = [(code * step % 97) / 160 for step in (1, 7, 31)]
     return _of_numbers([1.0 - tint * (1.0 - part) for part in full])
-
-
-def _evaluate_function(function: Any, values: Sequence[float]) -> list[float] | None:
-    """A function of one input, sampled, exponential or stitched; None for any other."""
-    kind = int(function.get("/FunctionType", -1))
-    x = float(values[0])
-    if kind == 2:
-        low = [float(v) for v in function.get("/C0", [0.0])]
-        high = [float(v) for v in function.get("/C1", [1.0])]
-        share = x ** float(function.get("/N", 1))
-        return [a + share * (b - a) for a, b in zip(low, high, strict=False)]
-    if kind == 3:
-        return _evaluate_stitched(function, x)
-    if kind == 0 and len(values) == 1:
-        return _evaluate_sampled(function, x)
-    return None
-
-
-def _evaluate_stitched(function: Any, x: float) -> list[float] | None:
-    domain = [float(v) for v in function["/Domain"]]
-    ends = [domain[0], *(float(v) for v in function["/Bounds"]), domain[1]]
-    parts, codes = list(function["/Functions"]), [float(v) for v in function["/Encode"]]
-    which = min(sum(x >= end for end in ends[1:-1]), len(parts) - 1)
-    if int(parts[which].get("/FunctionType", -1)) == 3:
-        return None
-    low, high = ends[which], ends[which + 1]
-    share = (x - low) / (high - low) if high > low else 0.0
-    first, last = codes[2 * which : 2 * which + 2]
-    return _evaluate_function(parts[which], [first + share * (last - first)])
-
-
-def _evaluate_sampled(function: Any, x: float) -> list[float] | None:
-    count, bits = int(function["/Size"][0]), int(function["/BitsPerSample"])
-    limits = [float(v) for v in function["/Range"]]
-    parts = len(limits) // 2
-    data = function.read_bytes()
-    if bits not in (8, 16) or count < 1 or len(data) * 8 < count * parts * bits:
-        return None
-    place = min(max(x, 0.0), 1.0) * (count - 1)
-    low, size = math.floor(place), bits // 8
-
-    def sample(index: int) -> list[float]:
-        at = min(index, count - 1) * parts * size
-        words = [data[at + i * size : at + (i + 1) * size] for i in range(parts)]
-        return [int.from_bytes(word) / (256**size - 1) for word in words]
-
-    mixed = [a + (place - low) * (b - a) for a, b in zip(sample(low), sample(low + 1), strict=True)]
-    return [limits[2 * i] + v * (limits[2 * i + 1] - limits[2 * i]) for i, v in enumerate(mixed)]

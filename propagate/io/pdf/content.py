@@ -16,7 +16,7 @@ from propagate.io.drawn_lines import DrawnLine, DrawnText, Look
 from propagate.io.pdf.clip import Clip, clip_to
 from propagate.io.pdf.colour_operators import colour_operators
 from propagate.io.pdf.colours import is_white
-from propagate.io.pdf.layers import names_in
+from propagate.io.pdf.layers import LayerStack, is_shown_without, names_in
 from propagate.io.pdf.limits import NOT_READABLE, Budget
 from propagate.io.pdf.painted import Painted, drawn_lines
 from propagate.io.pdf.state import State, read_matrix
@@ -45,7 +45,6 @@ class Content:
     counts : Counter
         How often something was left out, by a word for it.
     inks : set of str
-        Inks whose colour is not computed.
     """
 
     def __init__(self, number: int, ctm: Affine, clip: Clip, budget: Budget) -> None:
@@ -54,9 +53,9 @@ class Content:
         self.inks: set[str] = set()
         self._texts: list[DrawnText] = []
         self._number, self._budget = number, budget
-        self._state, self._kept = State(ctm, clip), list[State]()
-        self._layers: list[tuple[str, ...]] = []
-        self._layers_around = 0
+        self._first = State(ctm, clip)
+        self._state, self._kept = self._first.kept(), list[State]()
+        self._layers = LayerStack()
         self._subpaths: list[Subpath] = []
         self._here: Point = (0.0, 0.0)
         self._clip_rule: bool | None = None
@@ -72,11 +71,22 @@ class Content:
         """The texts, those that go on from one another put together."""
         return joined_texts(self._texts)
 
-    # -------------------------------------------------------------------------- running
-
     def run(self, page: Any, resources: Any) -> None:
         """Run a page with its resources."""
         self._run_stream(page, resources)
+        self._draw_waiting()
+
+    def draw_appearance(self, form: Any, placed: Affine, layer: Any) -> None:
+        """Draw what an annotation shows, on top of the page."""
+        self._state, self._subpaths = self._first.kept(), []
+        self._state.ctm = self._state.ctm @ placed
+        try:
+            around = LayerStack().within(self._read_layers(layer))
+            self._draw_form(form, around.within(self._read_layers(form.get("/OC"))))
+        except FormatError:  # more than a pattern holds
+            raise
+        except NOT_READABLE:
+            self.counts["annotations"] += 1
         self._draw_waiting()
 
     def _run_stream(self, stream: Any, resources: Any) -> None:
@@ -124,9 +134,9 @@ class Content:
             "sh": lambda _: self.counts.update(["shadings"]),
             "INLINE IMAGE": lambda _: self.counts.update(["pictures"]),
             "Do": self._do,
-            "BMC": lambda _: self._layers.append(()),
+            "BMC": lambda _: self._layers.begin(()),
             "BDC": self._begin_marked,
-            "EMC": self._end_marked,
+            "EMC": lambda _: self._layers.end(),
             **colour_operators(lambda: self._state, self._colour_space, self.inks.add),
             **self._text_operators(),
         }
@@ -264,7 +274,7 @@ class Content:
         if look.filled and (is_white(look.colour) or self._state.fill.alpha <= 0.0):
             self.counts["white areas"] += len(subpaths)
             return
-        clip, layers = self._state.clip, self._layer_names()
+        clip, layers = self._state.clip, self._layers.names
         self._painted += [Painted(path, look, clip, layers) for path in subpaths]
         self._waiting += sum(map(len, subpaths))
         if self._waiting > _MOST_WAITING:
@@ -276,48 +286,43 @@ class Content:
         self.lines += drawn_lines(self._painted, self._number, take, self.counts)
         self._painted, self._waiting = [], 0
 
-    def _layer_names(self) -> Sequence[str | None]:
-        """The layers that something is drawn in now: those of the innermost mark that has any."""
-        return next((names for names in reversed(self._layers) if names), (None,))
-
     # ------------------------------------------------------------- marks, forms, pictures
 
     def _begin_marked(self, values: Operands) -> None:
-        names: tuple[str, ...] = ()
+        names: Sequence[str] = ()
         try:
             if str(values[0]) == "/OC":
                 content = values[1]
                 if isinstance(content, pikepdf.Name):
                     content = self._resource("/Properties", content)
-                names = tuple(names_in(content))
+                names = self._read_layers(content)
         finally:
-            self._layers.append(names)
+            self._layers.begin(names)
 
-    def _end_marked(self, _: Operands) -> None:
-        if len(self._layers) > self._layers_around:
-            self._layers.pop()
+    def _read_layers(self, content: Any) -> Sequence[str]:
+        self.counts["shown without"] += is_shown_without(content)
+        return names_in(content)
 
     def _do(self, values: Operands) -> None:
         thing = self._resource("/XObject", values[0])
         if str(thing.get("/Subtype", "")) != "/Form":
             self.counts["pictures"] += 1
-            return
-        if len(self._forms) >= DEEPEST_FORM or thing.objgen in self._forms:
+        elif len(self._forms) >= DEEPEST_FORM or thing.objgen in self._forms:
             self.counts["forms"] += 1
-            return
-        self._forms.append(thing.objgen)
+        else:
+            self._draw_form(thing, self._layers.within(self._read_layers(thing.get("/OC"))))
+
+    def _draw_form(self, form: Any, layers: LayerStack) -> None:
+        self._forms.append(form.objgen)
         outer = self._state, self._kept, self._layers, self._subpaths, self._text
-        around, self._layers_around = self._layers_around, len(self._layers) + 1
         self._state, self._kept = self._state.kept(), []
-        self._layers = [*self._layers, tuple(names_in(thing.get("/OC")))]
-        self._subpaths, self._text = [], TextPlace()
+        self._layers, self._subpaths, self._text = layers, [], TextPlace()
         try:
-            self._state.ctm = self._state.ctm @ read_matrix(thing.get("/Matrix"))
-            self._clip_to_box(thing.get("/BBox"))
-            self._run_stream(thing, thing.get("/Resources", self._resources))
+            self._state.ctm = self._state.ctm @ read_matrix(form.get("/Matrix"))
+            self._clip_to_box(form.get("/BBox"))
+            self._run_stream(form, form.get("/Resources", self._resources))
         finally:
             self._state, self._kept, self._layers, self._subpaths, self._text = outer
-            self._layers_around = around
             self._forms.pop()
 
     def _clip_to_box(self, box: Any) -> None:
@@ -388,7 +393,7 @@ class Content:
             return
         self._budget.take_text(words)
         look = Look(colour, filled=True)
-        for layer in self._layer_names():
+        for layer in self._layers.names:
             self._texts.append(
                 DrawnText(words, at, height, angle, width, look, layer, self._number)
             )

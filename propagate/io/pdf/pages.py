@@ -12,10 +12,12 @@ import pikepdf
 from propagate.errors import FormatError
 from propagate.geometry.affine import UNMOVED, Affine
 from propagate.io.drawn_lines import DrawnLine, DrawnText
+from propagate.io.pdf.annotations import list_appearances
 from propagate.io.pdf.clip import Clip
 from propagate.io.pdf.content import Content
 from propagate.io.pdf.layers import Layers, layers_of
 from propagate.io.pdf.limits import MOST_BYTES, MOST_PAGES, NOT_READABLE, Budget, bounded_library
+from propagate.io.pdf.state import read_box
 from propagate.values import dataclass
 
 __all__ = ["Document", "DrawnPage", "read_pages"]
@@ -142,6 +144,8 @@ def _draw_pages(pdf: pikepdf.Pdf, name: str, times: float, budget: Budget) -> It
         wide, tall = size[0] + _ROUNDED_MM, size[1] + _ROUNDED_MM
         content = Content(number, ctm, Clip((-_ROUNDED_MM, -_ROUNDED_MM, wide, tall)), budget)
         content.run(page, _find_inherited(page.obj, "/Resources"))
+        for form, placed, layer in list_appearances(page.obj, content.counts):
+            content.draw_appearance(form, placed, layer)
         yield DrawnPage(
             number,
             size,
@@ -154,8 +158,9 @@ def _draw_pages(pdf: pikepdf.Pdf, name: str, times: float, budget: Budget) -> It
 
 def _find_page_frame(page: Any, times: float) -> tuple[Affine, tuple[float, float]]:
     """From user space to mm on the page as it is seen, and the size of the page."""
-    media = _read_box(_find_inherited(page, "/MediaBox")) or _A4
-    crop = _read_box(_find_inherited(page, "/CropBox")) or media
+    boxes = _find_inherited(page, "/MediaBox"), _find_inherited(page, "/CropBox")
+    media = _A4 if boxes[0] is None else read_box(boxes[0])
+    crop = media if boxes[1] is None else read_box(boxes[1])
     left, bottom = max(media[0], crop[0]), max(media[1], crop[1])
     right, top = min(media[2], crop[2]), min(media[3], crop[3])
     if right <= left or top <= bottom:  # a crop that shows nothing is passed over
@@ -174,13 +179,6 @@ def _find_page_frame(page: Any, times: float) -> tuple[Affine, tuple[float, floa
     }[turn]
     base = turned @ Affine(a=scale, d=scale, e=-left * scale, f=-bottom * scale)
     return base, (tall, wide) if turn % 2 else (wide, tall)
-
-
-def _read_box(values: Any) -> tuple[float, float, float, float] | None:
-    if values is None:
-        return None
-    a, b, c, d = (float(value) for value in values)
-    return min(a, c), min(b, d), max(a, c), max(b, d)
 
 
 def _find_inherited(page: Any, key: str) -> Any:

@@ -44,6 +44,7 @@ _LEFT_OUT = {
     "unseen texts": "texts that nobody sees",
     "clips": "clips of too many points: what they hide is read",
     "forms": "drawings that hold themselves",
+    "annotations": "notes that a viewer draws in its own way, or that show no drawing",
     "operators": "words of drawing that make no sense",
 }
 
@@ -234,6 +235,13 @@ def _tell_counts(pages: Sequence[DrawnPage], file: str, notes: ReportNotes) -> N
             "found",
             f"{say_count(counts['cut'], 'line')} cut where the page shows no more",
             file=file,
+        )
+    if counts["shown without"]:
+        notes.add(
+            "assumed",
+            "what is shown while a layer is switched off is taken for all sizes",
+            file=file,
+            count=counts["shown without"],
         )
     if counts["letters"]:
         notes.add(

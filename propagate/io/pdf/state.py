@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from propagate.io.pdf.clip import Clip
     from propagate.io.pdf.fonts import Font
 
-__all__ = ["BLACK", "Colour", "Paint", "State", "read_matrix"]
+__all__ = ["BLACK", "Colour", "Paint", "State", "read_box", "read_matrix"]
 
 Colour = tuple[float, float, float]
 BLACK: Colour = (0.0, 0.0, 0.0)
@@ -95,3 +95,9 @@ def read_matrix(matrix: Any) -> Affine:
     if len(values) != 6 or not all(-1e9 < value < 1e9 for value in values):
         raise ValueError(matrix)
     return Affine(*values)
+
+
+def read_box(values: Any) -> tuple[float, float, float, float]:
+    """Two opposite corners, in any order, as left, bottom, right and top."""
+    a, b, c, d = (float(value) for value in values)
+    return min(a, c), min(b, d), max(a, c), max(b, d)
