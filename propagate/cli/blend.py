@@ -165,7 +165,7 @@ def command(
         plain = blend_plain(result, chosen, out)
         say_json({"command": "blend", **plain, "review": list(findings)})
     else:
-        say_any_lines(review_short_lines(findings, path))
+        say_any_lines(review_short_lines(findings, pattern, path))
         if chosen is not None:
             say_lines(body_lines(chosen, unit_of(unit)))
         say_lines(blend_lines(result, unit_of(unit)))

@@ -121,8 +121,8 @@ def tell_set(
         say_json({**plain, **revised_plain(found), "review": [*reviews[0], *reviews[1]]})
         return
     word = "changed" if found.edits else "revised"
-    say_any_lines(review_short_lines(reviews[0], path))
-    say_any_lines(review_short_lines(reviews[1], out or path, f"the {word} set"))
+    say_any_lines(review_short_lines(reviews[0], found.pattern, path))
+    say_any_lines(review_short_lines(reviews[1], found.pattern, out or path, f"the {word} set"))
     say_lines(revised_lines(found))
     lines = [] if reading is None else headed_lines(reading, "reading")
     lines += [] if writing is None else headed_lines(writing, "writing")

@@ -38,5 +38,5 @@ def command(path: str, unit: str, as_json: bool) -> int:
     lines = set_lines(pattern, unit_of(unit))
     if reading is not None:
         lines += [*lay_heading(f"reading the {reading.format}"), *reading_lines(reading)]
-    say_lines(lines + review_lines(findings))
+    say_lines(lines + review_lines(findings, pattern))
     return 0

@@ -34,8 +34,12 @@ _NAME = re.compile(r"[^\W\d][\w-]*(?:[./](?:[\w-]+(?:\.(?:start|end))?(?:/[\w-]+
 
 A corner has the names of both its edges, ``front.waist/side``.
 """
-_SAID = re.compile(rf"(?<!\w)'({_NAME.pattern})'(?!\w)|{_NAME.pattern}")
-"""A name, with the quotes about it if it has some."""
+_SAID = re.compile(rf"\"[^\"]*\"|(?<!\w)'([^'\s]+)'(?!\w)|{_NAME.pattern}")
+"""What is typed, between double quotes; a name or a size, with the quotes about it; a name."""
+_RUN = re.compile(r"(?<!\w)'((\w[\w-]*\.\w[\w-]*) [^']*)'(?!\w)")
+"""A run between quotes: ``'front.side from hip_notch to end + back.side reversed'``."""
+_KIND = re.compile(r"\b(?:piece|pieces|edge|edges) (?=')")
+"""Words for what is named that its place goes without."""
 _VOWELS = frozenset("AEIOUY")
 _NUMERAL = frozenset("IVX")
 _TWICE = re.compile(r"\b(dart|opening) (?=(?:(?!of |\|)[^\s,;:]+ ){0,3}\1 of )")
@@ -149,6 +153,7 @@ def in_words(pattern: PatternSet, text: str, of: str = "") -> str:
     everything that the set does not have.
     A name by itself is what it is on the piece named last before it, if that has it.
     Quotes stay only about what is called by a title alone: ‘hip notch’, but hip notch of front.
+    What stands between double quotes is to be typed, and stays as it is.
 
     Parameters
     ----------
@@ -171,6 +176,10 @@ def in_words(pattern: PatternSet, text: str, of: str = "") -> str:
     def worded(found: re.Match[str]) -> str:
         nonlocal last
         quoted, name = found[1] is not None, found[1] or found[0]
+        if quoted and name in pattern.sizes:
+            return name
+        if not _NAME.fullmatch(name):
+            return found[0]
         first, *more = re.split("[./]", name, maxsplit=1)
         if more:
             last = first
@@ -189,16 +198,26 @@ def in_words(pattern: PatternSet, text: str, of: str = "") -> str:
             return found[0] if said == name else said
         return f"‘{said}’" if quoted else said
 
-    said = _SAID.sub(worded, text)
+    own = _list_own(pattern)
+    said = _SAID.sub(worded, _RUN.sub(lambda run: run[1] if run[2] in own else run[0], text))
     return text if said == text else _TWICE.sub("", said)
 
 
-def where_in_words(pattern: PatternSet, where: str) -> str:
-    """The place of a notice, several with commas between them; a bare name may be a piece."""
-    return ", ".join(
-        _piece_in_words(pattern, one) if one in pattern.pieces else in_words(pattern, one)
-        for one in where.split(", ")
-    )
+def where_in_words(pattern: PatternSet, where: str, of: str = "") -> str:
+    """The place of a notice or a finding, several with commas between them.
+
+    A bare name may be a piece.  Pieces and edges go without a word for what they are.
+
+    Examples
+    --------
+    >>> import propagate
+    >>> trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    >>> where_in_words(trousers, "piece 'under_bag', size '42'")
+    'under bag, size 42'
+    """
+    parts = where.split(", ")
+    quoted = (f"'{part}'" if part in pattern.pieces else part for part in parts)
+    return in_words(pattern, _KIND.sub("", ", ".join(quoted)), of)
 
 
 def titled_names(pattern: PatternSet) -> Iterator[str]:

@@ -43,7 +43,7 @@ def walk_lines(
     `findings` are those of a review of the set; with the set names are said by their titles.
     """
     walk = _title_walk(walk, pattern)
-    lines = _first_lines([walk], f"size {walk.size}", findings)
+    lines = _first_lines([walk], f"size {walk.size}", findings, pattern)
     bad = sorted((c for c in walk.checks if c.verdict != "sews"), key=lambda c: _RANK[c.verdict])
     lines += lay_heading("look at this first") if bad else []
     for check in bad:
@@ -74,7 +74,7 @@ def walks_lines(
 ) -> list[str]:
     """Describe the walks of several sizes: the worst size of every check; see `walk_lines`."""
     walks = [_title_walk(walk, pattern) for walk in walks]
-    lines = _first_lines(walks, say_count(len(walks), "size"), findings)
+    lines = _first_lines(walks, say_count(len(walks), "size"), findings, pattern)
     bad = _find_worst(walks)
     lines += lay_heading("look at this first") if bad else []
     for size, check in bad:
@@ -161,7 +161,9 @@ def _say_kind(kind: str, unit: Unit) -> str:
     return words.title if words.degrees else f"{words.title} ({unit.name})"
 
 
-def _first_lines(walks: Sequence[Walk], sizes: str, findings: Sequence[Finding]) -> list[str]:
+def _first_lines(
+    walks: Sequence[Walk], sizes: str, findings: Sequence[Finding], pattern: PatternSet | None
+) -> list[str]:
     """Tell what came of it, what the checks are that this counts, what strikes in the set."""
     checks = [check for walk in walks for check in walk.checks]
     bad = sum(check.verdict == "does not sew" for check in checks)
@@ -177,7 +179,7 @@ def _first_lines(walks: Sequence[Walk], sizes: str, findings: Sequence[Finding])
     lines = wrap_sentence(f"{walks[0].set_name}, {sizes}: {said}", clip=True)
     kinds = [check.kind for check in checks]
     lines += wrap_sentence(kinds_counted(kinds), 2, 2) if kinds else []
-    return lines + review_lines(findings)
+    return lines + review_lines(findings, pattern)
 
 
 def _find_worst(walks: Sequence[Walk]) -> list[tuple[str, Check]]:

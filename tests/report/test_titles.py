@@ -170,7 +170,7 @@ def test_a_title_whose_mark_is_spelt_otherwise_is_told(written: str, meant: str)
     assert find_problems(wrong) == ()
     (found,) = [item for item in review(wrong) if item.rule.startswith("title")]
     assert (found.rule, found.sews) == ("title misspelt", True)
-    assert f"'{meant}'" in found.text and written in found.where
+    assert f'"{meant}"' in found.text and written in found.where  # to be typed
 
 
 def test_a_title_waits_where_nothing_is_meant_by_it_or_what_is_like_it_has_one() -> None:

@@ -43,7 +43,7 @@ def test_a_tip_outside_the_piece() -> None:
 def test_the_same_in_several_sizes_is_told_once() -> None:
     nest = [strip(w, tip=(w / 2, -25.0 if i else 50.0)) for i, w in enumerate(WIDTHS)]
     found = only(strip_set(nest))
-    assert found.where == "piece 'strip', size 'S1, S2, S3', dart 'dart'"
+    assert found.where == "piece 'strip', size 'S1', 'S2', 'S3', dart 'dart'"
     assert found.text.startswith("in 'S1' found the tip 25.0 mm outside the piece")
 
 

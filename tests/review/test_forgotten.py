@@ -21,7 +21,7 @@ def test_a_line_that_one_size_lacks() -> None:
 def test_a_drill_mark_that_only_one_size_has() -> None:
     nest = [strip(200.0) if i == 1 else replace(strip(200.0), drills=()) for i in range(4)]
     found = only(strip_set(nest))
-    assert found.where == "piece 'strip', size 'S0, S2, S3'"
+    assert found.where == "piece 'strip', size 'S0', 'S2', 'S3'"
     assert "not graded" in found.text
 
 

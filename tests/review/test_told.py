@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -16,7 +17,10 @@ from propagate.io.folder import save
 from propagate.pattern.model import Piece
 from propagate.report.review_text import review_lines, review_short_lines, review_words
 from tests.cli.conftest import plain, run
+from tests.review.judge import told_about
+from tests.review.mistakes import MISTAKES
 from tests.review.strips import strip, strip_set
+from tests.shared import demo
 
 WIDE = 'name = "inseam"                  # from the hem up to the crotch'
 
@@ -60,7 +64,7 @@ def test_walk_tells_a_notice_and_ends_well(wide: str) -> None:
     assert done.exit_code == 0
     head, _, rest = done.stdout.partition("\nLooks like a mistake in the set\n")
     assert "everything sews together (30 checks); 1 likely mistake" in head
-    assert rest.startswith("  - seam 'inseam', tolerance: found 150 mm")
+    assert rest.startswith("  - seam ‘inseam’, tolerance: found 150 mm")
     assert rest.index("found 150 mm") < rest.index("\nSeams (mm)")
     assert all(len(line) <= 80 for line in done.stdout.splitlines())
     assert "1 likely mistake" in run("walk", wide, "--all-sizes").stdout
@@ -70,7 +74,7 @@ def test_walk_ends_with_1_when_a_finding_does_not_sew(aside: str) -> None:
     done = run("walk", aside)
     assert done.exit_code == 1
     assert "everything sews" not in done.stdout
-    assert "WILL NOT SEW: piece 'back', size '44', dart 'dart'" in done.stdout
+    assert "WILL NOT SEW: back, size 44, dart ‘dart’" in done.stdout
     assert "96.8 mm" in done.stdout
     assert "103.8 mm" in done.stdout
     assert run("show", aside).exit_code == 0
@@ -115,22 +119,56 @@ def test_revise_tells_of_the_set_and_of_what_came_new(tmp_path: Path) -> None:
     said = run(*words).stdout
     assert said.startswith("Before the result: ")
     assert "in the revised set" in said
-    assert "mark 'notch' on edge 'low' 55.0 mm from" in " ".join(said.split())
+    assert "mark ‘notch’ on edge ‘low’ 55.0 mm from" in " ".join(said.split())
 
 
 def test_a_silent_review_prints_nothing() -> None:
-    assert review_lines(()) == review_short_lines((), "set") == []
+    assert review_lines(()) == review_short_lines((), demo("slant_trouser"), "set") == []
     assert review_words(()) == ""
 
 
 def test_the_first_three_and_how_many_more() -> None:
-    findings = [Finding("rule", f"piece '{i}'", "found, expected", sews=i > 0) for i in range(5)]
-    lines = review_short_lines(findings, "my set")
+    findings = [
+        Finding("rule", f"seam '{i}'", f"found {i}, expected", sews=i > 0) for i in range(5)
+    ]
+    lines = review_short_lines(findings, demo("slant_trouser"), "my set")
     assert lines[0] == "Before the result: 5 likely mistakes in the set"
-    assert lines[1] == "  - WILL NOT SEW: piece '0': found, expected"
+    assert lines[1] == "  - WILL NOT SEW: seam '0': found 0, expected"
     assert lines[-2:] == ["  2 more: propagate walk 'my set'", ""]
     assert review_words(findings) == "5 likely mistakes in the set, 1 of which WILL NOT SEW"
     assert len(review_lines(findings)) == 2 + 5
+
+
+def test_what_strikes_alike_is_told_once() -> None:
+    """Of several sizes with the figures of the first, of several seams with all their names."""
+    pattern = demo("slant_trouser")
+    sizes = [
+        Finding("rule", f"piece 'under_bag', size '{size}'", f"found {i + 3}.5 mm", ("under_bag",))
+        for i, size in enumerate(("40", "42", "44"))
+    ]
+    seams = [Finding("rule", f"seam '{name}'", "found it") for name in ("side_seam", "inseam")]
+    assert review_lines([*sizes, *seams], pattern)[2:] == [
+        "  - under bag, size 40 (and by other figures in size 42, 44): found 3.5 mm",
+        "  - seam ‘side seam’; seam ‘inseam’: found it",
+    ]
+
+
+def test_findings_are_told_in_words() -> None:
+    """No name of the set but where it is typed: as a key, between double quotes or brackets."""
+    typed = re.compile(r'"[^"]*"|\[[^\]]*\]|(?<=row )\S+|chart, .*?;')
+    seen = 0
+    for mistake in MISTAKES:
+        told = told_about(mistake)
+        if told.of is None:
+            continue
+        names = "|".join(map(re.escape, told.of.pieces))
+        for line in map(" ".join, [review_lines(told.findings, told.of)[2:]]):
+            said = typed.sub("", " ".join(line.split()))
+            assert not re.search(
+                rf"'(?:{names})[.']|\b(?:{names})\.\w|\b[a-z]+_(?!down)[a-z]+", said
+            ), said
+            seen += bool(said)
+    assert seen > 80
 
 
 def test_what_does_not_sew_comes_first(aside: str) -> None:

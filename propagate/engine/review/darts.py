@@ -13,6 +13,7 @@ from propagate.engine.review.finding import Finding
 from propagate.engine.review.line import expected_beside, median, out_of_line
 from propagate.engine.review.units import unit_of_ratio
 from propagate.pattern.model import Dart, SizedPiece
+from propagate.pattern.names import quote_names
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import DART_LEGS_LOOK_MM, DART_LEGS_MM, ON_LINE_MM, OUT_OF_LINE_MM
 
@@ -65,7 +66,7 @@ def _review_dart(
     if other:
         yield Finding(
             "dart legs exchanged",
-            f"piece '{piece}', size '{', '.join(other)}', dart '{drawn[0].name}'",
+            f"piece '{piece}', size {quote_names(other)}, dart '{drawn[0].name}'",
             f"found the legs '{drawn[0].legs[0]}' and '{drawn[0].legs[1]}' in another order along "
             "their edge than in the other sizes, expected one order; most likely their names are "
             "exchanged here. Exchange them, or what is held by a leg's name goes to the wrong one",
@@ -163,8 +164,8 @@ def _tell_once(
     for places in alike.values():
         first = found[places[0]]
         if len(places) > 1:
-            sizes = ", ".join(pattern.sizes[at] for at in places)
-            where = f"piece '{piece}', size '{sizes}', dart '{dart}'"
+            sizes = quote_names(pattern.sizes[at] for at in places)
+            where = f"piece '{piece}', size {sizes}, dart '{dart}'"
             text = f"in '{pattern.sizes[places[0]]}' {first.text}"
             first = replace(first, where=where, text=text)
         yield first

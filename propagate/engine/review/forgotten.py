@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from propagate.engine.review.finding import Finding
 from propagate.pattern.buttons import marks_called
 from propagate.pattern.model import SizedPiece
+from propagate.pattern.names import quote_names
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["review_marks"]
@@ -34,7 +35,7 @@ def review_marks(pattern: PatternSet) -> Iterator[Finding]:
                     likely = "it was forgotten there. Draw it as in the other sizes"
                 yield Finding(
                     f"{kind} forgotten",
-                    f"piece '{piece.name}', size '{', '.join(lacks)}'",
+                    f"piece '{piece.name}', size {quote_names(lacks)}",
                     f"found no {kind} '{name}', which other sizes have, expected it in every size; "
                     f"most likely {likely}",
                     (piece.name,),

@@ -38,7 +38,7 @@ def find_faulty_notches(pattern: PatternSet, *, without: Collection[str] = ()) -
                     "double and single notch",
                     f"seam '{seam.name}', notches '{two}' and '{one}'",
                     f"found '{two}' drawn as a double notch and '{one}' as a single one, expected "
-                    f"both alike; add '{mark}' to double_notches of piece '{piece}'",
+                    f'both alike; add "{mark}" to double_notches in [pieces.{piece}]',
                     _pieces_of_marks(*pair),
                 )
         places = {pair: notch_places(pattern, seam, pair) for pair in seam.notches}
@@ -114,7 +114,7 @@ def _find_other_mark(
                     f"found the one at {both[0][base]:.1f} mm and the other at "
                     f"{both[1][base]:.1f} mm along the seam in size '{pattern.base}', expected "
                     f"them at the same place. '{name}' fits in every size: did you mean "
-                    f"'{name}' in the place of '{pair[side]}'?",
+                    f'"{name}" in the place of "{pair[side]}"?',
                     _pieces_of_marks(*pair),
                     sews=False,
                 )

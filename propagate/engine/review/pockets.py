@@ -61,7 +61,7 @@ def _find_elsewhere(pattern: PatternSet, stack: Stack, opening: Opening) -> Iter
             f"layer is put on '{far[0].name}', which is no end of it; expected the layers put on "
             f"the two ends of the opening. Probably "
             + (
-                f"'{edge}' was meant as the opening's edge"
+                f"'{edge}' was meant as the opening's edge (edge = \"{edge}\")"
                 if edge != opening.edge
                 else "another landmark was meant in 'put'"
             )

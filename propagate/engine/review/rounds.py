@@ -112,8 +112,8 @@ def _judge_counts(
         yield Finding(
             "girth counts wrongly",
             f"girth '{girth.name}', piece '{piece}'",
-            f"found that it counts '{piece}' {_say_count(n)}, which is cut {info.cut} times, "
-            f"{cut}; expected {_say_count(halves)}, once for each half of the body. {cure}",
+            f"found that it counts '{piece}' {_say_count(n)}, which is cut {_say_count(info.cut)}, "
+            f"{cut}; expected {_say_count(halves)}, as often as it lies on the body. {cure}",
             (piece,),
         )
 
