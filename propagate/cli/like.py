@@ -77,12 +77,23 @@ def _tell_names(named: Named, old: PatternSet, notes: ReportNotes) -> None:
             option=_PIECE,
         )
     to_be = {one.new: one.old for one in matched.matches}
+    for name in matched.turned:
+        words = (
+            f"is the mirror image of '{to_be[name]}' of set '{old.name}', which is cut alike from "
+            "either face, and was turned over"
+        )
+        notes.add("assumed", words, piece=to_be[name])
     for names in matched.alike:
         said = ", ".join(f"'{name}'" for name in names)
-        olds = ", ".join(f"'{to_be[name]}'" for name in names)
+        taken = [name for name in names if name in to_be]
+        olds = ", ".join(f"'{to_be[name]}'" for name in taken)
+        words = f"they are called {olds}"
+        if len(taken) < len(names):
+            first = ", ".join(f"'{name}'" for name in taken)
+            words = f"{first} {'is' if len(taken) == 1 else 'are'} called {olds}, no other is"
         notes.add(
             "assumed",
-            f"{said} look the same in every size, so each may be the other; they are called {olds}",
+            f"{said} look the same in every size, so each may be the other; {words}",
             option=_PIECE,
         )
     for doubt in matched.doubts:

@@ -10,9 +10,11 @@ from propagate.pattern.info import Allowance, PieceInfo
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.names import free_name
 from propagate.pattern.patternset import PatternSet
+from propagate.recognise.matched import Matched
 from propagate.recognise.named_drawing import name_drawing
-from propagate.recognise.pieces_matched import Matched, match_pieces
+from propagate.recognise.pieces_matched import match_pieces
 from propagate.recognise.renaming import Carried, compare_names, rename_by_place
+from propagate.recognise.turned_over import turn_over_info
 from propagate.values import dataclass
 
 __all__ = ["Named", "Unsaid", "name_like"]
@@ -65,6 +67,12 @@ def name_like(pattern: PatternSet, old: PatternSet, said: Sequence[str] = ()) ->
         Pieces whose names were said by hand.
     """
     matched = match_pieces(pattern, old, said)
+    over = {name: turn_over_info(pattern.info[name]) for name in matched.turned}
+    pattern = replace(
+        pattern,
+        pieces={**pattern.pieces, **matched.turned},
+        info={**pattern.info, **over},
+    )
     to_be = {one.new: one.old for one in matched.matches}
     taken = {*to_be.values(), *(name for name in pattern.pieces if name not in to_be)}
     for name in pattern.pieces:

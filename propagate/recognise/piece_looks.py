@@ -142,11 +142,10 @@ def lay_outlines(
     found = []
     for a, b in pairs:
         if _count_joined(a) + _count_joined(b) == least:
-            for shift in range(len(a.groups)):
-                begun = b.begin_at(shift)
-                far, own = _measure_unlike(a, begun, longer)
-                if far <= ALIKE:
-                    found.append(Laid(a.groups, begun.groups, far, own))
+            far, stretches = _measure_unlike(a, b, longer)
+            for at in np.flatnonzero(far <= ALIKE).tolist():
+                begun, own = (*b.groups[at:], *b.groups[:at]), stretches[at].tolist()
+                found.append(Laid(a.groups, begun, float(far[at]), (own[0], own[1])))
     return sorted(found, key=lambda one: one.far)
 
 
@@ -200,31 +199,48 @@ def _list_places(piece: SizedPiece, names: tuple[str, ...], long: float) -> Arra
     return np.array(sorted(found))
 
 
-def _measure_unlike(old: Looks, new: Looks, meant: Stretch) -> tuple[float, Stretch]:
-    """How unlike two outlines are, each edge to that in its place, and how much longer it is."""
-    weight = (old.lengths / old.lengths.sum() + new.lengths / new.lengths.sum()) / 2.0
-    longer, unlike = _fit_stretch(old, np.log(new.lengths / old.lengths), weight, meant)
-    bent = (new.profiles - old.profiles) / SHAPE_DEG
-    turned = new.leans - old.leans
+def _measure_unlike(old: Looks, new: Looks, meant: Stretch) -> tuple[Array, Array]:
+    """How unlike two outlines are, the new one begun at each of its edges in turn.
+
+    Returns
+    -------
+    far : (n,) array
+        Each edge compared with that in its place.
+    longer : (n, 2) array
+        How much longer the new one is then, as a `Stretch`.
+    """
+    count = len(old.groups)
+    around = (np.arange(count) + np.arange(count)[:, None]) % count
+    shares = new.lengths / new.lengths.sum()
+    weight = (old.lengths / old.lengths.sum() + shares[around]) / 2.0
+    longer, far = _fit_stretch(old, np.log(new.lengths[around] / old.lengths), weight, meant)
+    bent = (new.profiles[around] - old.profiles) / SHAPE_DEG
+    turned = new.leans[around] - old.leans
     turned = (turned - 180.0 * np.round(turned / 180.0)) / LEAN_DEG
-    cornered = (new.corners - old.corners) / CORNER_DEG
-    far = unlike + weight @ (bent**2).mean(axis=1)
-    far += (weight + np.roll(weight, -1)) / 2.0 @ cornered**2
-    far += LEAN_COUNTS * min(1.0, float(weight @ turned**2))
-    off = sum(map(_unlike_marks, old.marks, new.marks))
-    off += MARK_COUNTS * sum(abs(a - b) for a, b in zip(old.inside, new.inside, strict=True))
-    return float(far) + min(MOST_MARKS, off), longer
+    cornered = (new.corners[around] - old.corners) / CORNER_DEG
+    far += (weight * (bent**2).mean(axis=2)).sum(axis=1)
+    far += ((weight + np.roll(weight, -1, axis=1)) / 2.0 * cornered**2).sum(axis=1)
+    far += LEAN_COUNTS * np.minimum(1.0, (weight * turned**2).sum(axis=1))
+    inside = MARK_COUNTS * sum(abs(a - b) for a, b in zip(old.inside, new.inside, strict=True))
+    marks = np.array([[_unlike_marks(a, b) for b in new.marks] for a in old.marks])
+    off = inside + marks[np.arange(count), around].sum(axis=1)
+    return far + np.minimum(MOST_MARKS, off), longer
 
 
-def _fit_stretch(old: Looks, ratios: Array, weight: Array, meant: Stretch) -> tuple[Stretch, float]:
-    """The stretch that tells the lengths best, and how unlike it and what it leaves are."""
+def _fit_stretch(old: Looks, ratios: Array, weight: Array, meant: Stretch) -> tuple[Array, Array]:
+    """The stretches that tell the lengths best, and how unlike each and what it leaves are.
+
+    Of each row of ratios and weights, by least squares: the mean of the edges, each along the
+    grain and across as far as it runs so, beside the stretch that is meant.
+    """
     along = (np.cos(np.radians(old.leans[:, None] + old.profiles)) ** 2).mean(axis=1)
     parts = np.column_stack([along, 1.0 - along])
-    rows = np.vstack([parts * np.sqrt(weight)[:, None] / LENGTH, np.eye(2) / STRETCH])
-    wanted = np.concatenate([ratios * np.sqrt(weight) / LENGTH, np.array(meant) / STRETCH])
-    found = np.linalg.solve(rows.T @ rows, rows.T @ wanted)
-    left = rows @ found - wanted
-    return (float(found[0]), float(found[1])), float(left @ left)
+    weight = weight / LENGTH**2
+    squares = np.einsum("ki,ia,ib->kab", weight, parts, parts) + np.eye(2) / STRETCH**2
+    wanted = (weight * ratios) @ parts + np.array(meant) / STRETCH**2
+    found = np.linalg.solve(squares, wanted[..., None])[..., 0]
+    left = (weight * (found @ parts.T - ratios) ** 2).sum(axis=1)
+    return found, left + ((found - np.array(meant)) ** 2).sum(axis=1) / STRETCH**2
 
 
 def _unlike_marks(old: Array, new: Array) -> float:

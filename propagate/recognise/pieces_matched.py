@@ -8,6 +8,7 @@ tell pieces apart that look the same.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -19,11 +20,12 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.runs import Run, Span
 from propagate.pattern.spans import run_length
+from propagate.recognise.matched import Doubt, Match, Matched
 from propagate.recognise.named_drawing import name_drawing
 from propagate.recognise.piece_looks import ALIKE, Laid, Looks, Stretch, lay_outlines, look_at_piece
-from propagate.values import dataclass
+from propagate.recognise.turned_over import turn_over
 
-__all__ = ["Doubt", "Match", "Matched", "match_pieces"]
+__all__ = ["match_pieces"]
 
 ONE_NAME = 0.3
 """A name that both sets have speaks for its pieces by so much."""
@@ -39,59 +41,8 @@ MOST_WAYS = 400
 """Of one group of pieces that look like each other."""
 
 
-@dataclass(frozen=True)
-class Match:
-    """A piece that is one of the set before.
-
-    Attributes
-    ----------
-    old, new : str
-    laid : Laid
-    """
-
-    old: str
-    new: str
-    laid: Laid
-
-
-@dataclass(frozen=True)
-class Doubt:
-    """A piece of which it is not sure what it is.
-
-    Attributes
-    ----------
-    new : str
-    olds : tuple of str
-        What it may be; one alone where it is not sure which of its edges is which.
-    turned_over : bool
-        It is drawn as the mirror image of that piece.
-    """
-
-    new: str
-    olds: tuple[str, ...]
-    turned_over: bool = False
-
-
-@dataclass(frozen=True)
-class Matched:
-    """What was found.
-
-    Attributes
-    ----------
-    matches : tuple of Match
-        In the order of the set before.
-    doubts : tuple of Doubt
-    alike : tuple of tuples of str
-        Pieces of the set that no drawing tells apart, so that each may have another's name.
-    strange : tuple of Match
-        Pieces that look like one of the set before, in a style that as a whole is of another
-        kind: a strip looks like a strip.
-    """
-
-    matches: tuple[Match, ...]
-    doubts: tuple[Doubt, ...] = ()
-    alike: tuple[tuple[str, ...], ...] = ()
-    strange: tuple[Match, ...] = ()
+def _is_clearly_liker(far: float, other: float) -> bool:
+    return far < other - SURE - SURE_SHARE * far
 
 
 def match_pieces(pattern: PatternSet, old: PatternSet, said: Sequence[str] = ()) -> Matched:
@@ -103,7 +54,15 @@ def match_pieces(pattern: PatternSet, old: PatternSet, said: Sequence[str] = ())
     said : sequence of str
         Pieces of `pattern` whose names were said by hand: what has one name is one piece.
     """
-    return _Search(pattern, old, frozenset(said)).run()
+    search = _Search(pattern, old, frozenset(said))
+    turned = {name: turn_over(pattern.pieces[name]) for name in search.list_other_faces()}
+    if not turned:
+        return search.run()
+    found = _Search(
+        replace(pattern, pieces={**pattern.pieces, **turned}), old, frozenset(said)
+    ).run()
+    matched = {one.new for one in found.matches}
+    return replace(found, turned={n: piece for n, piece in turned.items() if n in matched})
 
 
 _Way = tuple[Match, ...]
@@ -122,7 +81,7 @@ class _Search:
             for now in self.looks
             if name == now or not claimed & {name, now}
         ]
-        self.over: dict[str, Doubt] = {}
+        self.over: dict[str, dict[str, float]] = {}
         self.options: dict[str, list[Match]] = {}
         longer: Stretch = (0.0, 0.0)
         for _ in range(2):  # once to see how much larger the style is as a whole
@@ -142,14 +101,31 @@ class _Search:
         near = lay_outlines(looks, own, longer)
         over = lay_outlines(looks, [one.turn_over() for one in own], longer)
         best = near[0].far if near else ALIKE
-        if over and over[0].far < min(best, ALIKE) - SURE - SURE_SHARE * over[0].far:
-            self.over.setdefault(now, Doubt(now, (name,), turned_over=True))
+        if over and _is_clearly_liker(over[0].far, min(best, ALIKE)):
+            self.over.setdefault(now, {})[name] = over[0].far
             return []
         kept: list[Laid] = []
         for one in near:
             if not any(self._are_same(now, one, other) for other in kept):
                 kept.append(one)
         return [Match(name, now, one) for one in kept]
+
+    def list_other_faces(self) -> list[str]:
+        """Pieces that look like one of the set before turned over, which is cut alike from either.
+
+        That is a pair, or half a piece on the fold.  Neither the piece as it lies nor another
+        piece of the drawing may be about as like.
+        """
+        plain = [one for some in self.options.values() for one in some]
+        found = []
+        for now, olds in self.over.items():
+            name = min(olds, key=lambda old: (olds[old], old))
+            told = (self.old.info[name], self.pattern.info[now])
+            rivals = [one.laid.far for one in plain if one.new == now or one.old == name]
+            clear = all(_is_clearly_liker(olds[name], far) for far in rivals)
+            if clear and any(info.pair or info.fold is not None for info in told):
+                found.append(now)
+        return found
 
     # ------------------------------------------------------------------------- the search
 
@@ -168,7 +144,11 @@ class _Search:
             own = tuple(one for one in taken if one.new in self.said)
             return Matched(own, strange=tuple(one for one in taken if one not in own))
         known = {one.new for one in taken} | {one.new for one in doubts}
-        doubts += [one for now, one in self.over.items() if now not in known]
+        doubts += [
+            Doubt(now, (min(olds, key=lambda old: (olds[old], old)),), turned_over=True)
+            for now, olds in self.over.items()
+            if now not in known
+        ]
         place = {name: k for k, name in enumerate(self.pattern.pieces)}
         return Matched(
             tuple(sorted(taken, key=lambda one: order[one.old])),
@@ -228,8 +208,8 @@ class _Search:
             other = {one.old: one for one in way}
             differ = [n for n in names if own.get(n) != other.get(n)]
             nows = [{one[n].new for n in differ if n in one} for one in (own, other)]
-            if nows[0] == nows[1] and self._only_swaps(differ, own, other):
-                same.add(tuple(n for n in self.pattern.pieces if n in nows[0]))
+            if self._only_swaps(differ, own, other):
+                same.add(tuple(n for n in self.pattern.pieces if n in nows[0] | nows[1]))
                 continue
             for name in differ:
                 for one in (own.get(name), other.get(name)):

@@ -243,26 +243,70 @@ def test_another_kind_of_garment(tmp_path: Path, drawn: str, like: str) -> None:
     assert "without the row" not in said
 
 
-@pytest.mark.parametrize("name", ["slant_trouser", "ferry_shirt", "lined_skirt"])
-def test_what_is_drawn_the_other_way_round_is_told(tmp_path: Path, name: str) -> None:
-    bare, names = stranger(demo(name), 4)
-    main = names.pieces["front"]
-
+def with_other_face_up(bare: PatternSet, *names: str) -> PatternSet:
     def over(sized: SizedPiece) -> SizedPiece:
         back = moved(sized, np.diag([-1.0, 1.0]), (0.0, 0.0))
         edges = [
             replace(edge, points=frozen_points(edge.points[::-1]), turns=()) for edge in back.edges
         ]
-        return replace(back, edges=tuple(edges[::-1]))
+        darts = tuple(replace(dart, legs=dart.legs[::-1]) for dart in back.darts)
+        return replace(back, edges=tuple(edges[::-1]), darts=darts)
 
-    nest = {size: over(sized) for size, sized in bare.pieces[main].nest.items()}
-    found, said = begun(
-        tmp_path, replace(bare, pieces={**bare.pieces, main: Piece(main, nest)}), name
-    )
-    assert "looks like the mirror image of 'front'" in said
-    assert "front" not in found.pieces
+    turned = {
+        name: Piece(name, {size: over(one) for size, one in bare.pieces[name].nest.items()})
+        for name in names
+    }
+    return replace(bare, pieces={**bare.pieces, **turned})
+
+
+@pytest.mark.parametrize("name", ["slant_trouser", "ferry_shirt", "lined_skirt", "concert_dress"])
+def test_half_of_a_pair_is_turned_over_and_sewn_as_before(tmp_path: Path, name: str) -> None:
+    """A pair is cut once from either face, and a piece on the fold is its own mirror image."""
+    old = demo(name)
+    bare, names = stranger(old, 4)
+    main = names.pieces["front"]
+    found, said = begun(tmp_path, with_other_face_up(bare, main), name)
+    assert "is the mirror image of 'front'" in said
+    assert "was turned over (piece front)" in said
+    assert_carried(found, old)
+    for size in old.sizes:
+        own = outline_by_edges(found.sized("front", size))
+        assert own == pytest.approx(outline_by_edges(old.sized("front", size)), abs=NEAR_MM)
+        was = {(c.kind, c.name, c.what): c.verdict for c in walk(old, size).checks}
+        checks = [check for check in walk(found, size).checks if check.kind != "girth"]
+        assert all(was[c.kind, c.name, c.what] == c.verdict for c in checks)
+
+
+def test_a_whole_style_drawn_the_other_way_round(tmp_path: Path) -> None:
+    old = demo("ferry_shirt")
+    bare, _ = stranger(old, 4)
+    found, said = begun(tmp_path, with_other_face_up(bare, *bare.pieces), "ferry_shirt")
+    assert "was turned over (piece yoke)" in said
+    for key in ("seam", "band"):
+        assert relations_of(found.relations, key) == relations_of(old.relations, key)
+
+
+@pytest.mark.parametrize("name", ["slant_trouser", "quay_jeans"])
+def test_what_is_cut_once_and_drawn_the_other_way_round_is_told(tmp_path: Path, name: str) -> None:
+    bare, names = stranger(demo(name), 4)
+    found, said = begun(tmp_path, with_other_face_up(bare, names.pieces["fly_extension"]), name)
+    assert "looks like the mirror image of 'fly_extension'" in said
+    assert "fly_extension" not in found.pieces
     for key in KINDS:
-        assert "piece='front'" not in repr(relations_of(found.relations, key))
+        assert "piece='fly_extension'" not in repr(relations_of(found.relations, key))
+
+
+def test_of_several_copies_one_is_taken(tmp_path: Path) -> None:
+    old = demo("scoop_skirt")
+    bare, _ = stranger(old, 4)
+    copies = {f"{name}_{k}": Piece(f"{name}_{k}", piece.nest)
+              for name, piece in bare.pieces.items() for k in range(3)}  # fmt: skip
+    info = {name: bare.info[name.rpartition("_")[0]] for name in copies}
+    found, said = begun(tmp_path, replace(bare, pieces=copies, info=info), "scoop_skirt")
+    assert set(old.pieces) < set(found.pieces)
+    assert len(found.pieces) == 3 * len(old.pieces)
+    assert_carried(found, old)
+    assert said.count("look the same in every size, so each may be the other") == len(old.pieces)
 
 
 def test_the_answer_does_not_hang_on_order(tmp_path: Path) -> None:
