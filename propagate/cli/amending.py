@@ -6,8 +6,6 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
-from propagate.cli.options import say_lines
-
 if TYPE_CHECKING:
     from propagate.pattern.answers import Answer
     from propagate.pattern.patternset import PatternSet
@@ -83,12 +81,8 @@ def list_set_changes(path: str, pattern: PatternSet) -> _Changes:
 def write_set_changes(path: str, changes: _Changes) -> None:
     """Write what changed into the geometry and into ``set.toml``: all of it or nothing."""
     from propagate.io.output import amend_files
-    from propagate.report.layout import wrap_sentence
 
     amend_files(relations_file(path).parent, changes)
-    if any(before is None for before, _ in changes.values()):
-        said = "The drawing of the set has no place for levels: its geometry is in JSON now."
-        say_lines(wrap_sentence(said))
 
 
 def take_back(path: str, answer: Answer) -> None:

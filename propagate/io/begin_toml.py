@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator
 from itertools import combinations
 
-from propagate.io.geometry_toml import DxfSaid
+from propagate.io.geometry_toml import DxfSaid, LevelsThrough
 from propagate.io.set_toml import render_set
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, Girth, Seam, Span, Zone
@@ -30,7 +30,7 @@ def commented_toml(
     *,
     geometry: str = "",
     dxf: DxfSaid | None = None,
-    levels: Mapping[str, Mapping[str, str]] | None = None,
+    levels: LevelsThrough | None = None,
 ) -> str:
     """Return the TOML of a set without relations, with examples that name its own edges.
 

@@ -13,7 +13,7 @@ from propagate.errors import FormatError
 from propagate.io.begin import read_dxf
 from propagate.io.dxf.conventions import RULE_SUFFIXES
 from propagate.io.dxf.write import render_drawing
-from propagate.io.geometry_toml import without_levels
+from propagate.io.geometry_toml import LevelsThrough, without_levels
 from propagate.io.options import ReadOptions, WriteOptions
 from propagate.io.origin import Drawing, origin_of, source_of
 from propagate.io.reading import UnreadableFile
@@ -179,7 +179,11 @@ def drawing_files(pattern: PatternSet, head: SetHead) -> dict[str, bytes] | None
         return None
     source = drawing.source
     names = {".dxf": head.geometry, ".rul": drawing.rule_file}
-    changed = [name for name, piece in pattern.pieces.items() if not origin.holds(piece)]
+    changed = [
+        name
+        for name, piece in pattern.pieces.items()
+        if not origin.holds(_put_back_levels(piece, origin.pieces.get(name), head.levels))
+    ]
     if not changed and set(pattern.pieces) == set(source.pieces):
         files = {".dxf": drawing.data}
         if source.rules is not None:
@@ -197,6 +201,18 @@ def drawing_files(pattern: PatternSet, head: SetHead) -> dict[str, bytes] | None
     found, _ = render_drawing(bare, WriteOptions(), source)
     files = {names[end]: data for end, data in found.items()}
     return files if _reads_back(bare, head, files, changed) else None
+
+
+def _put_back_levels(piece: Piece, read: Piece | None, levels: LevelsThrough) -> Piece:
+    """A piece with the levels that it was read with, where the relations file says its others."""
+    bare = without_levels(piece, levels)
+    if read is None or bare is piece or read.nest.keys() != piece.nest.keys():
+        return piece
+    nest = {}
+    for size, sized in bare.nest.items():
+        own = {name: at for name, at in read.nest[size].levels.items() if name not in sized.levels}
+        nest[size] = replace(sized, levels={**sized.levels, **own})
+    return Piece(piece.name, nest)
 
 
 def _reads_back(

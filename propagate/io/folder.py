@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from propagate.errors import FormatError, InvalidSet, OutputError
 from propagate.io import geometry_json, set_toml
 from propagate.io.checks import is_name
-from propagate.io.geometry_toml import with_levels, without_levels
+from propagate.io.geometry_toml import tell_levels, with_levels, without_levels
 from propagate.io.origin import Origin, origin_of
 from propagate.io.reading import (
     MOST_BYTES,
@@ -250,15 +250,18 @@ def set_files(pattern: PatternSet) -> dict[str, bytes]:
     if said is not None and said.drawn:
         from propagate.io.drawn_set import drawing_files
 
-        drawn = drawing_files(pattern, said)
+        levels = tell_levels(said.levels, pattern.pieces, origin.pieces)
+        drawn = drawing_files(pattern, replaced(said, levels=levels))
         if drawn is not None:
-            return {MARKER: _write_text(pattern, said, said), **drawn}
+            told = _write_text(pattern, said, replaced(said, levels=levels))
+            return {MARKER: told, **drawn}
         kept = replaced(said, geometry=set_toml.DEFAULT_GEOMETRY, dxf={}, levels={})
     elif said is not None:
         # Levels through landmarks hold for a set of the same sizes, where they can be put anew.
-        bare = {name: without_levels(p, said.levels) for name, p in pattern.pieces.items()}
-        hold = pattern.sizes == said.sizes and not with_levels(bare, said.levels)[1]
-        kept = said if hold else replaced(said, levels={})
+        now = tell_levels(said.levels, pattern.pieces, pattern.pieces)
+        bare = {name: without_levels(p, now) for name, p in pattern.pieces.items()}
+        hold = pattern.sizes == said.sizes and not with_levels(bare, now)[1]
+        kept = replaced(said, levels=now if hold else {})
     else:
         kept = None
     files = {MARKER: _write_text(pattern, said, kept)}

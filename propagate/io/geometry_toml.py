@@ -16,6 +16,7 @@ __all__ = [
     "DEFAULT_GEOMETRY",
     "DXF_UNITS",
     "DxfSaid",
+    "LevelPlace",
     "LevelsThrough",
     "choices_of",
     "draw_levels",
@@ -25,6 +26,7 @@ __all__ = [
     "read_dxf_choices",
     "read_geometry",
     "read_levels",
+    "tell_levels",
     "with_levels",
     "without_levels",
 ]
@@ -36,8 +38,10 @@ _NOT_IN_FILES = re.compile(r'[\x00-\x1f\x7f/\\:*?"<>|]')
 
 DxfSaid = Mapping[str, str | float | Mapping[str, float]]
 """What ``[dxf]`` says, by its keys."""
-LevelsThrough = Mapping[str, Mapping[str, str]]
-"""Level name to the landmark that it goes through on each piece."""
+LevelPlace = str | Mapping[str, tuple[float, float]]
+"""A landmark, or a point in each size, mm."""
+LevelsThrough = Mapping[str, Mapping[str, LevelPlace]]
+"""Level name to the place that it goes through on each piece."""
 
 
 def is_drawing(geometry: str) -> bool:
@@ -109,9 +113,9 @@ def _read_allowances(table: Table) -> Mapping[str, float]:
 
 
 def read_levels(top: Table) -> LevelsThrough:
-    """Return what ``[levels.NAME]`` tables say: ``PIECE = "LANDMARK"``."""
+    """Return what ``[levels.NAME]`` tables say: ``PIECE = "LANDMARK"``, or a point in each size."""
     tables = top.table("levels")
-    found: dict[str, Mapping[str, str]] = {}
+    found: dict[str, Mapping[str, LevelPlace]] = {}
     for level in tables:
         if not is_name(level):
             top.problems.add(
@@ -124,12 +128,27 @@ def read_levels(top: Table) -> LevelsThrough:
                     f"level '{level}'",
                     f"found {show_value(piece)}, expected a piece name: {NAME_RULE}",
                 )
-        found[level] = {piece: places.text(piece) for piece in places}
+        found[level] = {piece: _read_place(places, piece) for piece in places}
         if not found[level] and isinstance(tables.values[level], Mapping):
             top.problems.add(
                 f"level '{level}'", 'found no piece, expected PIECE = "LANDMARK", once a piece'
             )
     return found
+
+
+def _read_place(places: Table, piece: str) -> LevelPlace:
+    """A landmark by its name, or a table of points by size."""
+    if not isinstance(places.values[piece], Mapping):
+        return places.text(piece)
+    points: dict[str, tuple[float, float]] = {}
+    table = places.table(piece)
+    for size in table:
+        pair = [as_number(value) for value in table.items(size)]
+        if len(pair) == 2 and pair[0] is not None and pair[1] is not None:
+            points[size] = float(pair[0]), float(pair[1])
+        else:
+            table.wrong(size, "a point, [x, y] in mm")
+    return points
 
 
 def choices_of(options: Mapping[str, str]) -> DxfSaid:
@@ -154,18 +173,18 @@ def with_levels(
     Parameters
     ----------
     pieces : mapping of name to Piece
-    levels : mapping of level name to a mapping of piece to landmark
+    levels : mapping of level name to a mapping of piece to landmark or points
 
     Returns
     -------
     pieces : mapping of name to Piece
         All of them.
     problems : list of str
-        Pieces and landmarks that are not there, and levels that are drawn already.
+        Pieces, landmarks and sizes that are not there, and levels that are drawn already.
     """
     found, problems = dict(pieces), list[str]()
     wanted = ((level, *place) for level, places in levels.items() for place in places.items())
-    for level, name, landmark in wanted:
+    for level, name, through in wanted:
         where = f"level '{level}'"
         if name not in pieces:
             problems.append(f"{where}: {UnknownName('piece', name, list(pieces))}")
@@ -179,20 +198,59 @@ def with_levels(
                 "it another name"
             )
             continue
+        if not isinstance(through, str) and through.keys() != found[name].nest.keys():
+            sizes = ", ".join(found[name].nest)
+            problems.append(f"{where}: found {', '.join(through)}, expected a point for {sizes}")
+            continue
         try:
-            found[name] = _add_level(found[name], level, landmark)
+            found[name] = _add_level(found[name], level, through)
         except UnknownName as error:
             problems.append(f"{where}: {error}")
     return found, problems
 
 
-def _add_level(piece: Piece, level: str, landmark: str) -> Piece:
-    """A piece with a level through a landmark, in every size."""
-    nest = {
-        size: replace(sized, levels={**sized.levels, level: sized.landmark(landmark).point})
-        for size, sized in piece.nest.items()
-    }
+def _add_level(piece: Piece, level: str, through: LevelPlace) -> Piece:
+    """A piece with a level through a landmark or through points, in every size."""
+    nest = {}
+    for size, sized in piece.nest.items():
+        point = sized.landmark(through).point if isinstance(through, str) else through[size]
+        nest[size] = replace(sized, levels={**sized.levels, level: point})
     return Piece(piece.name, nest)
+
+
+def tell_levels(
+    levels: LevelsThrough, pieces: Mapping[str, Piece], read: Mapping[str, Piece]
+) -> LevelsThrough:
+    """What ``[levels]`` says of pieces whose own file has no place for levels.
+
+    Parameters
+    ----------
+    levels : mapping of level name to a mapping of piece to landmark or points
+        As it was said: what goes through a landmark stays so, points are those of the pieces now.
+    pieces, read : mapping of name to Piece
+        As they are, and as they were read; a level that is new is told by its points.
+    """
+    found: dict[str, dict[str, LevelPlace]] = {}
+    for level, places in levels.items():
+        for piece, through in places.items():
+            now = through if isinstance(through, str) else _list_points(pieces.get(piece), level)
+            if now is not None:
+                found.setdefault(level, {})[piece] = now
+    for name, own in pieces.items():
+        first = next(iter(own.nest.values()))
+        known = next(iter(read[name].nest.values())).levels if name in read else first.levels
+        for level in first.levels.keys() - known.keys():
+            now = _list_points(own, level)
+            if now is not None:
+                found.setdefault(level, {})[name] = now
+    return found
+
+
+def _list_points(piece: Piece | None, level: str) -> Mapping[str, tuple[float, float]] | None:
+    """The points of a level in every size of a piece; None where it lacks one."""
+    if piece is None or any(level not in sized.levels for sized in piece.nest.values()):
+        return None
+    return {size: sized.levels[level] for size, sized in piece.nest.items()}
 
 
 def draw_levels(pattern: PatternSet, levels: LevelsThrough) -> PatternSet:

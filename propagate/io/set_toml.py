@@ -24,6 +24,7 @@ from propagate.io.checks import (
 from propagate.io.geometry_toml import (
     DEFAULT_GEOMETRY,
     DxfSaid,
+    LevelPlace,
     LevelsThrough,
     is_drawing,
     read_dxf_choices,
@@ -60,7 +61,7 @@ class SetHead:
     dxf : mapping of option to value
         How an ambiguous DXF is read: ``unit``, ``corner_angle``, ``allowance`` and the
         choices of `propagate.io.begin`.
-    levels : mapping of level name to a mapping of piece to landmark
+    levels : mapping of level name to a mapping of piece to landmark or points
         Levels through landmarks, for geometry that names none.
     name, sizes, base, lay_on, info, relations, chart
         As in `PatternSet`.
@@ -213,12 +214,18 @@ def _read_pieces(top: Table) -> Mapping[str, PieceInfo]:
     return info
 
 
+def _write_place(place: LevelPlace) -> Value:
+    if isinstance(place, str):
+        return place
+    return {size: list(point) for size, point in place.items()}
+
+
 def render_set(
     pattern: PatternSet | SetHead,
     *,
     geometry: str = "",
     dxf: DxfSaid | None = None,
-    levels: Mapping[str, Mapping[str, str]] | None = None,
+    levels: LevelsThrough | None = None,
 ) -> str:
     """Return the full TOML text of a set's relations, chart and piece information.
 
@@ -232,7 +239,7 @@ def render_set(
         Where the geometry is; empty: in the default folder.
     dxf : mapping of option to value
         How the DXF is read that holds the geometry.
-    levels : mapping of level name to a mapping of piece to landmark
+    levels : mapping of level name to a mapping of piece to landmark or points
         Levels that the geometry itself does not name.
 
     Raises
@@ -257,7 +264,8 @@ def render_set(
         }
         blocks.append(["[dxf]", *pair_lines(said)])
     for name, places in (levels or {}).items():
-        blocks.append([f"[levels.{key_text(name)}]", *pair_lines(dict(places))])
+        told = {piece: _write_place(place) for piece, place in places.items()}
+        blocks.append([f"[levels.{key_text(name)}]", *pair_lines(told)])
     rows: dict[str, Value] = {}
     for row, values in pattern.chart.items():
         missing = [size for size in pattern.sizes if size not in values]

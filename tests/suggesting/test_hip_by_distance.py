@@ -203,21 +203,41 @@ def test_several_files_are_changed_or_none(tmp_path: Path) -> None:
     assert sorted(path.name for path in tmp_path.iterdir()) == ["geometry", "set.toml"]
 
 
-def test_a_set_that_keeps_its_drawing_takes_its_geometry_out(tmp_path: Path) -> None:
-    """A DXF has no level at a distance; it stays byte for byte, and is read no more."""
+def test_a_set_that_keeps_its_drawing_has_its_levels_in_its_text(tmp_path: Path) -> None:
+    """A DXF has no level at a distance: it stays byte for byte, and is what the set reads."""
     source, drawing = tmp_path / "source", tmp_path / "skirt.dxf"
     propagate.save(without_hip(builders.tiny_set()), source)
     run("convert", str(source), str(drawing), "--to", "dxf")
-    folder = tmp_path / "kept"
-    run("begin", str(drawing), "-o", str(folder), "--keep-dxf")
-    before = (folder / "skirt.dxf").read_bytes()
-    text = ask(folder, *["y"] * 5, "180mm", "y")
-    assert "180.0 mm along the side" in text
-    assert "has no place for levels: its geometry is in JSON" in text
-    assert (folder / "skirt.dxf").read_bytes() == before
-    mine = propagate.load(folder)
-    assert mine.relations.blend is not None
-    assert all("hip" in mine.sized("front", size).levels for size in mine.sizes)
+    folders = tmp_path / "kept", tmp_path / "ours"
+    run("begin", str(drawing), "-o", str(folders[0]), "--keep-dxf")
+    run("begin", str(drawing), "-o", str(folders[1]))
+    before = {path.name: path.read_bytes() for path in folders[0].iterdir() if path.is_file()}
+    for folder in folders:
+        assert "180.0 mm along the side" in ask(folder, *["y"] * 5, "180mm", "y", "s")
+    now = {path.name: path.read_bytes() for path in folders[0].iterdir() if path.is_file()}
+    assert now.keys() == before.keys() and not (folders[0] / "geometry").exists()
+    assert now["skirt.dxf"] == before["skirt.dxf"]
+    kept, ours = map(propagate.load, folders)
+    for piece in kept.pieces:
+        for size in kept.sizes:
+            levels = (one.sized(piece, size).levels for one in (kept, ours))
+            assert next(levels) == next(levels) != {}
+    # Saved elsewhere with a level that lies lower now, it is still the drawing that is read.
+    nest = {
+        size: replace(one, levels={**one.levels, "hip": (1.5, one.levels["hip"][1] - 20.0)})
+        for size, one in kept.pieces["front"].nest.items()
+    }
+    lower = replace(kept, pieces={**kept.pieces, "front": Piece("front", nest)})
+    propagate.save(lower, tmp_path / "lower")
+    assert (tmp_path / "lower" / "skirt.dxf").read_bytes() == before["skirt.dxf"]
+    again = propagate.load(tmp_path / "lower")
+    for size, one in nest.items():
+        assert again.sized("front", size).levels == one.levels
+    # Taken back, nothing is left of it.
+    ask(folders[0], *["u"] * 3, "s")
+    bare = propagate.load(folders[0])
+    assert bare.relations.blend is None
+    assert all(bare.sized(piece, bare.base).levels == {} for piece in bare.pieces)
 
 
 def run(*words: str) -> None:
