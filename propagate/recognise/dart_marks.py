@@ -35,6 +35,10 @@ AT_CORNER = 0.05
 """Beside a wide mouth that turns by more, as a share of it."""
 RUNS_ON_DEG = 30.0
 """Beside a closed dart an edge has no corner that turns by more; common practice, no source."""
+PLEAT_SLOPE_DEG = 5.0
+"""An edge that runs closer along a mouth gives a pleat no peak that could be seen."""
+PARALLEL = 0.2
+"""Fold lines of a pleat come together by no more of what they are apart."""
 BESIDE = 1.0
 """A drill mark within this many mouths of the middle is near enough to be spoken of."""
 
@@ -109,6 +113,8 @@ def _is_dart(piece: SizedPiece, candidate: CornerDart) -> bool:
         and legs.min() > np.hypot(*chord)
         and (tip - ends[0]) @ inward > 0
         and (len(mouth) == 1 or _is_folded(before, mouth, after, tip))
+        and not _has_parallel_lines(piece, ends)
+        and (len(mouth) == 1 or not _is_pleat(before, mouth, after, tip))
     )
 
 
@@ -130,6 +136,60 @@ def _is_folded(before: Edge, mouth: Sequence[Edge], after: Edge, tip: Array) -> 
     leaving = after.points[1] - after.points[0]
     turn = turn_between(into, leaving) - turn_between(first, second)
     return bool(abs(np.degrees(turn + np.pi) % 360.0 - 180.0) <= RUNS_ON_DEG)
+
+
+def _is_pleat(before: Edge, mouth: Sequence[Edge], after: Edge, tip: Array) -> bool:
+    """Whether a mouth with a peak is shaped as a pleat is folded: on parallel lines.
+
+    Folded to one side, a half of the mouth is the image of the edge beside it, in the leg of a
+    dart or in the fold line of a pleat, which is square to the mouth.  Closed, the edges on both
+    sides run on: those of a dart are turned by its angle, those of a pleat are only moved.  On an
+    edge that runs along the mouth a pleat has no peak.
+    """
+    ends = np.array([mouth[0].points[0], mouth[-1].points[-1]])
+    chord = ends[1] - ends[0]
+    into, leaving = before.points[-1] - before.points[-2], after.points[1] - after.points[0]
+    slopes = np.degrees([turn_between(chord, into), turn_between(chord, leaving)])
+    if np.abs(slopes).min() < PLEAT_SLOPE_DEG or slopes[0] * slopes[1] < 0:
+        return False
+    # Where it is folded to, the edge and its image lie on one side of the mouth.
+    fold = np.array([chord[1], -chord[0]])
+    rises = (mouth[0].points[-1] - ends[0]) @ fold > 0
+    first = rises == (slopes[0] > 0)
+    at, beside = (ends[0], -into) if first else (ends[1], leaving)
+    half = mouth[0].points[1] - at if first else mouth[-1].points[-2] - at
+    image = _measure_fold(beside, half)
+    angle = abs(np.degrees(turn_between(ends[0] - tip, ends[1] - tip)))
+    turned = np.degrees(turn_between(into, leaving))
+    off_dart = abs(abs(turned) - angle) + _measure_off(image, at - tip)
+    off_pleat = abs(turned) + _measure_off(image, fold)
+    return bool(off_pleat < off_dart / 2.0)
+
+
+def _measure_fold(one: Array, other: Array) -> Array:
+    """The direction of the line in which one direction is the image of another."""
+    return np.asarray(one / np.hypot(*one) + other / np.hypot(*other))
+
+
+def _measure_off(one: Array, other: Array) -> float:
+    """The angle between two lines, whichever way they run, degrees."""
+    off = abs(float(np.degrees(turn_between(one, other))))
+    return min(off, 180.0 - off)
+
+
+def _has_parallel_lines(piece: SizedPiece, ends: Array) -> bool:
+    """Whether lines begin at both ends of a mouth and run as far apart as these: fold lines."""
+    first, second = (
+        [
+            points[-1] - points[0]
+            for line in piece.lines
+            for points in (line.points, line.points[::-1])
+            if np.hypot(*(points[0] - end)) <= AT_CORNER_MM
+        ]
+        for end in ends
+    )
+    within = PARALLEL * float(np.hypot(*(ends[1] - ends[0])))
+    return any(np.hypot(*(one - other)) <= within for one in first for other in second)
 
 
 def _find_drill(piece: SizedPiece, name: str) -> tuple[float, float]:
@@ -256,6 +316,9 @@ def _judge_triple(
             f"the notches are {m:.1f} mm apart, as double notches are": m < SLASH_MM,
             f"its mouth is {m:.0f} mm wide": m > MOUTH_MM,
             "its legs are shorter than its mouth is wide": min(a, b) <= m,
+            "lines run parallel from the notches, as those of a pleat": _has_parallel_lines(
+                piece, np.array([piece.landmark(name).point for name in legs])
+            ),
         }
         words = next((text for text, holds in reasons.items() if holds), "")
         against = f"{words} in size {size}" if words else ""

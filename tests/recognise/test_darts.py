@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.pattern.grain import Grain
-from propagate.pattern.model import Array, Edge, Landmark, Mark, Piece, SizedPiece
+from propagate.pattern.model import Array, Edge, InternalLine, Landmark, Mark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Girth, PieceInfo, Span
 from propagate.pattern.spans import span_length
@@ -127,6 +127,56 @@ def test_of_two_marks_on_the_axis_the_tip_is_the_farther(first: int) -> None:
     (dart,) = darts.nest["M"].darts
     assert dart.tip == (140.0, 510.0)
     assert [mark.name for mark in darts.nest["M"].drills] == ["hole"]
+
+
+def folded_mouth(slope: float, deep: float | None, width: float = 30.0) -> list[Point]:
+    """The mouth of a fold in an edge that falls to the left, cut along the seam line when folded.
+
+    Paper is folded in the middle of the mouth and laid to the right, along lines that meet `deep`
+    below it, or that run parallel; what lies there is the edge to the right, seen in the fold line.
+    """
+    half = width / 2.0
+    lean = 0.0 if deep is None else np.arctan2(half, deep)
+    rise = np.tan(np.radians(slope) + 2.0 * lean)
+    return [(150.0 + half, 600.0), (150.0, 600.0 + half * rise), (150.0 - half, 600.0)]
+
+
+def sloped(slope: float, deep: float | None, width: float = 30.0) -> SizedPiece:
+    """A lining whose upper edge slopes, with a dart or a pleat; its mark lies 90 mm below."""
+    mouth = folded_mouth(slope, deep, width)
+    lean = 0.0 if deep is None else np.arctan2(width / 2.0, deep)
+    right = 600.0 + np.tan(np.radians(slope)) * (300.0 - mouth[0][0])
+    # Closed, the edge to the left runs on from that to the right: turned by the dart, or moved.
+    left = 600.0 - np.tan(np.radians(slope) + 2.0 * lean) * mouth[2][0]
+    corners = [(0.0, 0.0), (300.0, 0.0), (300.0, right), *mouth, (0.0, left)]
+    return drawn(corners, [mouth[0], mouth[2]], [(150.0, 510.0)])
+
+
+@pytest.mark.parametrize("slope", [-30.0, -20.0, -12.0, 12.0, 20.0, 30.0])
+@pytest.mark.parametrize("width", [16.0, 30.0, 40.0])
+def test_a_pleat_with_a_peak_is_no_dart(slope: float, width: float) -> None:
+    """A pleat is folded on parallel lines, a dart on lines that meet (common practice)."""
+    pleat = sloped(slope, None, width)
+    assert find_darts({"S": pleat, "M": pleat}, "S").found == ()
+    dart = sloped(slope, 90.0, width)
+    assert len(find_darts({"S": dart, "M": dart}, "S").found) == 1
+
+
+@pytest.mark.parametrize("meet", [False, True])
+def test_lines_that_run_parallel_from_the_notches_are_those_of_a_pleat(meet: bool) -> None:
+    """Fold lines of a pleat are drawn parallel, legs of a dart to its tip (common practice)."""
+    piece = marked()
+    ends = [np.array(mark.point) for mark in piece.landmarks]
+    tip = np.array(piece.drills[0].point)
+    middle = (ends[0] + ends[1]) / 2.0
+    to = [tip, tip] if meet else [end + tip - middle for end in ends]
+    lines = tuple(
+        InternalLine(f"line_{k}", np.array([end, there]))
+        for k, (end, there) in enumerate(zip(ends, to, strict=True))
+    )
+    found = find_darts({"M": replace(piece, lines=lines)}, "M")
+    assert len(found.found) == meet
+    assert meet or "run parallel from the notches" in found.passed[0]
 
 
 def test_a_point_that_a_piece_ends_with_is_no_mouth() -> None:
