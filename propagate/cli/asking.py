@@ -66,11 +66,18 @@ class Sitting:
     def __init__(
         self, path: str, pattern: PatternSet, least: float, kinds: tuple[GarmentKind, ...] = ()
     ) -> None:
+        from propagate.errors import FormatError
         from propagate.io.answers import answers_place, read_answers
 
         self.path, self.kept = path, answers_place(path)
         self._least, self._kinds = least, kinds
-        found = read_answers(self.kept, pattern.name) if self.kept.exists() else ()
+        try:
+            found = read_answers(self.kept, pattern.name) if self.kept.exists() else ()
+        except FormatError as error:
+            raise FormatError(
+                f"{error}. The answers about set '{pattern.name}' are kept there: move the file "
+                "away to be asked afresh; what was confirmed stands in the set"
+            ) from error
         self._bytes = self.kept.read_bytes() if self.kept.exists() else None
         self.forgotten = self._begin(pattern, found)
 
@@ -225,11 +232,36 @@ class Sitting:
         answers = tuple(new if one is old else one for one in self.asking.answers)
         self.asking = replace(self.asking, answers=answers)
 
+    def check_places(self) -> None:
+        """Refuse to ask where no answer could be kept, or nothing that was confirmed be written.
+
+        Raises
+        ------
+        OutputError
+        """
+        import os
+
+        from propagate.errors import OutputError
+
+        for file in (self.kept, relations_file(self.path)):
+            if not os.access(file.absolute().parent, os.W_OK | os.X_OK):
+                raise OutputError(
+                    f"'{file}' cannot be written, where the answers go; copy the set to a folder "
+                    "of your own, or make this one writable; nothing was asked"
+                )
+
     def _keep(self, answers: Sequence[Answer]) -> None:
+        from propagate.errors import OutputError
         from propagate.io.answers import render_answers
         from propagate.io.output import amend_file, open_file
 
         new = render_answers(self.asking.pattern.name, answers)
+        if (self.kept.read_bytes() if self.kept.exists() else None) != self._bytes:
+            raise OutputError(
+                f"'{self.kept}' holds other answers than when this began: another sitting goes on. "
+                "It stays as it is, and the last answer was not kept; end one of the two, then "
+                "call this again"
+            )
         if self._bytes is None:
             with open_file(self.kept, sources=[relations_file(self.path)]) as stream:
                 stream.write(new)
@@ -248,6 +280,7 @@ def confirm_answers(
     from propagate.report.layout import wrap_sentence
     from propagate.suggesting.closing import Closing
 
+    sitting.check_places()
     if sitting.forgotten:
         say_lines(
             wrap_sentence(

@@ -224,9 +224,13 @@ def ask_for(
     choices: str, read: Callable[[str], _Said | None], expected: str = "one of these"
 ) -> _Said | Literal["stop"]:
     """Ask until what is said, in small letters, can be read; the end of the input stops."""
+    from propagate.pattern.titles import shorten_text
+    from propagate.visible import quoted
+
     while True:
         say_lines([f"  {choices}:"])
-        line = sys.stdin.readline()
+        # There is none where a shell has closed it.
+        line = sys.stdin.readline() if sys.stdin else ""
         word = " ".join(line.lower().split())
         if not line or word in _STOP:
             return "stop"
@@ -234,4 +238,4 @@ def ask_for(
         if found is not None:
             return found
         if word:
-            say_lines([f"  Found '{word}', expected {expected}:"])
+            say_lines([f"  Found {quoted(shorten_text(word, 40))}, expected {expected}:"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import signal
@@ -15,6 +16,7 @@ from click.testing import CliRunner, Result
 
 import propagate
 from propagate.cli import app
+from propagate.cli.asking import Sitting, confirm_answers
 from propagate.engine.walk import walk
 from tests.suggesting.bare_folders import bare_folder
 
@@ -258,6 +260,67 @@ def test_interrupted_in_the_middle(bare: Path, how: signal.Signals) -> None:
     assert "\n3. " in text and "7 confirmed" in text
     pattern = propagate.load(bare)
     assert len(pattern.relations.seams) == 4
+
+
+def test_a_second_sitting_at_the_same_time_is_told(bare: Path) -> None:
+    """Another one keeps an answer while a question waits: what it kept stays."""
+
+    class Typing(io.StringIO):
+        def readline(self, *_: object) -> str:
+            ask_other()
+            return "n\n"
+
+    def ask_other() -> None:
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr("sys.stdin", io.StringIO("y\n"))
+            confirm_answers(sitting(), asks=True, answers=None, pictures=None)
+
+    def sitting() -> Sitting:
+        return Sitting(str(bare), propagate.load(bare), 0.3)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("sys.stdin", Typing())
+        with pytest.raises(propagate.OutputError, match="another sitting goes on"):
+            confirm_answers(sitting(), asks=True, answers=None, pictures=None)
+    assert [one["answer"] for one in kept(bare)] == ["yes"]
+    assert len(propagate.load(bare).relations.seams) == 1
+
+
+def test_answers_that_cannot_be_read_are_told_with_what_to_do(bare: Path) -> None:
+    file = bare.with_name("skirt.answers.json")
+    ask(bare, "y", "y", "s")
+    sound = file.read_bytes()
+    before = (bare / "set.toml").read_bytes()
+    for content in (sound[: len(sound) // 2], b"", sound.replace(b"scoop skirt", b"another")):
+        file.write_bytes(content)
+        result = run(bare, ["y"], "--ask")
+        assert result.exit_code == 2
+        said = " ".join(result.output.split())
+        assert "move the file away to be asked afresh" in said
+        assert file.read_bytes() == content and (bare / "set.toml").read_bytes() == before
+    file.unlink()
+    assert "2 confirmed" not in ask(bare, "s")  # what stands in the set is not asked again
+    assert (bare / "set.toml").read_bytes() == before
+
+
+def test_without_an_input_nothing_is_answered(
+    bare: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A shell can close it."""
+    monkeypatch.setattr("sys.stdin", None)
+    sitting = Sitting(str(bare), propagate.load(bare), 0.3)
+    confirm_answers(sitting, asks=True, answers=None, pictures=None)
+    assert "0 confirmed" in capsys.readouterr().out
+
+
+def test_a_folder_that_cannot_be_written_is_told_before_anything_is_asked(
+    bare: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("os.access", lambda *_: False)
+    result = run(bare, ["y"], "--ask")
+    assert result.exit_code == 2
+    assert "cannot be written" in result.output and "nothing was asked" in result.output
+    assert "1. " not in result.output
 
 
 def test_a_set_of_one_size_is_not_asked_what_its_blends_go_by(tmp_path: Path) -> None:
