@@ -15,6 +15,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.suggesting import Proposal, choose
 from tests.shared import demo
 from tests.suggesting import garment_drafts as drafts
+from tests.suggesting import gusset_drafts as gusseted
 from tests.suggesting import pocket_drafts as pocketed
 from tests.suggesting import wardrobe_drafts as wardrobe
 from tests.suggesting.roughened import WAYS, kept, layers
@@ -50,6 +51,10 @@ DRAFTED: Mapping[str, Callable[[], PatternSet]] = {
     "heron_skirt": pocketed.heron_skirt,
     "linden_dress": pocketed.linden_dress,
     "alder_pants": pocketed.alder_pants,
+    "willow_trouser": pocketed.willow_trouser,
+    "sedge_skirt": pocketed.sedge_skirt,
+    "reed_leggings": gusseted.reed_leggings,
+    "osier_top": gusseted.osier_top,
 }
 SETS = (*DEMOS, *DRAFTED)
 

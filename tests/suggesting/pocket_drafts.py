@@ -323,8 +323,8 @@ def linden_dress() -> PatternSet:
 # --------------------------------- pyjama trousers with an extension of the side for the bag
 
 
-def _step_out(piece: SizedPiece, upper: float) -> dict[str, Array]:
-    """The edges of a piece whose side, which runs down, steps out below the waist."""
+def _step_out(piece: SizedPiece, upper: float, out: float) -> dict[str, Array]:
+    """The edges of a piece whose side steps out below the waist, to its left or (+1) its right."""
     edges: dict[str, Array] = {}
     for edge in piece.edges:
         if edge.name != "side":
@@ -333,15 +333,17 @@ def _step_out(piece: SizedPiece, upper: float) -> dict[str, Array]:
         down = np.asarray(edge.points)
         if down[0][1] < down[-1][1]:
             down = down[::-1]
-        out = -1.0 if down[0][0] < 1.0 else 1.0
-        x, top = float(down[0][0]), float(down[0][1])
-        a, b, wide = top - upper, top - upper - MOUTH_MM - 40.0, 28.0
+        low = upper + MOUTH_MM + 40.0
+        a, b = point_at(down, upper), point_at(down, low)
+        way = (b - a) / np.hypot(*(b - a))
+        top = a + 20.0 * way + 28.0 * out * np.array([-way[1], way[0]])
+        c, d, e, f = ((float(x), float(y)) for x, y in (a, top, top + MOUTH_MM * way, b))
         parts = {
-            "upper_side": line((x, top), (x, a)),
-            "step_out": line((x, a), (x + out * wide, a - 20.0)),
-            "extension": line((x + out * wide, a - 20.0), (x + out * wide, b + 20.0)),
-            "step_in": line((x + out * wide, b + 20.0), (x, b)),
-            "side": line((x, b), (x, float(down[-1][1]))),
+            "upper_side": between(down, 0.0, upper),
+            "step_out": line(c, d),
+            "step": line(d, e),
+            "step_in": line(e, f),
+            "side": between(down, low, length(down)),
         }
         if out > 0:
             parts = {name: points[::-1] for name, points in reversed(parts.items())}
@@ -349,8 +351,8 @@ def _step_out(piece: SizedPiece, upper: float) -> dict[str, Array]:
     return edges
 
 
-def _alder_pants(k: int) -> dict[str, SizedPiece]:
-    legs = _attic_pyjama(k)
+def _sewn_bag() -> SizedPiece:
+    """A bag whose whole straight edge is sewn to a step."""
     wide, deep = 150.0, 100.0
     round_ = np.concatenate(
         [
@@ -358,11 +360,23 @@ def _alder_pants(k: int) -> dict[str, SizedPiece]:
             curve((wide, 30.0), (wide, 120.0), (wide * 0.5, MOUTH_MM), (0.0, MOUTH_MM))[1:],
         ]
     )
+    return outline({"round": round_, "sewn": line((0.0, MOUTH_MM), (0.0, 0.0))})
+
+
+STEP_SEAMS = (
+    seam("upper_side", ["front.upper_side"], ["back.upper_side reversed"]),
+    seam("front_bag", ["front.step"], ["bag.sewn"]),
+    replace(seam("back_bag", ["back.step reversed"], ["bag.sewn"]), check=True),
+)
+
+
+def _alder_pants(k: int) -> dict[str, SizedPiece]:
+    legs = _attic_pyjama(k)
     return {
-        "front": outline(_step_out(legs["front"], 40.0 + k)),
-        "back": outline(_step_out(legs["back"], 40.0 + k)),
+        "front": outline(_step_out(legs["front"], 40.0 + k, -1.0)),
+        "back": outline(_step_out(legs["back"], 40.0 + k, 1.0)),
         "casing": legs["casing"],
-        "bag": outline({"round": round_, "sewn": line((0.0, MOUTH_MM), (0.0, 0.0))}),
+        "bag": _sewn_bag(),
     }
 
 
@@ -371,10 +385,43 @@ def alder_pants() -> PatternSet:
     whole = ["front.waist", "back.waist", "back.waist reversed", "front.waist reversed"]
     seams = [
         *_leg_seams(),
-        seam("upper_side", ["front.upper_side"], ["back.upper_side reversed"]),
-        seam("front_bag", ["front.extension"], ["bag.sewn"]),
-        replace(seam("back_bag", ["back.extension reversed"], ["bag.sewn"]), check=True),
+        *STEP_SEAMS,
         seam("casing", whole, ["casing.sewn"]),
         seam("casing_ends", ["casing.begin"], ["casing.end reversed"]),
     ]
     return set_of("alder pants", [_alder_pants(k) for k in range(len(SIZES))], seams)
+
+
+def _willow_trouser(k: int) -> dict[str, SizedPiece]:
+    legs = _walking_trouser(k)
+    return {
+        "front": outline(_step_out(legs["front"], 34.0 + k, -1.0)),
+        "back": outline(_step_out(legs["back"], 34.0 + k, 1.0)),
+        "bag": _sewn_bag(),
+    }
+
+
+def willow_trouser() -> PatternSet:
+    """Trousers with curved sides that step out for the bag."""
+    seams = [*_leg_seams(), *STEP_SEAMS]
+    return set_of("willow trouser", [_willow_trouser(k) for k in range(len(SIZES))], seams)
+
+
+def _sedge_skirt(k: int) -> dict[str, SizedPiece]:
+    skirt = _heron_skirt(k)
+    return {
+        "front": outline(_step_out(skirt["front"], 45.0 + k, -1.0)),
+        "back": outline(_step_out(skirt["back"], 45.0 + k, 1.0)),
+        "bag": _sewn_bag(),
+        "waistband": skirt["waistband"],
+    }
+
+
+def sedge_skirt() -> PatternSet:
+    """A skirt whose sides step out for the bag."""
+    seams = [
+        seam("side", ["front.side"], ["back.side reversed"]),
+        *STEP_SEAMS,
+        seam("waistband", ["front.waist", "back.waist"], ["waistband.sewn"]),
+    ]
+    return set_of("sedge skirt", [_sedge_skirt(k) for k in range(len(SIZES))], seams)

@@ -29,10 +29,20 @@ WARDROBE = {
     "weir_panels": 4,
     "hop_dungarees": 5,
     "market_bag": 4,
+    "ford_trouser": 2,
+    "heron_skirt": 2,
+    "linden_dress": 5,
+    "alder_pants": 6,
+    "willow_trouser": 3,
+    "sedge_skirt": 3,
+    "reed_leggings": 9,
+    "osier_top": 7,
 }
 """Garments, and how many of their relations are written of bare seam lines, at least."""
 
-NOT_NEAR = {"creel_bag": {"lining_round"}}
+NOT_ASKED = {"ford_trouser": {"crotch_front"}, "willow_trouser": {"crotch_front"}}
+"""Trousers with a waistband have a fly as a rule, and their front is not sewn to its twin."""
+NOT_NEAR = {"creel_bag": {"lining_round"}, **NOT_ASKED}
 """A strip fits with either long side; which goes first is chance."""
 
 
@@ -76,7 +86,8 @@ def test_most_questions_about_a_garment_are_confirmed(name: str) -> None:
     done = asked_all(one, Asking(one.bare, garments=garments))
     said = [answer.word for answer in done.answers]
     assert said.count("no") <= WRONG.get(name, 3)
-    assert len(said) - said.count("no") >= len(relations_of(one))
+    asked = relations_of(one) - NOT_ASKED.get(name, set())
+    assert len(said) - said.count("no") >= len(asked)
 
 
 def test_a_rib_is_written_as_stretched_on() -> None:
