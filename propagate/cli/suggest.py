@@ -117,7 +117,7 @@ def command(
     if as_json:
         say_json({"command": "suggest", **suggest_plain(found, level, count)})
         return 0
-    say_lines(suggest_lines(found, least))
+    say_lines(suggest_lines(found, pattern, least))
     if level is not None:
         say_lines(added_lines(found, level, count, text))
     return 0

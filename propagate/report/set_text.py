@@ -18,6 +18,7 @@ from propagate.pattern.pleats import Pleats, folded_run
 from propagate.pattern.relations import Girth, Opening, PieceInfo, Seam, SeamOpening, Zone
 from propagate.pattern.runs import run_words
 from propagate.pattern.tape import Tape
+from propagate.pattern.titles import list_words
 from propagate.pattern.welts import WeltOpening, part_span
 from propagate.report.layout import Column, lay_entries, lay_heading, lay_table, wrap_sentence
 from propagate.report.told_words import field_words
@@ -74,11 +75,22 @@ def set_lines(pattern: PatternSet, unit: Unit = MILLIMETRES) -> list[str]:
             for name, values in pattern.chart.items()
         ]
         lines += lay_heading(f"chart ({unit.name})") + lay_table(columns, rows)
-    plan, words = pattern.relations.blend, "none: set.toml has no [blend] section"
+    return lines + lay_heading("blend") + wrap_sentence(_say_blending(pattern), 2)
+
+
+def _say_blending(pattern: PatternSet) -> str:
+    """Say which levels can be given a size of their own, as it is typed."""
+    if len(pattern.sizes) == 1:
+        return "none: the set is in one size"
+    plan = pattern.relations.blend
     if plan is not None:
         words = f"--size {plan.upper}=SIZE --size {plan.lower}=SIZE"
-        words += f", and --size {plan.leg.level}=SIZE for the leg" if plan.leg is not None else ""
-    return lines + lay_heading("blend") + wrap_sentence(words, 2)
+        return words + (f", and --size {plan.leg.level}=SIZE for the leg" if plan.leg else "")
+    bases = (piece.nest.get(pattern.base) for piece in pattern.pieces.values())
+    levels = list(dict.fromkeys(name for sized in bases if sized for name in sized.levels))
+    if len(levels) < 2:
+        return "none: its pieces have fewer than two levels, such as waist and hip"
+    return f"--size LEVEL=SIZE for two or more of the levels {list_words(levels)}"
 
 
 def _find_sections(pattern: PatternSet, unit: Unit) -> Iterator[tuple[str, Pairs]]:

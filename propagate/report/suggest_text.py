@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.titles import (
+    in_sentence,
+    in_words,
+    list_words,
+    make_readable,
+    piece_title,
+)
 from propagate.report.layout import wrap_sentence
 from propagate.suggesting import Suggestions, choose
 from propagate.suggesting.nest import MOST_ENDS
@@ -12,18 +20,24 @@ from propagate.suggesting.nest import MOST_ENDS
 __all__ = ["added_lines", "suggest_lines", "suggest_plain"]
 
 
-def suggest_lines(found: Suggestions, least: float) -> Iterator[str]:
-    """What is proposed down to a score, with its evidence."""
+def suggest_lines(found: Suggestions, pattern: PatternSet, least: float) -> Iterator[str]:
+    """What is proposed down to a score, with its evidence, in the words of the set's titles."""
+
+    def say_all(pieces: Sequence[str]) -> str:
+        return list_words([in_sentence(piece_title(pattern, piece)) for piece in pieces])
+
     for garment in found.garments:
         cast = ", ".join(
-            f"{role.replace('_', ' ')} '{one.piece}'" for role, one in garment.cast.items()
+            _say_role(in_sentence(piece_title(pattern, one.piece)), make_readable(role))
+            for role, one in garment.cast.items()
         )
         yield from wrap_sentence(f"The pieces look like those of {garment.kind.name}: {cast}.")
         if garment.cut_short:
             yield from wrap_sentence("There are more ways to lay it on the pieces than were tried.")
     for piece, of in found.copies.items():
         yield from wrap_sentence(
-            f"'{piece}' is '{of}' again: what is sewn to the one is said once."
+            f"{piece_title(pattern, piece)} is {in_sentence(piece_title(pattern, of))} again: "
+            "what is sewn to the one is said once."
         )
     if found.garments or found.copies:
         yield ""
@@ -35,16 +49,19 @@ def suggest_lines(found: Suggestions, least: float) -> Iterator[str]:
             yield "In each other's way:"
         for one in members:
             indent = "  " if len(members) > 1 else ""
-            yield f"{indent}{one.score:.3f}  {one}"
-            yield from (f"{indent}       + {text}" for text in one.evidence)
-            yield from (f"{indent}       - {text}" for text in one.against)
+            at = len(indent)
+            yield from wrap_sentence(f"{one.score:.3f}  {in_words(pattern, str(one))}", at, 7)
+            for sign, texts in (("+", one.evidence), ("-", one.against)):
+                for text in texts:
+                    yield from wrap_sentence(f"{sign} {in_words(pattern, text)}", at + 7, 2)
         if members:
             yield ""
     hidden = len(found.proposals) - shown
     yield f"{shown} proposals shown, {hidden} with a score below {least:g} left out."
     if found.crowded:
         yield (
-            f"Found more than {MOST_ENDS} marks on {', '.join(found.crowded)}: only the whole "
+            f"Found more than {MOST_ENDS} marks on "
+            f"{list_words([in_words(pattern, edge) for edge in found.crowded])}: only the whole "
             "edge was compared there, no part of it."
         )
     if found.left_out:
@@ -53,8 +70,12 @@ def suggest_lines(found: Suggestions, least: float) -> Iterator[str]:
             "with those alone whose lengths are nearest."
         )
     if found.alone:
-        yield from wrap_sentence(f"Sewn to nothing that was found: {', '.join(found.alone)}.")
+        yield from wrap_sentence(f"Sewn to nothing that was found: {say_all(found.alone)}.")
     yield "A score weighs what was measured; only the person who drew the set knows."
+
+
+def _say_role(title: str, role: str) -> str:
+    return title if title == role else f"{title} as its {role}"
 
 
 def added_lines(found: Suggestions, level: float, count: int, text: str) -> Iterator[str]:

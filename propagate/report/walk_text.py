@@ -170,6 +170,11 @@ def _first_lines(
     look = sum(check.verdict == "look" for check in checks)
     if bad:
         said = f"{bad} of {say_count(len(checks), 'check')} {'DOES' if bad == 1 else 'DO'} NOT SEW"
+    elif not checks:
+        said = (
+            "nothing was walked: the set says of no edge what it is sewn to ('propagate suggest "
+            "SET --ask' asks it)"
+        )
     elif any(not finding.sews for finding in findings):
         said = f"all that was walked fits ({say_count(len(checks), 'check')})"
     else:

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
 import jsonschema
 import pytest
 
-from propagate import load, load_result
+from propagate import load, load_result, save
 from propagate.demo import demo_names
 from propagate.engine.record import as_plain
 from propagate.io.output import LIST_NAME
+from propagate.pattern.patternset import Relations
 from tests.cli.conftest import SKIRT, TROUSER, plain, run
 from tests.examples import goes_on
 from tests.io.test_schema import schema
@@ -223,7 +225,7 @@ def test_why_of_what_did_not_change(result_folder: Path) -> None:
     assert "digit for digit" in run("why", str(result_folder), "back.hem").stdout
     welt = run("why", str(result_folder), "welt").stdout
     assert "size 42 as drawn" in welt
-    assert "level 'waist'" in welt
+    assert "level ‘waist’" in welt
 
 
 @pytest.mark.parametrize(
@@ -346,3 +348,15 @@ def test_demo_json_and_unknown_name(tmp_path: Path) -> None:
     assert done.exit_code == 2
     assert "did you mean 'slant_trouser'" in done.stderr
     assert not (tmp_path / "there").exists()
+
+
+def test_a_set_of_which_nothing_is_joined_is_not_said_to_sew(tmp_path: Path) -> None:
+    """As it is after `begin`: nothing was walked, and no seam is told as forgotten."""
+    pattern = demo("scoop_skirt")
+    bare = replace(pattern, relations=Relations(), origin=None)
+    save(bare, tmp_path / "bare")
+    said = " ".join(run("walk", str(tmp_path / "bare")).stdout.split())
+    assert "everything sews" not in said and "left out" not in said
+    assert "nothing was walked: the set says of no edge what it is sewn to" in said
+    shown = " ".join(run("show", str(tmp_path / "bare")).stdout.split())
+    assert "--size LEVEL=SIZE for two or more of the levels natural_waist, seat" in shown

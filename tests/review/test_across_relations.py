@@ -14,8 +14,9 @@ import pytest
 from propagate.engine.review.finding import Finding
 from propagate.engine.review.run import review
 from propagate.engine.review.taken import free_spans
-from propagate.pattern.patternset import PatternSet
+from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Allowance, LegPlan, PieceInfo, Place, Seam, parse_run
+from propagate.pattern.tape import Tape
 from propagate.pattern.validate import find_problems
 from tests.effort import calls_of
 from tests.engine import altered
@@ -45,6 +46,12 @@ A: Demo = "garden_apron"
 
 def seam(name: str, **values: object) -> Change:
     return relate("seams", name, **values)
+
+
+def with_tape(pattern: PatternSet) -> PatternSet:
+    """The apron with a tape along its side, so that something of it is joined."""
+    tape = Tape("side_tape", parse_run(["apron.side"]))
+    return replace(pattern, relations=replace(pattern.relations, tapes={tape.name: tape}))
 
 
 CASES: dict[str, tuple[Demo, Change, str, tuple[str, ...]]] = {
@@ -193,10 +200,17 @@ CASES: dict[str, tuple[Demo, Change, str, tuple[str, ...]]] = {
         ("upper_front.side", "upper_back.side"),
     ),
     "facing of the apron joined to nothing": (
-        A, in_turn(leave_out("seams", "scoop_seam"), leave_out("seams", "top_seam")),
+        A, in_turn(with_tape, leave_out("seams", "scoop_seam"), leave_out("seams", "top_seam")),
         "piece joined to nothing", ("facing",),
     ),
 }  # fmt: skip
+
+
+def test_a_set_of_which_nothing_is_joined_yet_has_forgotten_nothing() -> None:
+    """As it is after `begin`, before anything was asked."""
+    pattern = demo(A)
+    bare = replace(pattern, relations=Relations())
+    assert not [one for one in review(bare) if "left out" in one.text]
 
 
 @pytest.mark.parametrize("case", CASES)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -35,7 +36,7 @@ def run(*args: str) -> str:
 def test_nothing_is_written_unless_asked(bare: Path) -> None:
     before = (bare / "set.toml").read_bytes()
     text = run(str(bare))
-    assert "skirt_back.flank" in text and "scoop_pocket" not in text
+    assert "flank of skirt back" in text and "scoop pocket" not in text
     assert (bare / "set.toml").read_bytes() == before
 
 
@@ -73,7 +74,17 @@ def test_json_tells_scores_evidence_and_conflicts() -> None:
 def test_rivals_are_told_together() -> None:
     text = run(str(propagate.demo_path("slant_trouser")))
     together = text[text.index("In each other's way:") :].split("\n\n")[0]
-    assert "fly_extension.centre" in together and "fly_shield.centre" in together
+    assert "centre of fly extension" in together and "centre of fly shield" in together
+
+
+@pytest.mark.parametrize("name", ["slant_trouser", "scoop_skirt", "market_bag"])
+def test_proposals_are_told_in_words(name: str) -> None:
+    """At 80 columns, and none with a name of the data; those are in the JSON."""
+    path = str(propagate.demo_path(name))
+    text = run(path)
+    assert max(map(len, text.splitlines())) <= 80
+    pieces = "|".join(propagate.load(path).pieces)
+    assert re.findall(rf"\w+_\w+|\b(?:{pieces})\.\w+|'(?:{pieces})'", text) == []
 
 
 @pytest.mark.parametrize("option", ["--accept", "--least"])

@@ -19,6 +19,7 @@ from propagate.engine.review.taken import (
     sewn_together,
     span_lengths,
 )
+from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Span
 from propagate.values import dataclass
@@ -48,7 +49,12 @@ class _Free:
 
 
 def find_forgotten_seams(pattern: PatternSet) -> Iterator[Finding]:
-    """Find two edges sewn to nothing that fit each other, and nothing else, in every size."""
+    """Find two edges sewn to nothing that fit each other, and nothing else, in every size.
+
+    A set of which nothing is joined yet has forgotten none.
+    """
+    if not _is_joined(pattern):
+        return
     alike = [
         (a, b)
         for a, b in combinations(_find_free(pattern), 2)
@@ -161,8 +167,18 @@ def _is_centre(pattern: PatternSet, span: Span) -> bool:
 # ------------------------------------------------------------------------------ lone pieces
 
 
+def _is_joined(pattern: PatternSet) -> bool:
+    """Tell whether the set says anything of how its pieces belong together."""
+    return any(relations_of(pattern.relations, key) for key in KINDS)
+
+
 def find_lone_pieces(pattern: PatternSet) -> Iterator[Finding]:
-    """Find pieces that no relation names though one of their edges fits what is not sewn."""
+    """Find pieces that no relation names though one of their edges fits what is not sewn.
+
+    A set of which nothing is joined yet has forgotten none.
+    """
+    if not _is_joined(pattern):
+        return
     relations = pattern.relations
     named = {
         *(s.piece for seam in relations.seams.values() for s in (*seam.lead, *seam.follow)),
