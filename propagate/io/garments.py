@@ -54,7 +54,7 @@ def read_kind(text: str, source: str) -> GarmentKind:
     table.finish()
     known = {(role.name, edge) for role in roles for line in role.outlines for edge in line}
     for role in roles:
-        for edge in [*role.edges, *role.fold, *role.opening]:
+        for edge in [*role.edges, *role.fold, *role.free, *role.opening]:
             if (role.name, edge) not in known:
                 problems.add(f"piece '{role.name}'", f"found no edge '{edge}' in its outlines")
     for join in joins:
@@ -121,6 +121,7 @@ def _read_role(table: Table) -> Role:
         table.flag("optional"),
         frozenset(table.texts("fold")),
         table.text("again", "") or None,
+        frozenset(table.texts("free")),
         frozenset(table.texts("opening")),
     )
     table.finish()

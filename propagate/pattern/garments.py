@@ -55,6 +55,8 @@ class Role:
         Edges that lie on the fold of the cloth more often than they are sewn.
     again : str or None
         The role of which it is a copy, drawn a second time.
+    free : frozenset of str
+        Edges that are sewn to nothing, or lie on the fold: never sewn to their own twin.
     opening : frozenset of str
         Edges that are the mouth of a pocket: the piece is whole with what lies behind them alone.
     """
@@ -65,6 +67,7 @@ class Role:
     optional: bool = False
     fold: frozenset[str] = frozenset()
     again: str | None = None
+    free: frozenset[str] = frozenset()
     opening: frozenset[str] = frozenset()
 
 

@@ -139,9 +139,15 @@ class _Search:
         # Casts live as long as the search does, so that each is known by its identity.
         self._fitted: dict[tuple[int, ...], Fit | None] = {}
         self._copied: dict[tuple[int, str], Cast] = {}
+        # Of one that a seam with a later role has to join, such as a sleeve without marks on the
+        # armhole, nothing is asked before.
         self._joined = [
-            any(len({span.piece for span in (*join.lead, *join.follow)}) > 1 for join in due)
-            for due in self._due
+            any(len(self._roles_of[join]) > 1 for join in due)
+            and not any(
+                join.must and kind.roles[k].name in self._roles_of[join] and last[join.name] > k
+                for join in kind.joins
+            )
+            for k, due in enumerate(self._due)
         ]
         self._steps = 0
         self._found: list[tuple[float, dict[str, Cast], dict[str, Fit]]] = []

@@ -46,6 +46,8 @@ KNOWN, EACH, MOST = 1.5, 1.3, 5.0
 OTHERWISE = -4.0
 ELSEWHERE = -2.5
 """A seam to the twin of an edge that the garment may sew to others, such as its neck."""
+FREE = -5.0
+"""A seam to the twin of an edge that the garment leaves free, such as that of a lapel."""
 SQUARE_DEG = 3.0
 
 
@@ -135,12 +137,14 @@ def add_mirrored(
     names = _name_fits(found)
     for garment in found:
         mine = {span.key for fit in garment.fits if fit.join.mirror for span in fit.lead}
-        elsewhere = _list_sewn_elsewhere(garment)
+        elsewhere, free = _list_sewn_elsewhere(garment), _list_free(garment)
         for run, one in kept.items():
             if run[0].piece in garment.pieces and not {span.key for span in run} & mine:
                 words, weight = "is known without such a seam: it may lie on the fold", 0.0
                 if {span.key for span in run} <= elsewhere:
                     words, weight = "sews this edge to others, if to anything", ELSEWHERE
+                if {span.key for span in run} <= free:
+                    words, weight = "leaves this edge free, or cuts it on the fold", FREE
                 kept[run] = one.hold_back(f"{garment.kind.name} {words}", weight)
         for fit in garment.fits:
             if fit.join.mirror and not any(nest.is_fold(span.key) for span in fit.lead):
@@ -167,6 +171,16 @@ def _list_sewn_elsewhere(garment: Garment) -> set[str]:
         for edge, side in cast.sides.items()
         for name in side.edges
         if (role, edge) in sewn
+    }
+
+
+def _list_free(garment: Garment) -> set[str]:
+    """Edges that the kind leaves free."""
+    return {
+        f"{cast.piece}.{name}"
+        for role, cast in garment.cast.items()
+        for edge in garment.kind.role(role).free & cast.sides.keys()
+        for name in cast.sides[edge].edges
     }
 
 
@@ -279,6 +293,8 @@ def _add_garment(nest: Nest, garment: Garment, fit: Fit, one: Proposal) -> Propo
     weight = min(KNOWN + EACH * exact, MOST)
     if not any(other.pieces & fit.pieces for other in others):
         weight = KNOWN  # nothing else says that these two pieces are of the garment
+    if fit.join.perhaps and fit.join.mirror:
+        weight = KNOWN  # as often as not the edge is sewn to another piece: a fly
     if len(nest.pattern.sizes) == 1:
         weight /= 2  # lengths alone, without grading, fit by chance sooner
     count = len(others)
@@ -293,6 +309,9 @@ def _add_garment(nest: Nest, garment: Garment, fit: Fit, one: Proposal) -> Propo
         )
     if fit.join.perhaps:
         return one.hold_back(f"{garment.kind.name} is made without the {fit.join.name} as often")
+    marked = any({s.begin, s.end} - {"start", "end"} for s in (*fit.lead, *fit.follow))
+    if marked and not fit.exact:
+        return one.hold_back(f"from which marks on the {fit.join.name} is eased is not certain")
     if fit.follow and not fit.exact and not _is_steady(nest, fit):
         return one.hold_back(
             "whether the difference is ease, a pleat or a dart that is not drawn is not certain"

@@ -17,6 +17,7 @@ from tests.shared import demo
 from tests.suggesting import garment_drafts as drafts
 from tests.suggesting import gusset_drafts as gusseted
 from tests.suggesting import pocket_drafts as pocketed
+from tests.suggesting import tailored_drafts as tailored
 from tests.suggesting import wardrobe_drafts as wardrobe
 from tests.suggesting.roughened import WAYS, kept, layers
 from tests.suggesting.suggested import suggested
@@ -47,6 +48,8 @@ DRAFTED: Mapping[str, Callable[[], PatternSet]] = {
     "fen_gores": wardrobe.fen_gores,
     "weir_panels": wardrobe.weir_panels,
     "hop_dungarees": wardrobe.hop_dungarees,
+    "heath_coat": tailored.heath_coat,
+    "lagoon_culottes": tailored.lagoon_culottes,
     "ford_trouser": pocketed.ford_trouser,
     "heron_skirt": pocketed.heron_skirt,
     "linden_dress": pocketed.linden_dress,

@@ -7,13 +7,16 @@ from __future__ import annotations
 
 import pytest
 
+from propagate.engine.review.taken import run_lengths
 from propagate.io.garments import known_kinds
 from propagate.pattern.ease import Ease
 from propagate.pattern.relations import Seam
+from propagate.suggesting import ACCEPT
 from propagate.suggesting.asking import ASKED, Asking
 from propagate.suggesting.nest import measure_nest
 from propagate.suggesting.nets import recognise_garments
 from tests.bench.suggest import case, near_the_top, relations_of, written
+from tests.suggesting import tailored_drafts as tailored
 from tests.suggesting.oracle import asked_all
 from tests.suggesting.roughened import WAYS
 
@@ -29,6 +32,8 @@ WARDROBE = {
     "weir_panels": 4,
     "hop_dungarees": 5,
     "market_bag": 4,
+    "heath_coat": 7,
+    "lagoon_culottes": 4,
     "ford_trouser": 2,
     "heron_skirt": 2,
     "linden_dress": 5,
@@ -97,3 +102,48 @@ def test_a_rib_is_written_as_stretched_on() -> None:
     (seam,) = band.relations
     assert isinstance(seam, Seam)
     assert seam.ease == Ease(stretched=0.85)
+
+
+def test_both_caps_of_a_sleeve_in_two_parts_go_to_the_pitches() -> None:
+    """With the ease that the draft gave them; which marks are the pitches is yours to say."""
+    one = case("heath_coat", "marked", 1)
+    for name, least, most in (
+        ("top_armhole", tailored.TOP_EASE_MM, tailored.TOP_EASE_MM + 2.0),
+        ("under_armhole", tailored.UNDER_EASE_MM, tailored.UNDER_EASE_MM),
+    ):
+        (cap,) = (found for found in one.found.proposals if one.names_of(found) == {name})
+        assert 0.5 < cap.score < ACCEPT
+        (seam,) = (r for r in cap.relations if isinstance(r, Seam))
+        lead, follow = (run_lengths(one.bare, run) for run in (seam.lead, seam.follow))
+        assert (follow - lead).min() == pytest.approx(least, abs=0.1)
+        assert (follow - lead).max() == pytest.approx(most, abs=0.1)
+        assert cap.against
+
+
+def test_culottes_have_a_waistband_and_a_seam_in_front() -> None:
+    one = case("lagoon_culottes", "bare", 1)
+    (garment,) = one.found.garments
+    assert "waistband" in garment.cast and "casing" not in garment.cast
+    (front,) = (found for found in one.found.proposals if one.names_of(found) == {"crotch_front"})
+    assert front.kind == "mirror seam" and ASKED < front.score < ACCEPT
+
+
+@pytest.mark.parametrize(
+    ("name", "piece", "edge"),
+    [
+        ("heath_coat", "front", "edge"),
+        ("heath_coat", "facing", "inner"),
+        ("harbour_shirt", "front", "edge"),
+        ("concert_dress", "front_facing", "inner"),
+        ("concert_dress", "front_facing", "centre"),
+        ("lined_skirt", "facing_front", "centre"),
+        ("lagoon_culottes", "waistband", "far"),
+    ],
+)
+def test_an_edge_that_is_left_free_is_not_asked_to_meet_its_twin(
+    name: str, piece: str, edge: str
+) -> None:
+    one = case(name, "bare", 1)
+    key = f"{one.names.pieces[piece]}.{one.names.edges[piece, edge]}"
+    twins = [found for found in one.found.of_edge(key) if found.kind == "mirror seam"]
+    assert all(found.score < ASKED for found in twins)
