@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from propagate.errors import PropagateError
 
 if TYPE_CHECKING:
-    from propagate.engine.carrying import Fitted
+    from propagate.engine.taking_over import Fitted
     from propagate.io.report import ReportNotes
     from propagate.pattern.patternset import PatternSet
     from propagate.recognise.levels_like import Drawn
@@ -40,7 +40,7 @@ def begin_like(
     carries : bool
         Carry levels and relations too.
     """
-    from propagate.engine.carrying import carry_what_fits
+    from propagate.engine.taking_over import take_over_what_fits
     from propagate.recognise.levels_like import draw_levels_like
     from propagate.recognise.named_like import name_like
 
@@ -58,7 +58,7 @@ def begin_like(
         named.pattern, old, {name: named.pattern.sized(name, pattern.base) for name in sure}
     )
     _tell_levels(drawn, old, notes)
-    fitted = carry_what_fits(found, old, sure)
+    fitted = take_over_what_fits(found, old, sure)
     _tell_relations(fitted, old, notes)
     return replace(found, relations=fitted.carried.relations)
 

@@ -21,6 +21,7 @@ from typing import NamedTuple
 import numpy as np
 
 from propagate.errors import FormatError
+from propagate.io.arcs import Arc, Point, find_arc
 from propagate.pattern.model import Array, frozen_points
 from propagate.tolerances import CHORD_ERROR_MM
 from propagate.values import dataclass
@@ -39,7 +40,6 @@ _NUMBER = re.compile(rf"[\s,]*({NUMBER})")
 _OF_ONE, _OF_SEVERAL = "LHVCSQTAlhvcsqta", "MLHVCSQTAZmlhvcsqtaz"
 _LETTER = re.compile(r"[\s,]*(\w)")
 _FLAG = re.compile(r"[\s,]*([01])")
-Point = tuple[float, float]
 
 
 def flatten_path(text: str) -> tuple[Array, tuple[int, ...]]:
@@ -68,7 +68,9 @@ def flatten_path(text: str) -> tuple[Array, tuple[int, ...]]:
     for step in PathReader(text, several=False).steps():
         end = step.points[-1]
         if step.arc is not None:
-            curves.append(_find_arc(here, *step.arc, end))
+            arc = find_arc(here, *step.arc, end)
+            ends = (here, end)
+            curves.append(_Curve(ends) if arc is None else _EllipticalArc(ends, arc))
         elif step.kind != "M":
             curves.append(_Curve((here, *step.points)))
         here = end
@@ -128,29 +130,18 @@ class _Curve:
 
 
 @dataclass(frozen=True)
-class _Arc(_Curve):
+class _EllipticalArc(_Curve):
     """An elliptical arc; `controls` are its two ends."""
 
-    centre: Point
-    radii: Point
-    tilt: float
-    begin: float
-    sweep: float
-
-    def _at(self, angle: float) -> Point:
-        x, y = self.radii[0] * math.cos(angle), self.radii[1] * math.sin(angle)
-        x, y = _turn_point(x, y, self.tilt)
-        return self.centre[0] + x, self.centre[1] + y
+    arc: Arc
 
     def direction(self, *, at_end: bool) -> Point:
-        angle = self.begin + (self.sweep if at_end else 0.0)
-        x, y = -self.radii[0] * math.sin(angle), self.radii[1] * math.cos(angle)
-        x, y = _turn_point(x, y, self.tilt)
-        return (x, y) if self.sweep > 0 else (-x, -y)
+        return self.arc.direction_at(self.arc.begin + (self.arc.sweep if at_end else 0.0))
 
     def after_start(self) -> list[Point]:
-        steps = _count_steps(max(self.radii) * self.sweep**2)
-        inner = [self._at(self.begin + self.sweep * i / steps) for i in range(1, steps)]
+        begin, sweep = self.arc.begin, self.arc.sweep
+        steps = _count_steps(max(self.arc.radii) * sweep**2)
+        inner = [self.arc.point_at(begin + sweep * i / steps) for i in range(1, steps)]
         return [*inner, self.controls[-1]]
 
 
@@ -163,33 +154,6 @@ def _count_steps(second_derivative: float) -> int:
             f"{MAX_STEPS} points; are its numbers millimetres?"
         )
     return max(1, math.ceil(steps))
-
-
-def _turn_point(x: float, y: float, angle: float) -> Point:
-    cos, sin = math.cos(angle), math.sin(angle)
-    return x * cos - y * sin, x * sin + y * cos
-
-
-def _find_arc(
-    start: Point, radii: Point, tilt: float, large: bool, rising: bool, end: Point
-) -> _Curve:
-    """Centre form of an arc from its end point form (SVG 1.1, F.6.5 and F.6.6)."""
-    rx, ry = abs(radii[0]), abs(radii[1])
-    if rx == 0.0 or ry == 0.0 or start == end:
-        return _Curve((start, end))
-    x, y = _turn_point((start[0] - end[0]) / 2, (start[1] - end[1]) / 2, -tilt)
-    size = math.hypot(x / rx, y / ry)
-    if size > 1.0:
-        rx, ry = rx * size, ry * size
-    rest = rx**2 * y**2 + ry**2 * x**2
-    factor = math.sqrt(max(0.0, (rx**2 * ry**2 - rest) / rest)) * (-1 if large == rising else 1)
-    cx, cy = factor * rx * y / ry, -factor * ry * x / rx
-    begin = math.atan2((y - cy) / ry, (x - cx) / rx)
-    stop = math.atan2((-y - cy) / ry, (-x - cx) / rx)
-    sweep = (stop - begin) % math.tau if rising else -((begin - stop) % math.tau)
-    mx, my = _turn_point(cx, cy, tilt)
-    centre = (mx + (start[0] + end[0]) / 2, my + (start[1] + end[1]) / 2)
-    return _Arc((start, end), centre, (rx, ry), tilt, begin, sweep)
 
 
 class Step(NamedTuple):

@@ -13,12 +13,12 @@ import propagate
 from propagate.errors import FormatError, InvalidSet, PropagateError
 from propagate.io import reading
 from propagate.io.checks import is_name, show_value
+from propagate.io.clean_names import clean_name
 from propagate.io.dxf.rules import parse_rules
 from propagate.io.folder import load
 from propagate.io.geometry_json import load_piece
 from propagate.io.record_json import read_record
 from propagate.io.set_toml import parse_set
-from propagate.io.svg.elements import clean_name
 from propagate.lengths import parse_length
 from propagate.pattern.validate import find_problems
 from propagate.tolerances import FARTHEST_MM

@@ -11,13 +11,14 @@ import numpy as np
 from propagate.errors import FormatError
 from propagate.geometry.corner import measure_turns
 from propagate.geometry.polyline import near_vertices
+from propagate.io.clean_names import clean_name, clean_size
 from propagate.io.dxf.conventions import GRADED_LAYERS, MAX_DRAWINGS, MAX_GRADED, VALIDATION, Layer
 from propagate.io.dxf.draft import Draft, draft_block
 from propagate.io.dxf.grading import Grade, grade_shapes, has_rules, without_numbers
 from propagate.io.dxf.outline import closed_lines, find_loops
 from propagate.io.dxf.shapes import Line, Shapes, move_shapes, scale_shapes
 from propagate.io.dxf.source import BlockOf
-from propagate.io.dxf.style import Style, StyleBlock, make_slug, size_slug
+from propagate.io.dxf.style import Style, StyleBlock, name_block
 from propagate.io.dxf.texts import read_ours
 from propagate.io.options import DxfChoices
 from propagate.io.report import ReportNotes
@@ -25,6 +26,8 @@ from propagate.pattern.model import Array
 from propagate.recognise.folds import ON_MIRROR_MM, find_run_along
 
 __all__ = ["Found", "collect_blocks"]
+
+_ONE_SIZE = "one"
 
 
 @dataclass
@@ -56,7 +59,7 @@ def collect_blocks(
     for block in style.blocks:
         ours, _ = read_ours(block.shapes.texts)
         title = ours.first("title") or block.words.get("piece name", "").strip()
-        name = ours.first("piece") or make_slug(block.words.get("piece name", "") or block.name)
+        name = ours.first("piece") or name_block(block)
         where = f"{style.name}, piece '{name}'"
         shapes = closed_lines(scale_shapes(block.shapes, style.units.mm), notes, where)
         ruled = style.table is not None and has_rules(shapes)
@@ -133,16 +136,17 @@ def _tell_block_size(
 ) -> str:
     stated = block.words.get("size", "").strip()
     if stated:
-        return size_slug(stated)
+        return clean_size(stated) or _ONE_SIZE
     title = block.words.get("piece name", "").strip()
     if title and block.name.lower().startswith(title.lower()) and len(block.name) > len(title):
-        size = make_slug(block.name[len(title) :].strip(" -_"))
+        size = clean_name(block.name[len(title) :].strip(" -_"))
         why = "the end of its block's name"
     elif several:
-        size, why = make_slug(Path(style.name).stem), "its file's name"
+        size, why = clean_name(Path(style.name).stem), "its file's name"
     else:
-        size = size_slug(style.words.get("sample size", "") or "one")
+        size = clean_size(style.words.get("sample size", ""))
         why = "the sample size" if style.words.get("sample size") else "only one size"
+    size = size or _ONE_SIZE
     notes.warn(f"its block names no size; '{size}' is taken from {why}", where=where)
     return size
 

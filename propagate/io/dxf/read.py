@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from propagate.errors import FormatError
+from propagate.io.clean_names import clean_size
 from propagate.io.cut_boundary import (
     AllowancesSaid,
     allowances_of_dxf,
@@ -21,7 +22,7 @@ from propagate.io.dxf.outline import measured_allowance
 from propagate.io.dxf.rules import RuleTable
 from propagate.io.dxf.seam_marks import keep_on_seam, place_notches_inside, tell_marks_inside
 from propagate.io.dxf.source import BlockOf, DxfSource
-from propagate.io.dxf.style import Style, load_style, size_slug
+from propagate.io.dxf.style import Style, load_style
 from propagate.io.dxf.texts import parse_quantity
 from propagate.io.options import DxfChoices, ReadOptions, dxf_choices
 from propagate.io.origin import Origin
@@ -349,7 +350,7 @@ def base_size(
     sizes: tuple[str, ...], style: Style, options: ReadOptions, notes: ReportNotes
 ) -> str:
     """Return the base size: as asked, as the rule table or the style says, else the middle."""
-    stated = size_slug(style.words["sample size"]) if style.words.get("sample size") else ""
+    stated = clean_size(style.words.get("sample size", ""))
     for base, asked in (
         (options.base or "", True),
         (style.table.sample if style.table else "", False),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import re
 from collections.abc import Mapping
 from dataclasses import field
 from pathlib import Path
@@ -13,7 +12,7 @@ import numpy as np
 from propagate.counts import say_count
 from propagate.errors import FormatError
 from propagate.geometry.affine import UNMOVED, Affine
-from propagate.io.checks import is_name, is_size
+from propagate.io.clean_names import clean_name
 from propagate.io.dxf.conventions import (
     BLOCKS_OF_OTHERS,
     CENTIMETRES_BELOW_MM,
@@ -40,10 +39,10 @@ from propagate.io.report import ReportNotes
 from propagate.lengths import MM_PER_INCH
 from propagate.values import dataclass
 
-__all__ = ["Style", "StyleBlock", "load_style", "size_slug", "make_slug"]
+__all__ = ["Style", "StyleBlock", "load_style", "name_block"]
 
 _KINDS_TOLD = 50
-_FORBIDDEN = re.compile(r'[\s.\x00-\x1f\x7f/\\:*?"<>|]+')
+_NAMELESS = "piece"
 
 
 @dataclass
@@ -84,16 +83,9 @@ class Style:
     rule_data: bytes | None = None
 
 
-def make_slug(text: str) -> str:
-    """Return a name that the model takes, as near to the text as can be."""
-    name = _FORBIDDEN.sub("_", text.strip()).strip("_")
-    return name if is_name(name) else "piece"
-
-
-def size_slug(text: str) -> str:
-    """Return a name of a size that the model takes, as near to the text as can be."""
-    said = text.strip()
-    return said if is_size(said) else make_slug(said)
+def name_block(block: StyleBlock) -> str:
+    """Name the piece that a block draws, by what it says of it or by its own name."""
+    return clean_name(block.words.get("piece name", "") or block.name) or _NAMELESS
 
 
 def _file_bytes(path: Path) -> bytes:
@@ -261,10 +253,7 @@ def _load_rules(
     check_file_size(data, file.name)
     text, _ = decode_drawing(data)
     table = parse_rules(text, file.name)
-    pieces = {
-        make_slug(block.words.get("piece name", "") or block.name): block.shapes
-        for block in style.blocks
-    }
+    pieces = {name_block(block): block.shapes for block in style.blocks}
     refuse_lost_rules(table, pieces, file.name, style.name)
     for problem in table.problems:
         notes.warn(problem, where=file.name)

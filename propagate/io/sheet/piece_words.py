@@ -11,6 +11,7 @@ import shapely
 
 from propagate.geometry.symmetry import is_own_mirror_image
 from propagate.io.chain import Chain, Point
+from propagate.io.clean_names import clean_name
 from propagate.io.drawn_lines import DrawnText
 from propagate.io.report import ReportNotes
 from propagate.io.sheet.nest import place_said
@@ -22,7 +23,6 @@ from propagate.io.sheet.texts import (
     texts_on,
 )
 from propagate.io.svg.drawing import Shape
-from propagate.io.svg.elements import clean_name
 from propagate.io.svg.sorting import DrawnPiece
 from propagate.pattern.model import Array
 

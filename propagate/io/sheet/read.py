@@ -15,6 +15,7 @@ import shapely
 from propagate.counts import say_count
 from propagate.errors import FormatError
 from propagate.io.chain import Chain
+from propagate.io.clean_names import clean_name
 from propagate.io.drawn_lines import DrawnLine, DrawnSheet
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes, told_once
@@ -33,7 +34,6 @@ from propagate.io.sheet.piece_words import name_pieces, tell_allowance_words
 from propagate.io.sheet.seams import allowance_between, seam_inside, seam_to_fold
 from propagate.io.sheet.sizes import SizedLines, lines_of_sizes
 from propagate.io.sheet.texts import without_circled
-from propagate.io.svg.elements import clean_name
 from propagate.io.svg.files import choose_base, sorted_sizes
 from propagate.io.svg.read import SizeSheet, outlines_are, pattern_of_sheets
 from propagate.io.svg.rings import Ring, find_outermost

@@ -11,8 +11,8 @@ import numpy as np
 from propagate.geometry.corner import measure_turns
 from propagate.geometry.polyline import locate, point_at
 from propagate.io.chain import Chain, Point
+from propagate.io.clean_names import clean_name
 from propagate.io.svg.drawing import Shape
-from propagate.io.svg.elements import clean_name
 from propagate.io.svg.marks import ON_OUTLINE_MM, Place, Sorted
 from propagate.io.svg.roles import said_name
 from propagate.pattern.model import (

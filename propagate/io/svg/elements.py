@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import chain
 
 from propagate.errors import FormatError
-from propagate.io.checks import is_name, is_size
+from propagate.io.arcs import arc_segments
 from propagate.io.options import ReadOptions
 from propagate.io.path_data import MOST_COMMANDS, PathReader, Point
-from propagate.io.reading import LONGEST_NAME
 from propagate.io.svg.scale import length_of, read_numbers
 from propagate.io.svg.xml_tree import Node
-from propagate.visible import quoted, visible
+from propagate.visible import quoted
 
-__all__ = ["Line", "arc_segments", "clean_name", "clean_size", "lines_of", "names_of", "parse_path"]
+__all__ = ["Line", "lines_of", "names_of", "parse_path"]
 
 _INKSCAPE = "http://www.inkscape.org/namespaces/inkscape label"
 _CODED = re.compile(r"_x([0-9A-Fa-f]{2,6})_")
@@ -29,22 +27,6 @@ _MADE_UP = re.compile(
 _PLAIN = re.compile(
     r"(?:path|line|rect|circle|ellipse|polyline|polygon|g|svg|vector)", re.IGNORECASE
 )
-_LONGEST = LONGEST_NAME - 20  # leaves room for a number behind it
-_NOT_IN_NAMES = re.compile(r'[\s.\x00-\x1f\x7f/\\:*?"<>|]+')
-
-
-def clean_name(text: str) -> str:
-    """A text as a name of the set: characters that names do not hold become ``_``."""
-    if is_name(text):
-        return text
-    seen = "".join(c if visible(c) == c else "_" for c in text.strip())
-    return _NOT_IN_NAMES.sub("_", seen)[:_LONGEST].strip("_")
-
-
-def clean_size(text: str) -> str:
-    """A text as the name of a size, which may have a decimal point."""
-    said = text.strip()
-    return said if is_size(said) else clean_name(said)
 
 
 def names_of(node: Node) -> tuple[str | None, frozenset[str], Mapping[str, str]]:
@@ -136,9 +118,6 @@ def _rect_lines(
     return [line]
 
 
-ARC_STEP = math.pi / 8
-
-
 @dataclass
 class Line:
     """One line of a path in the drawing's own units: see `Chain`."""
@@ -170,44 +149,3 @@ def parse_path(text: str) -> list[Line]:
             lines[-1].segments.append(step.points)
         here = end
     return [line for line in lines if line.segments]
-
-
-def arc_segments(
-    start: Point, radii: Point, tilt: float, large: bool, rising: bool, end: Point
-) -> list[tuple[Point, ...]]:
-    """An elliptical arc as cubic curves (SVG 1.1, F.6.5 and F.6.6)."""
-    rx, ry = abs(radii[0]), abs(radii[1])
-    if rx == 0.0 or ry == 0.0 or start == end:
-        return [(end,)]
-    cos, sin = math.cos(tilt), math.sin(tilt)
-    dx, dy = (start[0] - end[0]) / 2, (start[1] - end[1]) / 2
-    x, y = cos * dx + sin * dy, -sin * dx + cos * dy
-    size = math.hypot(x / rx, y / ry)
-    if size > 1.0:
-        rx, ry = rx * size, ry * size
-    u, v = x / rx, y / ry  # on the unit circle about the origin, half of the chord
-    half = math.hypot(u, v)
-    factor = math.sqrt(max(0.0, 1.0 - half**2)) / max(half, 1e-300)
-    if large == rising:
-        factor = -factor
-    cu, cv = factor * v, -factor * u
-    begin = math.atan2(v - cv, u - cu)
-    stop = math.atan2(-v - cv, -u - cu)
-    sweep = (stop - begin) % math.tau if rising else -((begin - stop) % math.tau)
-    middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
-
-    def placed(p: float, q: float) -> Point:
-        px, py = (p + cu) * rx, (q + cv) * ry
-        return middle[0] + cos * px - sin * py, middle[1] + sin * px + cos * py
-
-    steps = max(1, math.ceil(abs(sweep) / ARC_STEP - 1e-9))
-    step = sweep / steps
-    handle = 4 / 3 * math.tan(step / 4)
-    found: list[tuple[Point, ...]] = []
-    for index in range(steps):
-        a, b = begin + index * step, begin + (index + 1) * step
-        first = placed(math.cos(a) - handle * math.sin(a), math.sin(a) + handle * math.cos(a))
-        second = placed(math.cos(b) + handle * math.sin(b), math.sin(b) - handle * math.cos(b))
-        last = end if index == steps - 1 else placed(math.cos(b), math.sin(b))
-        found.append((first, second, last))
-    return found

@@ -8,9 +8,9 @@ from pathlib import Path
 
 from propagate.counts import say_count
 from propagate.errors import FormatError
+from propagate.io.clean_names import clean_name
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
-from propagate.io.svg.elements import clean_name
 from propagate.io.svg.sorting import looks_like_size
 
 __all__ = ["ONE_SIZE", "choose_base", "size_of_files", "sorted_sizes"]

@@ -11,10 +11,10 @@ import numpy as np
 from propagate.errors import FormatError
 from propagate.geometry.polyline import locate
 from propagate.io.chain import Chain
+from propagate.io.clean_names import clean_name
 from propagate.io.options import ReadOptions
 from propagate.io.svg.build import edge_of
 from propagate.io.svg.drawing import Shape
-from propagate.io.svg.elements import clean_name
 from propagate.io.svg.marks import Place, Sorted
 from propagate.io.svg.rings import Ring
 from propagate.io.svg.roles import role_of, said_name

@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from propagate.errors import FormatError
+from propagate.io.clean_names import clean_name, clean_size
 from propagate.io.drawn_lines import DrawnText
 from propagate.io.geometry_toml import first_level
 from propagate.io.options import ReadOptions
@@ -17,7 +18,6 @@ from propagate.io.sheet.piece_words import put_words, tell_allowance_words
 from propagate.io.sheet.texts import said_by, texts_on
 from propagate.io.svg.build import assemble_piece, named_by_place
 from propagate.io.svg.drawing import read_drawing
-from propagate.io.svg.elements import clean_name, clean_size
 from propagate.io.svg.files import choose_base, size_of_files, sorted_sizes
 from propagate.io.svg.grains import Marked, mark_pieces
 from propagate.io.svg.marks import Place, assume_grain

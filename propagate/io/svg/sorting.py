@@ -10,10 +10,10 @@ from typing import Literal
 import shapely
 
 from propagate.errors import FormatError
+from propagate.io.clean_names import clean_size
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
 from propagate.io.svg.drawing import Group, Shape
-from propagate.io.svg.elements import clean_size
 from propagate.io.svg.rings import Ring, find_outermost, find_rings
 from propagate.io.svg.roles import role_of, tail_of
 from propagate.values import dataclass

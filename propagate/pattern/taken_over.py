@@ -14,7 +14,7 @@ from propagate.pattern.titles import titled_names
 from propagate.pattern.validate import find_problems
 from propagate.values import dataclass
 
-__all__ = ["CarriedRelations", "LeftOut", "carry_relations"]
+__all__ = ["LeftOut", "TakenOver", "take_over_relations"]
 
 
 _IN_SIZE = re.compile(r" in size '[^']*'")
@@ -37,7 +37,7 @@ class LeftOut:
 
 
 @dataclass(frozen=True)
-class CarriedRelations:
+class TakenOver:
     """What became of the relations of a set.
 
     Attributes
@@ -54,12 +54,12 @@ class CarriedRelations:
     without: tuple[LeftOut, ...]
 
 
-def carry_relations(
+def take_over_relations(
     pattern: PatternSet,
     old: PatternSet,
     sure: Collection[str],
     refused: Mapping[tuple[str, str], str] | None = None,
-) -> CarriedRelations:
+) -> TakenOver:
     """Carry over every relation of which all that it names is there.
 
     Parameters
@@ -98,7 +98,7 @@ def carry_relations(
     trial = replace(work.pattern, relations=work.relations)
     known = {*levels, *titled_names(trial)}
     titles = {name: title for name, title in old.relations.titles.items() if name in known}
-    return CarriedRelations(
+    return TakenOver(
         replace(work.relations, titles=titles),
         tuple(work.left_out),
         tuple(o for o in work.without if o.name in relations_of(work.relations, o.kind)),

@@ -7,12 +7,12 @@ from dataclasses import replace
 
 from propagate.engine.walk import Check, walk
 from propagate.errors import PropagateError
-from propagate.pattern.carried import CarriedRelations, carry_relations
 from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.taken_over import TakenOver, take_over_relations
 from propagate.values import dataclass
 
-__all__ = ["Fitted", "carry_what_fits"]
+__all__ = ["Fitted", "take_over_what_fits"]
 
 EASE_MM, EASE_SHARE = 12.0, 0.08
 """What is off by no more, or by no more of its length, may be another ease: carried, and told."""
@@ -31,11 +31,11 @@ class Fitted:
         Of each relation that does not sew its worst check and the size of that.
     """
 
-    carried: CarriedRelations
+    carried: TakenOver
     off: tuple[tuple[Check, str], ...]
 
 
-def carry_what_fits(pattern: PatternSet, old: PatternSet, sure: Collection[str]) -> Fitted:
+def take_over_what_fits(pattern: PatternSet, old: PatternSet, sure: Collection[str]) -> Fitted:
     """Carry the relations that are there and fit by all but an ease, in all sizes.
 
     Parameters
@@ -46,7 +46,7 @@ def carry_what_fits(pattern: PatternSet, old: PatternSet, sure: Collection[str])
     """
     refused: dict[tuple[str, str], str] = {}
     while True:
-        found = carry_relations(pattern, old, sure, refused)
+        found = take_over_relations(pattern, old, sure, refused)
         whole = replace(pattern, relations=found.relations)
         wrong: dict[tuple[str, str], str] = {}
         off: list[tuple[Check, str]] = []
