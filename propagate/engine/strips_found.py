@@ -12,6 +12,7 @@ import numpy.typing as npt
 from propagate.geometry.polyline import locate_all, sample_line
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Seam
 from propagate.pattern.strips import Sides, sides_of_strip
 from propagate.values import dataclass
 
@@ -54,8 +55,9 @@ def strip_of(pattern: PatternSet, name: str) -> StripFound | None:
 
     Where the set says nothing, a follower is one that is sewn to its leads along its two long
     edges alone, and these lie at one even width in the base size; or the piece is narrow and
-    nothing is sewn to its short ends (a collar widens towards its points).  Never one that an
-    edit may cut, that has a dart or whose seam has a hold.
+    nothing is sewn to its short ends (a collar widens towards its points).  Its short ends may be
+    sewn to each other, as those of a neckband are.  Never one that an edit may cut, that has a
+    dart or whose seam has a hold.
     """
     known = _FOUND.setdefault(pattern, {})
     if name not in known:
@@ -69,7 +71,7 @@ def _find_strip(pattern: PatternSet, name: str) -> StripFound | None:
     seams = [
         seam
         for seam in pattern.relations.seams.values()
-        if not (seam.check or seam.mirror or seam.fixed)
+        if not (seam.check or seam.mirror or seam.fixed or _joins_itself(seam, name))
         and any(span.piece == name for span in seam.follow)
     ]
     sewn = {span.edge for seam in seams for span in seam.follow if span.piece == name}
@@ -86,8 +88,12 @@ def _find_strip(pattern: PatternSet, name: str) -> StripFound | None:
     if name in recut | {main.silhouette for main in mains}:
         return None
     # edges of a piece that a seam or a band joins to another
-    runs = [r for seam in relations.seams.values() if not (seam.check or seam.mirror)
-            for r in (seam.lead, seam.follow)]  # fmt: skip
+    runs = [
+        run
+        for seam in relations.seams.values()
+        if not (seam.check or seam.mirror or _joins_itself(seam, name))
+        for run in (seam.lead, seam.follow)
+    ]
     runs += [zone.run for band in relations.bands.values() for zone in band.zones]
     used = {span.edge for run in runs for span in run if span.piece == name}
     for i, j, widths in _long_pairs(piece):
@@ -97,6 +103,11 @@ def _find_strip(pattern: PatternSet, name: str) -> StripFound | None:
             width = float(widths.min()), float(widths.max())
             return StripFound(*_near_first(piece, pair, sewn), width)
     return None
+
+
+def _joins_itself(seam: Seam, name: str) -> bool:
+    """Whether a seam closes a piece to a ring."""
+    return {span.piece for span in (*seam.lead, *seam.follow)} == {name}
 
 
 def _near_first(piece: SizedPiece, sides: Sides, sewn: set[str]) -> Sides:

@@ -29,8 +29,9 @@ Array = npt.NDArray[np.float64]
 
 NEAR_MM = 0.6
 """Marks of one draft that meet lie this near to each other in every size."""
-HAND_MM = (110.0, 230.0)
-"""A hand goes through an opening so long (common practice, no source: 140 to 180 mm)."""
+HAND_MM = (80.0, 260.0)
+"""A hand goes through an opening so long, a child's too (common practice, no source: 140 to 180 mm
+for adults)."""
 HELD_MM = 0.5
 """The mouth is as long in every size: hands are not graded (common practice, no source)."""
 SMALL = 0.5

@@ -171,7 +171,7 @@ class SideWay:
 
 
 def find_side_seam(pattern: PatternSet, no_waist: frozenset[str] = frozenset()) -> SideSeam | None:
-    """The likeliest side seam; None without one, or where a level tells the hip.
+    """The likeliest side seam; None without one, where a level tells the hip, or it has no room.
 
     Of `no_waist`, edges that are known, none lies at its upper end.
     """
@@ -180,7 +180,9 @@ def find_side_seam(pattern: PatternSet, no_waist: frozenset[str] = frozenset()) 
     for way in sort_ways(pattern, no_waist):
         drawn = any(HIP in side.silhouette.base.levels for side in way.sides)
         if not drawn and find_tops(way) is not None:
-            return SideSeam(way.seam, *way.shortest(pattern))
+            found = SideSeam(way.seam, *way.shortest(pattern))
+            # Above a pocket, where the side steps out, it is too short to have a hip.
+            return found if found.shortest > 2.0 * SIDE_ENDS_MM else None
     return None
 
 

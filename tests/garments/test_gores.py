@@ -132,7 +132,7 @@ def test_a_gore_that_is_drafted_anew_is_followed_by_its_ring() -> None:
 def test_a_ring_that_goes_one_way_says_what_it_takes_back() -> None:
     """The set does not let a lead follow: that is told, with what would."""
     found = edited(ring_of_gores(""), Lower(edge="gore_3.hem", by=mm(20.0)))
-    (told,) = [n for n in found.records["M"].warnings if "both_ways" in n.text]
+    (told,) = [n for n in found.records["M"].warnings if "carry a change both ways" in n.text]
     assert told.where == "seam_2" and "20.0 mm shorter again" in told.text
 
 

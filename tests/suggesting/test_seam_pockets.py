@@ -25,6 +25,7 @@ from propagate.suggesting.asking import Asking
 from propagate.suggesting.blending import find_blendings
 from propagate.suggesting.nest import measure_nest
 from propagate.suggesting.nets import recognise_garments
+from propagate.suggesting.side_seams import find_side_seam
 from tests.bench.suggest import case, drawn, relations_of
 from tests.suggesting.oracle import answer_of, asked_all
 from tests.suggesting.pocket_drafts import ford_trouser
@@ -172,3 +173,16 @@ def test_the_hip_is_not_taken_at_the_mouth_of_a_pocket() -> None:
     hips = [{mark for mark, _ in way.hip.values()} for way in find_blendings(asking.joined)]
     assert hips[0] == {"hip"}
     assert not any({"mouth_low", "mouth_top"} & marks for marks in hips)
+
+
+def test_no_hip_is_asked_for_above_a_step() -> None:
+    """The side is in two there, and the upper part of 34 to 38 mm has no hip."""
+    joined = drawn("willow_trouser")
+    assert find_side_seam(joined) is None
+    assert find_side_seam(ford_without_marks()) is not None
+
+
+def ford_without_marks() -> PatternSet:
+    made = ford_trouser()
+    seams = {name: made.relations.seams[name] for name in ("side", "inseam")}
+    return replace(made, relations=Relations(seams=seams))
