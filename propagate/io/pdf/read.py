@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from propagate.counts import say_count
+from propagate.counts import say_count, say_numbers
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnSheet
 from propagate.io.options import ReadOptions
@@ -178,7 +178,7 @@ def _tell_left_out(pages: Sequence[DrawnPage], file: str, notes: ReportNotes) ->
     }
     for what, some in kinds.items():
         if some:
-            numbers = ", ".join(str(page.number) for page in some)
+            numbers = say_numbers([page.number for page in some])
             notes.add(
                 "ignored", f"{say_count(len(some), 'page')} left out ({what}): {numbers}", file=file
             )

@@ -83,7 +83,8 @@ def sizes_of_sets(
         raise FormatError(
             f"{file}: found {len(sets)} sets of pages with the same names, from pages {firsts} on, "
             "expected to be told the size of each: type them in this order, as in --sizes "
-            f"{','.join(f'SIZE{i}' for i in range(1, len(sets) + 1))}"
+            f"{','.join(f'SIZE{i}' for i in range(1, len(sets) + 1))}; or, where each set is "
+            "another garment or view, print the pages of one into a file of its own"
         )
     pairs = ", ".join(
         f"from page {pages[0].number} on {size}" for pages, size in zip(sets, found, strict=True)

@@ -12,7 +12,14 @@ from propagate.io.drawn_lines import DrawnLine, DrawnText
 from propagate.io.pdf.pages import DrawnPage
 from propagate.values import dataclass
 
-__all__ = ["FRAME_LAYERS", "PageName", "page_names", "sets_of_pages", "without_furniture"]
+__all__ = [
+    "FRAME_LAYERS",
+    "PageName",
+    "page_names",
+    "round_size",
+    "sets_of_pages",
+    "without_furniture",
+]
 
 FRAME_LAYERS = ("page frames and glue marks",)
 """The layer in which our own prints draw frames; none of it belongs to a piece."""
@@ -20,6 +27,7 @@ _SHARE = 0.4
 """What is drawn in the same place of this share of the pages belongs to the pages: a frame is on
 all of them, what marks the next page on all but those at the end of a row."""
 _SAME_MM = 0.2
+_SAME_SIZE_MM = 1.0
 _ALIKE = 0.6
 """Share of all names that each set of pages has."""
 _PLACE_MM = 8.0
@@ -118,23 +126,38 @@ _Spot = tuple[str, int, int, int]
 _KINDS = ("row-column", "letter-number", "number-letter", "numbers", "number")
 
 
-def page_names(pages: Sequence[DrawnPage]) -> dict[int, PageName]:
-    """The names of pages by their index: texts in one place of most pages, all different."""
+def page_names(pages: Sequence[DrawnPage]) -> list[dict[int, PageName]]:
+    """What may be the names of pages, by their index: texts in one place of most, all different.
+
+    Those in the place that names most pages come first; among equals the plainest names.
+    """
     spots = {
         spot: names
         for spot, names in _find_spots(pages).items()
         if len({(name.first, name.second) for name in names.values()}) == len(names)
     }
-    if not spots:
-        return {}
-    # The place that names most pages; among equals the plainest names.
-    return spots[
-        max(spots, key=lambda spot: (len(spots[spot]), -_KINDS.index(spot[0]), spot[3], spot))
-    ]
+    order = sorted(
+        spots,
+        key=lambda spot: (len(spots[spot]), -_KINDS.index(spot[0]), spot[3], spot),
+        reverse=True,
+    )
+    found: list[dict[int, PageName]] = []
+    for spot in order:
+        if spots[spot] not in found:
+            found.append(spots[spot])
+    return found
+
+
+def round_size(page: DrawnPage) -> tuple[int, int]:
+    """The size of a page, near enough to tell papers apart."""
+    return round(page.size[0] / _SAME_SIZE_MM), round(page.size[1] / _SAME_SIZE_MM)
 
 
 def sets_of_pages(pages: Sequence[DrawnPage]) -> list[list[DrawnPage]]:
-    """The pages in several sets, each with the same names again; empty when there are not."""
+    """The pages in several sets, each with the same names again; empty when there are not.
+
+    Sets on paper of different sizes show one pattern for printers here and there.
+    """
     spots = {
         spot: runs
         for spot, names in _find_spots(pages).items()
@@ -143,6 +166,9 @@ def sets_of_pages(pages: Sequence[DrawnPage]) -> list[list[DrawnPage]]:
     if not spots:
         return []
     runs = spots[max(spots, key=lambda spot: (sum(map(len, spots[spot])), spot))]
+    papers = [{round_size(pages[i]) for i in run} for run in runs]
+    if set.intersection(*papers) != set.union(*papers):
+        return []
     return [[pages[i] for i in run] for run in runs]
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
@@ -12,8 +11,9 @@ from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnText
 from propagate.io.pdf.cutting import Box, find_bounds
 from propagate.io.pdf.pages import DrawnPage
-from propagate.io.pdf.tile_marks import PageName, page_names, without_furniture
+from propagate.io.pdf.tile_marks import PageName, page_names, round_size, without_furniture
 from propagate.io.pdf.tile_match import FEW_WAYS, Fit, Matcher
+from propagate.io.pdf.tile_report import tell_tiles
 from propagate.io.report import ReportNotes
 from propagate.values import dataclass
 
@@ -30,7 +30,8 @@ _FEWEST = 3
 """Ends that go on at least."""
 _CLEARLY = 1.25
 """How much better an order has to be than the next best."""
-_SAME_SIZE_MM = 1.0
+MOST_NAMES = 4
+"""Sets of names that are tried."""
 _WORDY = 120
 """Words from which a page that no line leaves is one of instructions."""
 
@@ -105,57 +106,96 @@ def tiled_pages(
     FormatError
         The pages are tiles, and their order cannot be told; or the user's grid does not fit.
     """
-    alike, names = _pages_of_one_size(pages)
+    alike = _pages_of_one_size(pages)
     if len(alike) < 2:
         return None
-    if grid is None and names and not _only_numbers(names):
-        order = sorted(names)
-        alike, names = [alike[i] for i in order], {n: names[i] for n, i in enumerate(order)}
-    elif grid is not None:
-        alike = _without_front(alike, grid, file)
-        names = {}
-    own = without_furniture(alike, names)
-    size = alike[0].size
-    matcher = Matcher([lines for lines, _ in own], size, _frame_of(alike, own))
-    found = (
-        {(i // grid[0], i % grid[0]): i for i in range(len(alike))}
-        if grid is not None
-        else _find_best_order(matcher, names, list(map(_is_wordy, alike)), file)
-    )
-    if found is None:
+    order = _find_order(alike, grid, file)
+    if order is None:
         return None
-    fit, frame = matcher.fit(found, thorough=True), matcher.frame
+    matcher = order.matcher
+    fit, frame = matcher.fit(order.places, thorough=True), matcher.frame
     pitch = fit.pitch
     if overlap is not None:
         pitch = frame[2] - frame[0] - overlap, frame[3] - frame[1] - overlap
-    numbers = {place: alike[i].number for place, i in found.items()}
     tiled = TiledPages(
-        numbers,
-        {page.number: lines for page, (lines, _) in zip(alike, own, strict=True)},
-        {page.number: texts for page, (_, texts) in zip(alike, own, strict=True)},
-        size,
+        {place: order.pages[i].number for place, i in order.places.items()},
+        {page.number: lines for page, (lines, _) in zip(order.pages, order.own, strict=True)},
+        {page.number: texts for page, (_, texts) in zip(order.pages, order.own, strict=True)},
+        matcher.size,
         frame,
         pitch,
     )
-    _tell_tiles(tiled, pages, file, grid, fit, names, notes)
+    tell_tiles(tiled, pages, file, grid, fit, order.names, notes)
     return tiled
 
 
 # ------------------------------------------------------------------------- which pages
 
 
-def _pages_of_one_size(pages: Sequence[DrawnPage]) -> tuple[list[DrawnPage], dict[int, PageName]]:
-    """The pages of the size that most have, blank ones between them too, and their names."""
-    sizes = Counter(_round_size(page) for page in pages if page.lines)
+@dataclass(frozen=True, eq=False)
+class _Order:
+    """Pages of one size, what they draw of their own, their names and the places that follow."""
+
+    pages: Sequence[DrawnPage]
+    own: Sequence[tuple[Sequence[DrawnLine], Sequence[DrawnText]]]
+    names: Mapping[int, PageName]
+    matcher: Matcher
+    places: Mapping[Place, int]
+
+
+def _find_order(
+    alike: Sequence[DrawnPage], grid: tuple[int, int] | None, file: str
+) -> _Order | None:
+    """The order that the user says, or that of the best names with which the lines agree.
+
+    What looks like names of pages may be the names of glue marks: where lines do not go on by them,
+    other names are tried, and the lines alone. Where nothing is better the best names stay.
+    """
+    if grid is not None:
+        return _order_by(_without_front(alike, grid, file), {}, grid, file)
+    first: _Order | None = None
+    for names in (*page_names(alike)[:MOST_NAMES], {}):
+        try:
+            order = _order_by(alike, names, None, file)
+        except FormatError:
+            if first is None:
+                raise
+            continue
+        if order is None:
+            continue
+        fit = order.matcher.fit(order.places)
+        if fit.ends < _FEWEST or fit.share >= _GOOD:
+            return order
+        first = first or order
+    return first
+
+
+def _order_by(
+    alike: Sequence[DrawnPage],
+    names: Mapping[int, PageName],
+    grid: tuple[int, int] | None,
+    file: str,
+) -> _Order | None:
+    if names and not _only_numbers(names):
+        order = sorted(names)
+        alike, names = [alike[i] for i in order], {n: names[i] for n, i in enumerate(order)}
+    own = without_furniture(alike, names)
+    matcher = Matcher([lines for lines, _ in own], alike[0].size, _frame_of(alike, own))
+    places = (
+        {(i // grid[0], i % grid[0]): i for i in range(len(alike))}
+        if grid is not None
+        else _find_best_order(matcher, names, list(map(_is_wordy, alike)), file)
+    )
+    return None if places is None else _Order(alike, own, names, matcher, places)
+
+
+def _pages_of_one_size(pages: Sequence[DrawnPage]) -> list[DrawnPage]:
+    """The pages of the size that most have, blank ones between them too."""
+    sizes = Counter(round_size(page) for page in pages if page.lines)
     if not sizes:
-        return [], {}
+        return []
     usual = max(sizes, key=lambda size: (sizes[size], size))
-    alike = [page for page in pages if _round_size(page) == usual]
-    return alike, page_names(alike)
-
-
-def _round_size(page: DrawnPage) -> tuple[int, int]:
-    return round(page.size[0] / _SAME_SIZE_MM), round(page.size[1] / _SAME_SIZE_MM)
+    return [page for page in pages if round_size(page) == usual]
 
 
 def _only_numbers(names: Mapping[int, PageName]) -> bool:
@@ -299,39 +339,3 @@ def _list_orders(
         yield {(spot // width, spot % width): i for i, spot in spots.items()}
     for height in range(2, most):
         yield {(spot % height, spot // height): i for i, spot in spots.items()}
-
-
-def _tell_tiles(
-    tiled: TiledPages,
-    pages: Sequence[DrawnPage],
-    file: str,
-    grid: tuple[int, int] | None,
-    fit: Fit,
-    names: Mapping[int, PageName],
-    notes: ReportNotes,
-) -> None:
-    lap = tiled.overlap
-    shared = f"{max(lap[0], 0.0):.1f} mm across and {max(lap[1], 0.0):.1f} mm down"
-    if abs(lap[0] - lap[1]) < 0.15:
-        shared = f"{max(lap[0], 0.0):.1f} mm"
-    how = "as asked for" if grid else "by the names on them" if names else "by the lines that go on"
-    notes.add(
-        "found" if grid else "assumed",
-        f"{say_count(len(tiled.places), 'page')} put together {how}: {tiled.columns} columns, "
-        f"{tiled.rows} rows, neighbours share {shared}; {fit.matched} of {fit.ends} ends of lines "
-        "at the borders go on from the page beside",
-        option="--tiles or --overlap",
-        file=file,
-    )
-    used = set(tiled.places.values())
-    out = [page for page in pages if page.number not in used]
-    blank = [str(page.number) for page in out if not (page.lines or page.texts)]
-    other = [str(page.number) for page in out if page.lines or page.texts]
-    for what, numbers in (("blank", blank), ("not a tile: cover, instructions or the like", other)):
-        if numbers:
-            notes.add(
-                "ignored",
-                f"{say_count(len(numbers), 'page')} left out ({what}): "
-                f"{re.sub(r',(?=[^,]*$)', ' and', ', '.join(numbers))}",
-                file=file,
-            )

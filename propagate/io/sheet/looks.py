@@ -12,7 +12,15 @@ from propagate.io.drawn_lines import DrawnLine, DrawnText, Look
 from propagate.io.svg.sorting import size_named
 from propagate.values import dataclass
 
-__all__ = ["LookKey", "tell_look", "key_of", "size_said", "sizes_at_lines", "sizes_in_legend"]
+__all__ = [
+    "LookKey",
+    "key_of",
+    "size_said",
+    "sizes_at_lines",
+    "sizes_in_legend",
+    "sizes_that_share",
+    "tell_look",
+]
 
 LookKey = tuple[tuple[float, ...], tuple[float, ...], float, bool]
 """What is seen of a look: dash, colour, width, filled, as coarse as an eye sees them."""
@@ -72,6 +80,21 @@ def sizes_in_legend(
     mapping of size to look
         Empty unless at least two sizes have looks of their own.
     """
+    found = _read_legend(lines, texts, wanted)
+    return found if len(found) > 1 and len(set(found.values())) == len(found) else {}
+
+
+def sizes_that_share(lines: Sequence[DrawnLine], texts: Sequence[DrawnText]) -> list[str]:
+    """Sizes that the legend shows in the look of another one."""
+    found = _read_legend(lines, texts, ())
+    looks = list(found.values())
+    return [size for size, look in found.items() if looks.count(look) > 1]
+
+
+def _read_legend(
+    lines: Sequence[DrawnLine], texts: Sequence[DrawnText], wanted: Iterable[str]
+) -> dict[str, LookKey]:
+    """Look of each size; empty when one size has two."""
     asked = set(wanted)
     samples = [s for line in lines if (s := _find_sample(line)) is not None]
     found: dict[str, LookKey] = {}
@@ -86,7 +109,7 @@ def sizes_in_legend(
         key = key_of(samples[min(beside)[1]].line.look)
         if found.setdefault(size, key) != key:
             return {}
-    return found if len(found) > 1 and len(set(found.values())) == len(found) else {}
+    return found
 
 
 def _said_sizes(texts: Sequence[DrawnText], asked: set[str]) -> list[tuple[DrawnText, str]]:

@@ -19,14 +19,17 @@ from propagate.io.sheet.looks import (
     key_of,
     sizes_at_lines,
     sizes_in_legend,
+    sizes_that_share,
     tell_look,
 )
 from propagate.io.sheet.marks_by_size import ENDS_ON_MM, LONGEST_MARK
 from propagate.io.sheet.outlines import outlines_of
 from propagate.io.sheet.seams import are_seams_in_cuts
+from propagate.io.sheet.size_ranges import is_range, list_sizes_within
 from propagate.io.svg.files import ONE_SIZE, sorted_sizes
 from propagate.io.svg.rings import Ring, find_outermost
 from propagate.io.svg.sorting import size_named
+from propagate.pattern.titles import list_words
 from propagate.values import dataclass
 
 __all__ = ["SizedLines", "lines_of_sizes"]
@@ -94,17 +97,24 @@ def _without_other_sizes(sheet: DrawnSheet, options: ReadOptions, notes: ReportN
 def _by_layer(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> SizedLines | None:
     layers = {one.layer for one in sheet.lines if one.layer is not None}
     sizes = {layer: s for layer in layers if (s := size_named(layer.strip(), options.sizes))}
-    if not sizes:
+    if not sizes or _tell_ranges(sheet, sizes, options, notes):
         return None
-    found: dict[str, list[DrawnLine]] = {}
+    shared_by = _find_ranges(layers, sizes, options)
+    sizes = {layer: size for layer, size in sizes.items() if layer not in shared_by}
+    found: dict[str, list[DrawnLine]] = {size: [] for size in _order_sizes(set(sizes.values()))}
     common = []
     for one in sheet.lines:
-        size = sizes.get(one.layer) if one.layer is not None else None
-        if size is None:
+        layer = one.layer or ""
+        own = [sizes[layer]] if layer in sizes else shared_by.get(layer, [])
+        if not own or own == list(found):
             common.append(one)
         else:
-            found.setdefault(size, []).append(one)
-    others = sorted({repr(layer) for layer in layers if layer not in sizes})
+            for size in own:
+                found[size].append(one)
+    for layer, some in sorted(shared_by.items()):
+        words = f"what the layer {layer!r} holds belongs to the sizes {', '.join(some)}"
+        notes.add("assumed", words, option="--sizes", file=sheet.source)
+    others = sorted({repr(layer) for layer in layers if layer not in sizes.keys() | shared_by})
     shared = f"; {', '.join(others)} and what is in no layer belong to all" if common else ""
     notes.add(
         "found",
@@ -113,6 +123,80 @@ def _by_layer(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Si
         file=sheet.source,
     )
     return SizedLines({size: tuple(lines) for size, lines in found.items()}, tuple(common))
+
+
+def _find_ranges(
+    layers: Iterable[str], sizes: Mapping[str, str], options: ReadOptions
+) -> dict[str, list[str]]:
+    """Layers that are called by the first and the last of some sizes, and these sizes."""
+    order = _order_sizes(set(sizes.values()))
+    names = {layer: sizes.get(layer, layer.strip()) for layer in layers}
+    within = {
+        layer: list_sizes_within(name, sizes.values(), order)
+        for layer, name in names.items()
+        if name not in options.sizes
+    }
+    return {layer: some for layer, some in within.items() if some}
+
+
+def _tell_ranges(
+    sheet: DrawnSheet, sizes: Mapping[str, str], options: ReadOptions, notes: ReportNotes
+) -> bool:
+    """Whether layers are no sizes but ranges of them, told apart by the looks of their lines.
+
+    Raises
+    ------
+    FormatError
+        Several ranges have sizes in the same looks.
+    """
+    if not all(is_range(size) and size not in options.sizes for size in sizes.values()):
+        return False
+    nested: dict[str, list[LookKey]] = {}
+    for layer in sorted(sizes):
+        lines = tuple(one for one in sheet.lines if one.layer == layer)
+        rings = _rings_of_looks(_lines_by_look(lines), sheet, options)
+        looks = _find_nested(rings)
+        if len(looks) > 2 or (
+            len(looks) == 2
+            and not any(are_seams_in_cuts(rings[a], rings[b]) for a, b in _both(looks))
+        ):
+            nested[layer] = looks
+    if not nested:
+        return False
+    said = ", ".join(repr(layer) for layer in sorted(nested))
+    every = [look for looks in nested.values() for look in looks]
+    if len(set(every)) < len(every):
+        raise FormatError(
+            f"{sheet.source}: found several sizes in each of the layers {said}, in the same looks "
+            "of line, expected a layer or a look of its own for each size; give the sizes of one "
+            "layer another colour"
+        )
+    notes.add(
+        "assumed",
+        f"ranges of sizes, not sizes, are the layers {said}: the looks of their lines tell them",
+        option="--sizes",
+        file=sheet.source,
+    )
+    return True
+
+
+def _both(looks: Sequence[LookKey]) -> list[tuple[LookKey, LookKey]]:
+    """Two looks either way round."""
+    return [(looks[0], looks[1]), (looks[1], looks[0])]
+
+
+def _find_nested(rings: Mapping[LookKey, Sequence[Ring]]) -> list[LookKey]:
+    """The looks whose outlines lie in the place of those of another one."""
+    pairs = [p for p in combinations(sorted(rings), 2) if _lie_on(rings[p[0]], rings[p[1]])]
+    return sorted({key for pair in pairs for key in pair})
+
+
+def _lines_by_look(lines: Sequence[DrawnLine]) -> dict[LookKey, list[DrawnLine]]:
+    found: dict[LookKey, list[DrawnLine]] = {}
+    for one in lines:
+        if not one.look.filled:
+            found.setdefault(key_of(one.look), []).append(one)
+    return found
 
 
 def _order_sizes(sizes: Iterable[str]) -> tuple[str, ...]:
@@ -124,18 +208,14 @@ def _order_sizes(sizes: Iterable[str]) -> tuple[str, ...]:
 
 
 def _by_look(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> SizedLines:
-    by_key: dict[LookKey, list[DrawnLine]] = {}
-    for one in sheet.lines:
-        if not one.look.filled:
-            by_key.setdefault(key_of(one.look), []).append(one)
+    by_key = _lines_by_look(sheet.lines)
     legend = sizes_in_legend(sheet.lines, sheet.texts, options.sizes)
     if legend:
         words = "; ".join(f"{size}: {tell_look(legend[size])}" for size in _order_sizes(legend))
         notes.add("found", f"sizes by the legend on the sheet: {words}", file=sheet.source)
         return _sorted_by(sheet, legend, options)
     rings = _rings_of_looks(by_key, sheet, options)
-    pairs = [p for p in combinations(sorted(rings), 2) if _lie_on(rings[p[0]], rings[p[1]])]
-    nested = sorted({key for pair in pairs for key in pair})
+    nested = _find_nested(rings)
     if len(nested) < 2:
         return _one_size(sheet, options, notes)
     chains = {key: [one.chain for one in by_key[key]] for key in nested}
@@ -152,7 +232,7 @@ def _by_look(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Siz
         notes.add("assumed", words, option="--sizes", file=sheet.source)
         return _one_size(sheet, options, notes)
     if len(options.sizes) != len(order):
-        raise FormatError(_ask_order(sheet.source, order, options))
+        raise FormatError(_ask_order(sheet, order, options))
     told = dict(zip(options.sizes, order, strict=True))
     words = "; ".join(f"{size}: {tell_look(key)}" for size, key in told.items())
     notes.add(
@@ -265,11 +345,17 @@ def _one_size(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Si
     return SizedLines({size: sheet.lines}, ())
 
 
-def _ask_order(source: str, order: Sequence[LookKey], options: ReadOptions) -> str:
+def _ask_order(sheet: DrawnSheet, order: Sequence[LookKey], options: ReadOptions) -> str:
     looks = "; ".join(f"{number}: {tell_look(key)}" for number, key in enumerate(order, start=1))
     given = f", and {say_count(len(options.sizes), 'size')} in --sizes" if options.sizes else ""
+    shared = sizes_that_share(sheet.lines, sheet.texts)
+    legend = (
+        f"a legend that shows {list_words(shared)} in one look, whose lines nobody can tell apart"
+        if shared
+        else "no legend that names their sizes"
+    )
     return (
-        f"{source}: found outlines in {len(order)} looks of line, one inside the other{given}, "
-        f"and no legend that names their sizes; from the smallest: {looks}; type their sizes in "
+        f"{sheet.source}: found outlines in {len(order)} looks of line, one inside the other"
+        f"{given}, and {legend}; from the smallest: {looks}; type their sizes in "
         f"this order, as in --sizes {','.join(f'SIZE{i}' for i in range(1, len(order) + 1))}"
     )
