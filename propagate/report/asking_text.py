@@ -37,10 +37,10 @@ LETTERS = "ABCDEFGHIJKLMNOP"
 """Marks of the sides of a question, in its picture too."""
 _ASKED = {
     "seam": "Are these two sewn together?",
-    "mirror seam": "Is this edge sewn to its own mirrored twin?",
+    "mirror seam": "Is this edge sewn to its own mirrored twin, as a centre seam is?",
     "opening": "Is this edge the opening of a pocket, with this piece behind it?",
     "stack": "Do these layers lie behind the opening?",
-    "band": "Is this edge a band's, sewn to these, zone by zone?",
+    "band": "Is this the edge of a band, sewn to these one after the other?",
     "pocket": "Is this a pocket in the seam of A and B, with bag C sewn to both?",
 }
 _TWO_BAGS = "Is this a pocket in the seam of A and B, with bag C sewn to A and bag D to B?"

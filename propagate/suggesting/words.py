@@ -16,6 +16,8 @@ _NEUTRAL = re.compile(r"[a-z]{0,6}_?\d+|edge|line|seam", re.IGNORECASE)
 """Names that say nothing: edge_1, e12, 7."""
 _BY_PLACE = frozenset({"top", "hem", "left", "right"})
 """Names that a drawing without names gives its edges by where they lie."""
+_AS_TITLES = {"sewn": "sewn edge"}
+"""Names of edges that can be read in a kind's list of edges and not by themselves."""
 _PARTS = re.compile(r"[_\-\s]+")
 
 
@@ -72,7 +74,9 @@ def title_by_role(
         for cast in garment.cast.values():
             edges = cast.sides.items() if cast.piece in sure else ()
             said = {
-                side.edges[0]: make_readable(edge) for edge, side in edges if len(side.edges) == 1
+                side.edges[0]: _AS_TITLES.get(edge, make_readable(edge))
+                for edge, side in edges
+                if len(side.edges) == 1
             }
             found.update(
                 (f"{cast.piece}.{edge}", title)

@@ -173,12 +173,17 @@ def test_two_that_want_the_same_edge_are_told(open_page: Open, tmp_path: Path) -
     file = tmp_path / "trouser.html"
     asked(str(bare), "--html", str(file))
     page = open_page(str(file)).page
-    rivals = page.locator(".question", has_text="which want the same edge")
+    rivals = page.locator(".question", has_text=re.compile("which wants? the same edge"))
     assert rivals.count() >= 2
     first = rivals.first
     other = first.locator(".said-side .quiet a").first.get_attribute("href")
     first.locator("label", has_text="Yes, joined so").click()
     assert first.locator(".clash").inner_text() == ""
+    # What it takes the edge from need not be answered, and is not counted.
+    assert "leave this one, unless both hold" in page.locator(f"{other} .clash").inner_text()
+    count = int(page.locator("#state").inner_text().split()[2])
+    left = int(page.locator("#state").inner_text().split(", ")[1].split()[0])
+    assert left < count - 1
     page.locator(f"{other} label", has_text="Yes, joined so").click()
     assert "wants the same edge" in first.locator(".clash").inner_text()
 

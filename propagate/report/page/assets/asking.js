@@ -44,21 +44,30 @@ function blends(number) {
   return data.questions[number].kind === "blending";
 }
 
+// What wants the same edge and is answered with yes: then this one can be left.
+function takenBy(number) {
+  if (chosen(number) !== "later") return undefined;
+  return data.questions[number].rivals.find((k) => joins(k - 1));
+}
+
 function show() {
   const words = sections.map((_, number) => chosen(number));
-  const told = sections.some((_, number) => blends(number) && joins(number));
   const count = words.filter((word) => word !== "later").length;
-  // One way of blending is enough: with a yes to it the others are no longer asked.
-  const left = words.filter((word, number) => word === "later" && !(told && blends(number))).length;
+  const left = words.filter((word, number) => word === "later" && !takenBy(number)).length;
   document.getElementById("state").textContent = `${count} of ${words.length} answered, ${left} left`;
   sections.forEach((section, number) => {
     section.classList.toggle("is-answered", words[number] !== "later");
     const rivals = data.questions[number].rivals.filter((k) => joins(number) && joins(k - 1));
+    const taken = takenBy(number);
     let said = "";
     if (rivals.length && blends(number)) {
       said = `Question ${rivals.join(", ")} is answered with yes as well, and one way alone can be told: what is saved has the first.`;
     } else if (rivals.length) {
       said = `Question ${rivals.join(", ")} wants the same edge and is answered with yes as well: is that so?`;
+    } else if (taken) {
+      said = blends(number)
+        ? `Question ${taken} is answered with yes, and one way is enough.`
+        : `Question ${taken} wants the same edge and is answered with yes: leave this one, unless both hold.`;
     } else if (lacksLength(number) && fieldOf(number).value) {
       said = `Found '${fieldOf(number).value}', expected ${data.questions[number].expected}; it is not saved.`;
     }
@@ -68,9 +77,7 @@ function show() {
 }
 
 function goOn(number) {
-  // With a yes to one way of blending the others are no longer asked.
-  const goesOn = (one) => one > number && !(blends(number) && joins(number) && blends(one));
-  const next = sections.find((_, one) => goesOn(one));
+  const next = sections.find((_, one) => one > number && !takenBy(one));
   const target = next ? next.querySelector("input:checked") : document.getElementById("save");
   target.focus({ preventScroll: true });
   (next || target).scrollIntoView({ block: next ? "start" : "nearest" });
