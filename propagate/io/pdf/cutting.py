@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from itertools import chain, pairwise
 
@@ -10,6 +11,7 @@ import numpy as np
 from propagate.io.chain import Chain, Point
 from propagate.io.pdf.polyline import Polyline
 from propagate.pattern.model import Array
+from propagate.tolerances import SAME_POINT_MM
 
 __all__ = ["Box", "cut_lines", "find_bounds", "holds_point", "part_of_segment"]
 
@@ -116,12 +118,18 @@ def _cut_segment(
         if min(values) <= side <= max(values)
         for t in _find_roots(values, side)
     ]
-    return [
+    pieces = [
         (
             holds_point(box, find_curve_point(controls, (low + high) / 2), _EDGE_MM),
             part_of_segment(controls, low, high),
         )
         for low, high in _list_parts(crossings)
+    ]
+    # a curve that ends on a side of the box is cut there, too, and nothing is left of that part
+    return [
+        (inside, (first, rest))
+        for inside, (first, rest) in pieces
+        if max(math.dist(first, point) for point in rest) > SAME_POINT_MM
     ]
 
 

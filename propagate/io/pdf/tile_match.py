@@ -36,6 +36,8 @@ _WIDEST_OVERLAP = 0.35
 """Share of a page that two pages may both show."""
 _STRAY = 0.2
 """Share of pages that may draw something beyond the border: marks on the margin."""
+_NEARLY_MOST = 0.5
+"""Share of the ends at the side where most end, with which a side farther out is the border."""
 MOST_PEAKS = 6
 """Pitches that are tried, and ten times as many in the end."""
 FEW_WAYS = 2
@@ -128,7 +130,11 @@ class Matcher:
             bins = Counter(np.round(values / BIN_MM).astype(int).tolist())
             piles = {b: n + bins[b - 1] + bins[b + 1] for b, n in bins.items()}
             if piles:
-                best = max(piles, key=lambda b: (piles[b], -b if low else b))
+                most = max(piles.values())
+                # Pieces in a row end side by side, too: of piles nearly as high, the outer one.
+                outer = [b for b, n in piles.items() if n >= _NEARLY_MOST * most]
+                best = min(outer) if low else max(outer)
+                best = max(range(best - 1, best + 2), key=lambda b: (piles.get(b, 0), b))
                 if piles[best] >= 3:
                     near = values[np.abs(values - best * BIN_MM) < 1.5 * BIN_MM]
                     border = float(np.median(near))

@@ -226,7 +226,8 @@ def _find_folds(
     drawings: Mapping[str, SizeDrawing], outlines: Mapping[str, BareOutline], base: str
 ) -> Mapping[str, tuple[int, int]] | None:
     """Where the fold lies on the outline of every size; a line on no edge is told."""
-    main = drawings[base].marks.folds
+    drawn = (base, *drawings)  # it may be drawn once, in the size that is drawn first
+    main = next((folds for size in drawn if (folds := drawings[size].marks.folds)), [])
     found: dict[str, tuple[int, int]] = {}
     for size, drawing in drawings.items() if main else ():
         bare = outlines[size]
