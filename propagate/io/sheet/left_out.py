@@ -11,20 +11,18 @@ import shapely
 from propagate.io.drawn_lines import DrawnText
 from propagate.io.sheet.seams import are_on_one_line, seam_inside
 from propagate.io.sheet.texts import find_text_middle, said_by
-from propagate.io.svg.rings import Ring
+from propagate.io.svg.rings import MARK_MM, Ring
 from propagate.pattern.model import Array
 
 __all__ = [
-    "is_mark",
     "is_piece_said",
     "is_test",
     "same_rings",
     "what_else",
+    "what_is_none",
     "without_frames",
 ]
 
-MARK_MM = 20.0
-"""A closed line no larger than this is a mark."""
 BOX_DEG = 0.5
 LARGEST_TEST_MM = 310.0
 """Test squares are up to a foot wide."""
@@ -37,11 +35,6 @@ _UNIT = re.compile(
     r"\b\d+(?:[.,/]\d+)?\s*(?:cm|mm|in|inch(?:es)?)\b|\d\s*\"|\btest\b|\bscale\b|\bcheck\b",
     re.IGNORECASE,
 )
-
-
-def is_mark(ring: Ring) -> bool:
-    """Whether a closed line is as small as a mark."""
-    return float(np.ptp(ring.points, axis=0).max()) <= MARK_MM
 
 
 def same_rings(rings: Sequence[Ring]) -> tuple[list[Ring], int]:
@@ -166,6 +159,24 @@ def what_else(ring: Ring, texts: Sequence[DrawnText], pieces: Sequence[Ring]) ->
     if any(is_small_copy(ring, piece) for piece in pieces):
         return "a small picture of a piece, as in a cutting layout"
     return None
+
+
+def what_is_none(
+    rings: Sequence[Ring], texts: Sequence[DrawnText], pieces: Sequence[Ring]
+) -> dict[int, str]:
+    """By its identity, what each closed line that is drawn once for all sizes is beside a piece."""
+    others = {id(ring): what_else(ring, texts, pieces) for ring in rings}
+    boxes = [r for r in rings if (words := others[id(r)]) and words.startswith("a box")]
+    found = {}
+    for ring in rings:
+        words = others[id(ring)]
+        if words is None and any(
+            box is not ring and box.polygon.contains(ring.polygon) for box in boxes
+        ):
+            words = "a closed line in a box, as in a cutting layout"
+        if words is not None:
+            found[id(ring)] = words
+    return found
 
 
 def is_small_copy(ring: Ring, piece: Ring) -> bool:

@@ -22,9 +22,9 @@ from propagate.io.report import ReportNotes, told_once
 from propagate.io.sheet.borrowing import borrow_lines
 from propagate.io.sheet.inner_lines import put_together
 from propagate.io.sheet.left_out import (
-    is_mark,
     same_rings,
     what_else,
+    what_is_none,
     without_frames,
 )
 from propagate.io.sheet.nest import match_outlines, place_said, tell_missing
@@ -36,7 +36,7 @@ from propagate.io.sheet.sizes import SizedLines, lines_of_sizes
 from propagate.io.sheet.texts import without_circled
 from propagate.io.svg.files import choose_base, sorted_sizes
 from propagate.io.svg.read import SizeSheet, outlines_are, pattern_of_sheets
-from propagate.io.svg.rings import Ring, find_outermost
+from propagate.io.svg.rings import Ring, find_outermost, is_mark
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["read_sheet"]
@@ -354,15 +354,10 @@ def _drawn_once(
 ) -> list[dict[str, Ring]]:
     """Pieces that are the same in all sizes, and told what is no piece."""
     drawn = [next(iter(piece.values())) for piece in whole]
-    others = {id(ring): what_else(ring, sheet.texts, drawn) for ring in rings}
-    boxes = [r for r in rings if (words := others[id(r)]) and words.startswith("a box")]
+    none = what_is_none(rings, sheet.texts, drawn)
     pieces = []
     for ring in rings:
-        words = others[id(ring)]
-        if words is None and any(
-            box is not ring and box.polygon.contains(ring.polygon) for box in boxes
-        ):
-            words = "a closed line in a box, as in a cutting layout"
+        words = none.get(id(ring))
         if words is not None:
             notes.add("ignored", f"{words} at {place_said(ring)}", file=sheet.source)
         else:

@@ -51,6 +51,9 @@ _NOTE = re.compile(
     r"notch|dart|cm|mm|inch|scale|test|page|row|col)\b",
     re.IGNORECASE,
 )
+_SMALL_WORDS = re.compile(
+    r"\b(?:on|in|to|at|of|by|the|and|with|here|this|edge|line)\b", re.IGNORECASE
+)
 _PLAIN_NUMBER = re.compile(r"[\d.,/\s\"'%-]*")
 _ALLOWANCE = re.compile(
     r"\b(?:seam allowances?|nahtzugaben?|marges? de couture|m[aá]rgen(?:es)? de costura|"
@@ -120,6 +123,8 @@ def said_by(texts: Sequence[DrawnText]) -> Said:
     title: list[DrawnText] = []
     notes: list[str] = []
     at_fold: list[DrawnText] = []
+    cutting: list[DrawnText] = []
+    perhaps: list[DrawnText] = []
     values: dict[str, object] = {}
     for text in sorted(texts, key=lambda t: (-round(t.at[1], 3), round(t.at[0], 3), t.text)):
         words = " ".join(text.text.split())
@@ -130,13 +135,19 @@ def said_by(texts: Sequence[DrawnText]) -> Said:
         if before:
             title.append(replace(text, text=before))
         if before is not None:
+            cutting.append(text)
             continue
         if _FOLD.search(words):
             at_fold.append(text)
         elif _is_title(words):
             title.append(text)
+        elif _has_other_words(words):
+            perhaps.append(text)
         else:
             notes.append(words)
+    if not title:  # "Centre front" is a title above "cut 2", and at an edge it is none
+        title = [t for t in perhaps if any(_stands_above(t, other) for other in cutting)]
+    notes += [" ".join(t.text.split()) for t in perhaps if t not in title]
     name = _find_title(title)
     notes += [" ".join(t.text.split()) for t in title if " ".join(t.text.split()) not in name]
     count = values.get("cut")
@@ -176,7 +187,8 @@ def _take_cutting(words: str, values: dict[str, object]) -> str | None:
         values["fabric"] = cloth[1].lower()
     begin = min(match.start() for match in (cut, pair) if match)
     before = words[:begin].strip(" -\u2013\u2014,:;.|/(")
-    is_name = before and _is_title(before) and not _CLOTH.fullmatch(before)
+    is_name = before and not _CLOTH.fullmatch(before)
+    is_name = is_name and (_is_title(before) or _has_other_words(before))
     return before if is_name else ""
 
 
@@ -185,6 +197,25 @@ def _is_title(words: str) -> bool:
     if _PLAIN_NUMBER.fullmatch(words) or size_said(words) or len(words) > 60:
         return False
     return not _GRAIN.search(words) and not _NOTE.search(words)
+
+
+def _has_other_words(words: str) -> bool:
+    """Whether a text says more than what notes at edges say, as ``Hem band`` does."""
+    if _PLAIN_NUMBER.fullmatch(words) or size_said(words) or len(words) > 60:
+        return False
+    rest = _NOTE.sub(" ", _GRAIN.sub(" ", _GRAIN_LINE.sub(" ", words)))
+    return re.search(r"[^\W\d_]{3}", _SMALL_WORDS.sub(" ", rest)) is not None
+
+
+def _stands_above(text: DrawnText, other: DrawnText) -> bool:
+    """Whether a text is the line above another one, and no smaller."""
+    turn = math.radians(other.angle)
+    x, y = text.at[0] - other.at[0], text.at[1] - other.at[1]
+    up = y * math.cos(turn) - x * math.sin(turn)
+    along = x * math.cos(turn) + y * math.sin(turn)
+    longest = max(0.6 * t.height * len(t.text) for t in (text, other))
+    near = 0.0 < up <= 2.5 * text.height and abs(along) <= longest
+    return near and text.height >= 0.9 * other.height and abs(text.angle - other.angle) < 1.0
 
 
 def _find_title(texts: Sequence[DrawnText]) -> str:

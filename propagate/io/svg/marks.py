@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import field
+from dataclasses import field, replace
 
 import numpy as np
 import shapely
@@ -93,7 +93,7 @@ def sort_marks(
     found = Sorted()
     ring, area = shapely.LinearRing(outline), shapely.Polygon(outline)
     shapely.prepare([area, ring])
-    drawn, said = with_figures(shapes, ring, options.notch)
+    drawn, said = with_figures([_close_ends(shape) for shape in shapes], ring, options.notch)
     for words in said:
         place.note("assumed", words)
     for shape in drawn:
@@ -129,6 +129,15 @@ def sort_marks(
         best = max(straight, key=lambda c: (round(math.dist(c.start, c.end), 6), c.length))
         found.grain = Grain(best.start, best.end)
     return found
+
+
+def _close_ends(shape: Shape) -> Shape:
+    """A mark that is drawn back to where it began, closed, though its path does not say so."""
+    chain = shape.chain
+    if chain.closed or len(chain.segments) < 3 or math.dist(chain.start, chain.end) > ON_LINE_MM:
+        return shape
+    closed = replace(chain.with_ends(chain.start, chain.start), closed=True)
+    return replace(shape, chain=closed)
 
 
 def _sort_by_looks(

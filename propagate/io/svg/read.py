@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from propagate.errors import FormatError
-from propagate.io.clean_names import clean_name, clean_size
+from propagate.io.clean_names import clean_name
 from propagate.io.drawn_lines import DrawnText
 from propagate.io.geometry_toml import first_level
 from propagate.io.options import ReadOptions
@@ -22,7 +22,8 @@ from propagate.io.svg.files import choose_base, size_of_files, sorted_sizes
 from propagate.io.svg.grains import Marked, mark_pieces
 from propagate.io.svg.marks import Place, assume_grain
 from propagate.io.svg.nest import SizeDrawing, edges_have_names, edges_of_sizes
-from propagate.io.svg.sorting import DrawnPiece, add_shared, pieces_in, size_groups
+from propagate.io.svg.shared import pieces_of_sizes
+from propagate.io.svg.sorting import DrawnPiece, pieces_in, size_groups
 from propagate.io.svg.xml_tree import read_xml
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.names import free_name, quote_names
@@ -220,12 +221,10 @@ def _read_sheets(
                 file.name, pieces_in(whole, options, notes, file.name, file.stem), texts
             )
             plain.append((file, own))
-        for size, group in groups:
-            name = clean_size(size)
+        of_sizes = pieces_of_sizes(found, texts, options, notes, file.name)
+        for name, pieces in of_sizes.items():
             if name in sheets:
                 raise FormatError(f"{file}: found size '{name}' twice, expected each size once")
-            pieces = pieces_in(group, options, notes, file.name, name)
-            add_shared(pieces, found.shared, options, notes, file.name, name)
             sheets[name] = SizeSheet(file.name, pieces, texts)
         if groups:
             names = ", ".join(size for size, _ in groups)

@@ -22,6 +22,10 @@ SMALLEST_SIDE_MM = 8.0  # a closed line smaller than this is a mark and no outli
 SMALLEST_AREA_MM2 = 1e-3
 
 
+MARK_MM = 20.0
+"""A closed line no larger than this is a mark."""
+
+
 @dataclass(eq=False)
 class Ring:
     """A closed counter-clockwise outline.
@@ -123,6 +127,11 @@ def _ring_of(lines: Sequence[tuple[Shape, bool]]) -> Ring | None:
         return None
     ring = Ring(closed, gap)
     return ring if _has_area(ring) else None
+
+
+def is_mark(ring: Ring) -> bool:
+    """Whether a closed line is as small as a mark."""
+    return float(np.ptp(ring.points, axis=0).max()) <= MARK_MM
 
 
 def find_outermost(rings: Sequence[Ring]) -> list[Ring]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import field, replace
+from dataclasses import field
 from typing import Literal
 
 import shapely
@@ -14,13 +14,14 @@ from propagate.io.clean_names import clean_size
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
 from propagate.io.svg.drawing import Group, Shape
-from propagate.io.svg.rings import Ring, find_outermost, find_rings
+from propagate.io.svg.rings import Ring, find_outermost, find_rings, is_mark
 from propagate.io.svg.roles import role_of, tail_of
 from propagate.values import dataclass
 
 __all__ = [
     "DrawnPiece",
-    "add_shared",
+    "SizeGroups",
+    "collect_pieces",
     "hand_out",
     "looks_like_size",
     "pieces_in",
@@ -139,7 +140,7 @@ def pieces_in(
     FormatError
         For more outlines than a style has pieces.
     """
-    pieces, left = _collect_pieces(whole, options, top=True)
+    pieces, left = collect_pieces(whole, options, top=True)
     if len(pieces) > MOST_PIECES:
         raise FormatError(
             f"{file}, size '{size}': found {len(pieces)} closed outlines side by side, expected at "
@@ -149,14 +150,14 @@ def pieces_in(
     return pieces
 
 
-def _collect_pieces(
+def collect_pieces(
     group: Group, options: ReadOptions, *, top: bool = False
 ) -> tuple[list[DrawnPiece], list[Shape]]:
     """Pieces in a group, and the lines of it that belong to none so far."""
     pieces: list[DrawnPiece] = []
     left = list(group.shapes)
     for child in group.groups:
-        inner, rest = _collect_pieces(child, options)
+        inner, rest = collect_pieces(child, options)
         pieces += inner
         left += rest
     said = [shape for shape in left if role_of(shape) in ("edge", "outline")]
@@ -200,6 +201,8 @@ def _find_outlines(shapes: Sequence[Shape], options: ReadOptions) -> tuple[list[
     on_edge = [shape for shape in folds if others and near.contains(shape.chain.figure)]
     rest += on_edge
     rings, left = find_rings([shape for shape in can_be if shape not in on_edge], options.join)
+    rings, small = _without_marks(rings)
+    left += small
     if len(rings) > MOST_RINGS:
         raise FormatError(
             f"found {len(rings)} closed lines in one group, expected at most {MOST_RINGS}; take "
@@ -213,6 +216,25 @@ def _find_outlines(shapes: Sequence[Shape], options: ReadOptions) -> tuple[list[
     return chosen, rest
 
 
+def _without_marks(rings: Sequence[Ring]) -> tuple[list[Ring], list[Shape]]:
+    """The rings without those as small as a mark on the line of a larger one, and what draws these.
+
+    A triangle or a diamond on an outline is a notch, and reaches out of the piece.
+    """
+    small = [ring for ring in rings if is_mark(ring)]
+    large = [ring.polygon.exterior for ring in rings if not is_mark(ring)]
+    if not small or not large:
+        return list(rings), []
+    on_line = shapely.STRtree(large).query(
+        [ring.polygon.exterior for ring in small], predicate="dwithin", distance=NEAR_MM
+    )
+    marks = {id(small[int(i)]) for i in on_line[0]}
+    return (
+        [ring for ring in rings if id(ring) not in marks],
+        [shape for ring in small if id(ring) in marks for _, shape in ring.parts],
+    )
+
+
 def _name_by_group(piece: DrawnPiece, group: Group) -> None:
     """Name a piece by its group: the innermost one, or the one that says to be a piece."""
     if "piece" in group.data or "piece" in group.words:
@@ -224,45 +246,6 @@ def _name_by_group(piece: DrawnPiece, group: Group) -> None:
         if not alone:  # a path with a name of its own in a layer of its own keeps its name
             piece.name = tail_of(group.name)
             piece.named_by = "group"
-
-
-def add_shared(
-    pieces: list[DrawnPiece],
-    shared: Group,
-    options: ReadOptions,
-    notes: ReportNotes,
-    file: str,
-    size: str,
-) -> None:
-    """Add what is drawn once for all sizes: lines on the pieces, and pieces clear of them."""
-    areas = [piece.ring.polygon for piece in pieces]
-    inner, frames = _without_frames(shared, areas)
-    if frames:
-        notes.add("ignored", "a frame around pieces", file=file, size=size, count=frames)
-    alike, left = _collect_pieces(inner, options)
-    for one in alike:
-        left += one.shapes  # each to the piece that it lies on, and not to the only one here
-        one.shapes = []
-        if shapely.intersects(areas, one.ring.polygon).any():
-            left += [shape for _, shape in one.ring.parts]
-        else:
-            words = "a piece that is drawn beside the sizes is the same in all of them"
-            notes.add("assumed", words, file=file, piece=one.name or "", size=size)
-            pieces.append(one)
-    hand_out(pieces, left, notes, file, size)
-
-
-def _without_frames(group: Group, areas: Sequence[shapely.Polygon]) -> tuple[Group, int]:
-    """A group without closed lines around pieces, and how many these were."""
-    shapes = [
-        shape
-        for shape in group.shapes
-        if not shape.chain.closed
-        or not shapely.contains(shapely.Polygon(shape.chain.points), areas).any()
-    ]
-    inner = [_without_frames(child, areas) for child in group.groups]
-    count = len(group.shapes) - len(shapes) + sum(more for _, more in inner)
-    return replace(group, shapes=shapes, groups=[child for child, _ in inner]), count
 
 
 def hand_out(
