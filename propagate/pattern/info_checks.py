@@ -13,6 +13,7 @@ from propagate.pattern.info import CornerStyle, PieceInfo
 from propagate.pattern.names import Names, quote_names
 from propagate.pattern.outline_checks import Drawn
 from propagate.pattern.strips import sides_of_strip
+from propagate.tolerances import SAME_POINT_MM
 
 __all__ = ["info_problems"]
 
@@ -97,7 +98,11 @@ def _strip_problems(
 def _allowance_problems(
     where: str, info: PieceInfo, edges: Sequence[str], drawn: Sequence[Drawn]
 ) -> Iterator[str]:
-    """Find allowances below zero, and those that swallow a piece in its smallest size."""
+    """Find allowances below zero, and those that swallow a piece in its smallest size.
+
+    A facing is narrow, and its hem as wide as that of the coat: what counts is how deep the piece
+    is behind the edge.
+    """
     sides = [float(np.min(item.high - item.low)) for item in drawn if item.sound]
     limit = max(min(sides, default=math.inf) / 2, PLAIN_ALLOWANCE_MM)
     for edge in edges:
@@ -106,7 +111,23 @@ def _allowance_problems(
             text = f"found an allowance of {allowance:g} mm, expected 0 or more"
             yield f"{where}, edge '{edge}': {text}"
         elif allowance > limit:
-            yield (
-                f"{where}, edge '{edge}': found an allowance of {allowance:g} mm on a piece "
-                f"{min(sides):.4g} mm wide, expected at most {limit:.4g} mm; is the unit right?"
-            )
+            depth = min(_measure_depth(item, edge) for item in drawn if item.sound)
+            most = max(depth / 2, PLAIN_ALLOWANCE_MM)
+            if allowance > most:
+                yield (
+                    f"{where}, edge '{edge}': found an allowance of {allowance:g} mm on a piece "
+                    f"{depth:.4g} mm wide, expected at most {most:.4g} mm; is the unit right?"
+                )
+
+
+def _measure_depth(item: Drawn, edge: str) -> float:
+    """How far a piece reaches square to the line between the ends of an edge, mm."""
+    if edge not in item.sized.edge_names:
+        return float(np.min(item.high - item.low))
+    points = item.sized.edge(edge).points
+    chord = points[-1] - points[0]
+    length = float(np.hypot(*chord))
+    if length < SAME_POINT_MM:  # a ring
+        return float(np.min(item.high - item.low))
+    square = np.array([-chord[1], chord[0]]) / length
+    return float(np.ptp(item.sized.outline @ square))

@@ -454,9 +454,9 @@ SET: dict[str, tuple[Change, list[str]]] = {
                     ["piece 'front', allowance: no edge 'foot'"]),
     "allowance below 0": (info("front", allowance=Allowance(edges={"hem": -5.0})),
                           ["piece 'front', edge 'hem': found an allowance of -5 mm, expected 0"]),
-    "allowance that swallows": (info("loop", allowance=Allowance(edges={"top": 30.0})),
-                                ["piece 'loop', edge 'top': found an allowance of 30 mm on a piece "
-                                 "25 mm wide, expected at most 25.4 mm"]),
+    "allowance that swallows": (info("loop", allowance=Allowance(edges={"left": 30.0})),
+                                ["piece 'loop', edge 'left': found an allowance of 30 mm on a "
+                                 "piece 25 mm wide, expected at most 25.4 mm"]),
     "allowance nan": (info("loop", allowance=Allowance(edges={"top": NAN})),
                       ["piece 'loop', edge 'top': found an allowance of nan mm"]),
     "corner of no edge": (info("front", allowance=Allowance(corners={"sid/waist": "square"})),
@@ -920,3 +920,28 @@ def test_the_unit_of_a_trouser_is_told_by_its_hip_and_not_by_its_crotch() -> Non
     for factor, unit in ((1 / 25.4, "inches"), (0.1, "centimetres")):
         found = find_problems(scaled(factor)(pattern))
         assert any(line.endswith(f"looks like {unit}") for line in found), found
+
+
+def test_the_hem_of_a_narrow_facing_may_be_as_wide_as_that_of_its_coat() -> None:
+    """40 mm on a facing 50 mm wide and 600 mm long: common practice, no source."""
+    outline = [(0.0, 0.0), (50.0, 0.0), (50.0, 600.0), (0.0, 600.0)]
+    names = ("hem", "right", "top", "left")
+    ends = zip(names, outline, [*outline[1:], outline[0]], strict=True)
+    edges = tuple(Edge(name, np.array(pair)) for name, *pair in ends)
+    sized = SizedPiece(edges, Grain((25.0, 50.0), (25.0, 500.0)))
+
+    def problems(**allowances: float) -> tuple[str, ...]:
+        told = PieceInfo("Facing", allowance=Allowance(10.0, allowances))
+        pattern = PatternSet(
+            name="facing",
+            sizes=("M",),
+            base="M",
+            lay_on="",
+            pieces={"facing": Piece("facing", {"M": sized})},
+            info={"facing": told},
+        )
+        return find_problems(pattern)
+
+    assert problems(hem=40.0) == ()
+    (found,) = problems(left=40.0)
+    assert "found an allowance of 40 mm on a piece 50 mm wide" in found

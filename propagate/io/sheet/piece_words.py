@@ -23,6 +23,7 @@ from propagate.io.sheet.texts import (
     texts_on,
 )
 from propagate.io.svg.drawing import Shape
+from propagate.io.svg.figures import with_figures
 from propagate.io.svg.sorting import DrawnPiece
 from propagate.pattern.model import Array
 
@@ -167,8 +168,16 @@ def _mark_fold(
         )
         notes.add("assumed", words, file=source, piece=name)
         return
+    if any(_has_bracket(piece[size]) for size in sizes):  # it says on which edge
+        return
     words = "a text says that it lies on the fold, and not on which edge; say it in set.toml: fold"
     notes.add("warning", words, file=source, piece=name)
+
+
+def _has_bracket(piece: DrawnPiece) -> bool:
+    """Whether a bracket with arrows toward an edge is drawn on a piece."""
+    drawn, _ = with_figures(piece.shapes, piece.ring.polygon.exterior, 0.0)
+    return any("fold" in shape.words for shape in drawn)
 
 
 def _draw_fold(

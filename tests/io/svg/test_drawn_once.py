@@ -103,7 +103,8 @@ def test_small_closed_figures_on_an_outline_are_its_notches(tmp_path: Path) -> N
 
 
 def test_a_fold_that_one_size_shows_is_that_of_all(tmp_path: Path) -> None:
-    pattern, _ = read(tmp_path)
+    pattern, report = read(tmp_path)
+    assert not any("not on which edge" in note.text for note in report.lines)
     name, piece = next(iter(pattern.pieces.items()))
     fold = pattern.info[name].fold
     assert fold is not None
