@@ -87,6 +87,8 @@ def command(
     is written with what you confirmed.
     """
     from propagate.io.garments import known_kinds
+    from propagate.recognise.matched import give_roles
+    from propagate.recognise.pieces_matched import match_pieces
     from propagate.report.suggest_text import added_lines, suggest_lines, suggest_plain
     from propagate.suggesting import accepted, choose, suggest
     from propagate.suggesting.like import kind_of
@@ -100,7 +102,10 @@ def command(
     if pictures is not None and not asks:
         raise click.UsageError("found --pictures without --ask, expected both")
     pattern = load_set(path)
-    kinds = known_kinds() if like is None else (kind_of(load_set(like)), *known_kinds())
+    kinds = known_kinds()
+    if like is not None:
+        old = load_set(like)
+        kinds = (kind_of(old, give_roles(match_pieces(pattern, old))), *kinds)
     if confirms:
         sitting = Sitting(path, pattern, least, kinds)
         if asks or answers is not None:

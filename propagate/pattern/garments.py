@@ -13,7 +13,7 @@ from typing import Literal
 from propagate.pattern.runs import Run
 from propagate.values import dataclass
 
-__all__ = ["EdgeShape", "GarmentKind", "GirthKnown", "Join", "Role"]
+__all__ = ["EdgeShape", "GarmentKind", "GirthKnown", "Join", "Known", "Role"]
 
 Range = tuple[float, float]
 EdgeEnd = tuple[str, Literal["start", "end"]]
@@ -40,6 +40,24 @@ class EdgeShape:
 
 
 @dataclass(frozen=True)
+class Known:
+    """The piece that has a role, where that is known already.
+
+    Attributes
+    ----------
+    piece : str
+    sides : mapping of the role's edge to edges of the piece
+        In the order in which they lie along its outline.
+    turned : bool
+        The piece is drawn as the mirror image of the role.
+    """
+
+    piece: str
+    sides: Mapping[str, tuple[str, ...]]
+    turned: bool
+
+
+@dataclass(frozen=True)
 class Role:
     """A piece of a kind of garment.
 
@@ -59,6 +77,8 @@ class Role:
         Edges that are sewn to nothing, or lie on the fold: never sewn to their own twin.
     opening : frozenset of str
         Edges that are the mouth of a pocket: the piece is whole with what lies behind them alone.
+    known : Known or None
+        Which piece it is; None where that is to be found out.
     """
 
     name: str
@@ -69,6 +89,7 @@ class Role:
     again: str | None = None
     free: frozenset[str] = frozenset()
     opening: frozenset[str] = frozenset()
+    known: Known | None = None
 
 
 @dataclass(frozen=True)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import field
 
+from propagate.pattern.garments import Known
 from propagate.pattern.model import Piece
 from propagate.recognise.piece_looks import Laid
 from propagate.values import dataclass
 
-__all__ = ["Doubt", "Match", "Matched"]
+__all__ = ["Doubt", "Match", "Matched", "give_roles"]
 
 
 @dataclass(frozen=True)
@@ -70,3 +71,20 @@ class Matched:
     alike: tuple[tuple[str, ...], ...] = ()
     strange: tuple[Match, ...] = ()
     turned: Mapping[str, Piece] = field(default_factory=dict)
+
+
+def give_roles(matched: Matched) -> dict[str, Known]:
+    """Say by the pieces of the set before which piece each is, edge by edge.
+
+    Left out is one of which several edges are drawn as one, for a seam may end between them, and
+    one that may as well be another.
+    """
+    found = {}
+    either = {name for names in matched.alike for name in names}
+    for one in matched.matches:
+        turned = one.new in matched.turned
+        if one.new not in either and all(len(names) == 1 for names in one.laid.old):
+            pairs = zip(one.laid.old, one.laid.new, strict=True)
+            sides = {name: now[::-1] if turned else now for (name,), now in pairs}
+            found[one.old] = Known(one.new, sides, turned)
+    return found

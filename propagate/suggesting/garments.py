@@ -12,7 +12,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 import numpy as np
 
 from propagate.pattern.answers import Question
-from propagate.pattern.garments import GarmentKind, Join, Role
+from propagate.pattern.garments import GarmentKind, Join, Known, Role
 from propagate.suggesting.copies import Likeness, find_likenesses
 from propagate.suggesting.fits import Fit, add_lengths, fit_join, list_runs
 from propagate.suggesting.nest import Nest
@@ -118,8 +118,12 @@ class _Search:
     ) -> None:
         self._refused = refused
         self._nest, self._sides, self._kind, self._copies = nest, sides, kind, copies
+        told = {role.known.piece for role in kind.roles if role.known is not None}
+        free = [piece for piece in pieces if piece not in told]
         self._known = {
-            role.name: [one for piece in pieces for one in _list_options(nest, sides, piece, role)]
+            role.name: [one for piece in free for one in _list_options(nest, sides, piece, role)]
+            if role.known is None
+            else [_cast_known(sides, role.known)] * (role.known.piece in pieces)
             for role in kind.roles
             if role.again is None
         }
@@ -308,6 +312,12 @@ def _list_options(nest: Nest, sides: Sides, piece: str, role: Role) -> list[Cast
             if all(len(names) == 1 for names in edges):
                 seen.add((edges, cast.turned != like.mirrored))
     return found
+
+
+def _cast_known(sides: Sides, known: Known) -> Cast:
+    """The piece that is known to have a role."""
+    drawn = {edge: sides.of(known.piece, names) for edge, names in known.sides.items()}
+    return Cast(known.piece, drawn, known.turned)
 
 
 def _cast_copy(sides: Sides, first: Cast, like: Likeness) -> Cast:

@@ -7,10 +7,12 @@ seams is a join, eased as it is there.  Landmarks stand for whatever mark fits.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
-from propagate.pattern.garments import EdgeShape, GarmentKind, Join, Role
+from propagate.pattern.garments import EdgeShape, GarmentKind, Join, Known, Role
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.spans import run_length
 from propagate.suggesting.nest import Nest, measure_nest
@@ -23,8 +25,16 @@ LEAN_DEG, SHARE, BOW = 20.0, 0.35, 0.06
 EASE_MM = 4.0
 
 
-def kind_of(pattern: PatternSet) -> GarmentKind:
-    """The kind of garment that a set is, from its own pieces and seams."""
+def kind_of(pattern: PatternSet, known: Mapping[str, Known] | None = None) -> GarmentKind:
+    """The kind of garment that a set is, from its own pieces and seams.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    known : mapping of piece to Known
+        Pieces of another set that are known to be its own; the others are looked for.
+    """
+    known = known or {}
     nest = measure_nest(pattern)
     sides = Sides(nest)
     seams = list(pattern.relations.seams.values())
@@ -35,7 +45,13 @@ def kind_of(pattern: PatternSet) -> GarmentKind:
     while len(order) < len(count):
         near = {piece for pieces in left if pieces & {*order} for piece in pieces} - {*order}
         order.append(max(near or {*count} - {*order}, key=lambda piece: (count[piece], piece)))
-    roles = tuple(_make_role(nest, sides, piece, optional=k > 0) for k, piece in enumerate(order))
+    # A piece that is not known may be missing.
+    sure = [piece for piece in order if piece in known]
+    order = sure + [piece for piece in order if piece not in known]
+    roles = tuple(
+        replace(_make_role(nest, sides, piece, optional=k > 0), known=known.get(piece))
+        for k, piece in enumerate(order)
+    )
     joins = []
     for seam in seams:
         lead, follow = (

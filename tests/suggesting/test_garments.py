@@ -20,6 +20,8 @@ from propagate.io import set_toml
 from propagate.io.folder import save
 from propagate.io.garments import known_kinds, read_kind
 from propagate.pattern.validate import find_problems
+from propagate.recognise.matched import give_roles
+from propagate.recognise.pieces_matched import match_pieces
 from propagate.suggesting import accepted, choose, suggest
 from propagate.suggesting.like import kind_of
 from tests.bench.suggest import SETS, case, drawn, relations_of, written
@@ -98,6 +100,23 @@ def test_a_set_that_is_there_tells_how_one_like_it_is_sewn(name: str) -> None:
     assert not false, [str(proposal) for proposal in false]
     assert len(told) >= LEAST.get(name, 1)
     assert found.garments[0].kind.origin == "set"
+
+
+# Of these less was written by the looser look of roles alone; the figures are those it had.
+@pytest.mark.parametrize(
+    ("name", "more_than"), [("alder_pants", 7), ("harbour_shirt", 4), ("willow_trouser", 4)]
+)
+def test_pieces_that_are_those_of_a_set_leave_less_to_ask(name: str, more_than: int) -> None:
+    """Which piece is which is told before any length is compared."""
+    pattern = drawn(name)
+    bare, names, copies = WAYS["bare"](pattern, 1)
+    known = give_roles(match_pieces(bare, pattern))
+    assert {role: names.pieces[role] for role in known} == {r: k.piece for r, k in known.items()}
+    found = suggest(bare, kinds=(kind_of(pattern, known), *known_kinds()))
+    one = Case(kept(pattern, names), bare, names, found, copies, layers(pattern, names))
+    told, false = written(one)
+    assert not false
+    assert len(told) > more_than
 
 
 def test_the_command_takes_a_set_to_be_like(tmp_path: Path) -> None:
