@@ -1,13 +1,14 @@
 """Pieces that are drawn more than once, as they are or mirrored, and pieces like themselves.
 
 Two pieces are copies when their edges, in order, have the same lengths, corners and shapes in every
-size.  A piece without marks that is a copy of itself in another way (a straight strip) can be sewn
-in either.
+size.  A piece that is a copy of itself in another way (a straight strip) can be sewn in either,
+as long as its marks and its grain lie alike.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import field
 
 import numpy as np
 
@@ -24,6 +25,9 @@ __all__ = [
 ]
 
 SAME_MM, SAME_DEG = 0.25, 0.8
+MARK_MM = 0.6
+"""As far as this from its place a mark may be: it is drawn beside the line, and rounded."""
+GRAIN_DEG = 3.0
 _SHAPE_DEG = 1.5
 _SWAP = {"start": "end", "end": "start"}
 _SELF = (
@@ -42,53 +46,63 @@ class Likeness:
         The piece and its copy.
     edges : mapping of an edge of `of` to that of `piece`
     mirrored : bool
+    marks : mapping of a landmark of `of` to that of `piece`
+        Where they lie alike.
     """
 
     of: str
     piece: str
     edges: Mapping[str, str]
     mirrored: bool
+    marks: Mapping[str, str] = field(default_factory=dict)
 
     def carry(self, run: Run) -> Run:
         """A run with the spans of `of` on `piece` instead."""
         found = []
         for span in run:
             if span.piece == self.of:
-                begin, end = span.begin, span.end
-                if self.mirrored:
-                    begin, end = _SWAP.get(begin, begin), _SWAP.get(end, end)
+                begin, end = self._carry_mark(span.begin), self._carry_mark(span.end)
                 span = Span(self.piece, self.edges[span.edge], begin, end)
             found.append(span)
         return tuple(found)
+
+    def _carry_mark(self, mark: str) -> str:
+        if mark in _SWAP:
+            return _SWAP[mark] if self.mirrored else mark
+        return self.marks.get(mark, mark)
 
 
 def find_likenesses(nest: Nest, of: str, piece: str, *, marks: bool = True) -> list[Likeness]:
     """Every way in which a piece is another one again; of itself, all but as it is.
 
-    With `marks` it has as many marks on each edge.
+    With `marks` it has the same marks on each edge, and the cloth lies in it the same way; without,
+    that way comes first in which most marks meet, and of those one in which the cloth does.
     """
     theirs, own = nest.outline_names(of), nest.outline_names(piece)
     if len(theirs) != len(own) or abs(nest.area[of] - nest.area[piece]) > 0.002 * nest.area[of]:
         return []
-    found = []
+    found: list[tuple[int, bool, Likeness]] = []
     for mirrored in (False, True):
         for first in range(len(own)):
             if of == piece and not mirrored and first == 0:
                 continue
             order = [(first - k if mirrored else first + k) % len(own) for k in range(len(own))]
             edges = {a: own[k] for a, k in zip(theirs, order, strict=True)}
-            if all(
-                _are_alike(
-                    nest,
-                    nest.edges[f"{of}.{a}"],
-                    nest.edges[f"{piece}.{b}"],
-                    mirrored=mirrored,
-                    marks=marks,
-                )
-                for a, b in edges.items()
-            ):
-                found.append(Likeness(of, piece, edges, mirrored))
-    return found
+            pairs = [
+                (nest.edges[f"{of}.{a}"], nest.edges[f"{piece}.{b}"]) for a, b in edges.items()
+            ]
+            if not all(_are_alike(nest, a, b, mirrored=mirrored) for a, b in pairs):
+                continue
+            met = {
+                name: other
+                for a, b in pairs
+                for name, other in _match_marks(a, b, mirrored=mirrored).items()
+            }
+            alone = sum(len(a.marks) + len(b.marks) for a, b in pairs) - 2 * len(met)
+            off_grain = not _are_on_grain(nest, pairs, mirrored=mirrored)
+            if not (marks and (alone or off_grain)):
+                found.append((alone, off_grain, Likeness(of, piece, edges, mirrored, met)))
+    return [like for *_, like in sorted(found, key=lambda one: one[:2])]
 
 
 def find_copies(nest: Nest, *, marks: bool = True) -> dict[str, Likeness]:
@@ -106,24 +120,54 @@ def find_copies(nest: Nest, *, marks: bool = True) -> dict[str, Likeness]:
     return found
 
 
-def _are_alike(
-    nest: Nest, one: EdgeMeasure, two: EdgeMeasure, *, mirrored: bool, marks: bool
-) -> bool:
+def _are_alike(nest: Nest, one: EdgeMeasure, two: EdgeMeasure, *, mirrored: bool) -> bool:
     """Whether an edge has the lengths, corners and shape of another, for a piece and its copy."""
     if np.abs(one.lengths - two.lengths).max() > SAME_MM:
-        return False
-    if marks and len(one.marks) != len(two.marks):
         return False
     for at_start in (True, False):
         own = nest.corner(one.piece, one.edge, at_start=at_start)
         theirs = nest.corner(two.piece, two.edge, at_start=at_start != mirrored)
         if float(np.abs(own - theirs).max()) > SAME_DEG:
             return False
-    if one.piece == two.piece and one.marks:
-        return False
     # Mirrored and walked the other way, a line turns to the same side as before.
     profile = -two.profile[::-1] if mirrored else two.profile
     return bool(float(np.sqrt(np.mean((one.profile - profile) ** 2))) <= _SHAPE_DEG)
+
+
+def _match_marks(one: EdgeMeasure, two: EdgeMeasure, *, mirrored: bool) -> dict[str, str]:
+    """The marks of an edge that its copy has at the same places in every size."""
+    free = {name: two.lengths - place if mirrored else place for name, place in two.marks.items()}
+    found: dict[str, str] = {}
+    for name, place in one.marks.items():
+        gaps = {
+            other: float(np.abs(there - place).max())
+            for other, there in free.items()
+            if (name in one.notches) == (other in two.notches)
+        }
+        nearest = min(gaps, key=lambda other: gaps[other], default=None)
+        if nearest is not None and gaps[nearest] <= MARK_MM:
+            found[name] = nearest
+            del free[nearest]
+    return found
+
+
+def _are_on_grain(
+    nest: Nest, pairs: Sequence[tuple[EdgeMeasure, EdgeMeasure]], *, mirrored: bool
+) -> bool:
+    """Whether the cloth lies in a piece as in its copy; warp and weft are square to each other."""
+    turns = (
+        _measure_from_grain(nest, one) - (-1 if mirrored else 1) * _measure_from_grain(nest, two)
+        for one, two in pairs
+    )
+    return all(abs((turn + 45.0) % 90.0 - 45.0) <= GRAIN_DEG for turn in turns)
+
+
+def _measure_from_grain(nest: Nest, edge: EdgeMeasure) -> float:
+    """The angle from the grain to the chord of an edge in the base size, degrees."""
+    sized = nest.in_base(edge.piece)
+    points, grain = sized.edge(edge.edge).points, sized.grain.direction
+    x, y = points[-1] - points[0]
+    return float(np.degrees(np.arctan2(grain[0] * y - grain[1] * x, grain[0] * x + grain[1] * y)))
 
 
 def say_once(nest: Nest, sewn: Sequence[Proposal], known: Mapping[str, Likeness]) -> list[Proposal]:

@@ -27,7 +27,8 @@ NEAR, MOST_WEIGHED = 2.0, 128
 """Ways that are worth so much less by their lengths are weighed by all that is measured too."""
 MARGIN = 1.5
 """What weighs less than this more is not sure (log-odds)."""
-HINT, SQUARE_DEG = 1.6, 2.5
+HINT, SQUARE_DEG, GRAIN_DEG = 1.6, 2.5, 3.0
+"""What a hint weighs: a fold is square to what it ends at, and lies along the grain."""
 
 
 @dataclass(frozen=True)
@@ -190,13 +191,22 @@ class _Search:
             for option in self._list_options(self._kind.role(name), cast):
                 if option == own or (option.piece in taken and option.piece != own.piece):
                     continue
-                now = {**cast, name: option}
+                now = self._follow_copies({**cast, name: option}, name)
                 fits: dict[str, Fit] = {}
                 for k in range(len(self._due)):
                     fits |= self._fit_joins(k, now, fits)
                 if self._weigh_hints(now) + sum(weigh(fit) for fit in fits.values()) > least:
                     found.append(tuple(fits.values()))
         return found
+
+    def _follow_copies(self, cast: dict[str, Cast], name: str) -> dict[str, Cast]:
+        """A cast in which a role was changed: what is a copy of it lies as it does."""
+        for role in self._kind.roles:
+            if role.again == name and role.name in cast:
+                own = cast[role.name].piece
+                again = (one for one in self._list_options(role, cast) if one.piece == own)
+                cast[role.name] = next(again, cast[role.name])
+        return cast
 
     def _go_on(self, k: int, cast: dict[str, Cast], fits: dict[str, Fit], worth: float) -> None:
         if any(last < k and name not in fits for name, last in self._must.items()):
@@ -207,7 +217,7 @@ class _Search:
                 self._found.append((worth, dict(cast), dict(fits)))
                 self._top = max(self._top, worth)
             return
-        hints = HINT * (len(self._kind.longer) + len(self._kind.roles))
+        hints = HINT * (len(self._kind.longer) + 2 * len(self._kind.roles))
         if worth + self._most[k] + hints < self._top - NEAR or self._steps >= MOST_STEPS:
             return
         role = self._kind.roles[k]
@@ -256,8 +266,9 @@ class _Search:
             own = cast.get(role.name)
             if own is None:
                 continue
-            folds = (own.sides[edge].edges for edge in role.fold & own.sides.keys())
-            found += any(self._is_square(own.piece, edges) for edges in folds)
+            folds = [own.sides[edge] for edge in role.fold & own.sides.keys()]
+            found += any(self._is_square(own.piece, side.edges) for side in folds)
+            found += any(side.lean <= GRAIN_DEG for side in folds)
             if self._kind.origin == "set":
                 # How far it is from a piece of a particular set, by the shares of its edges.
                 told = [(own.sides[edge].share, shape.share) for edge, shape in role.edges.items()]

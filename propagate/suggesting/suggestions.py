@@ -11,7 +11,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam, Span
 from propagate.suggesting.bands import Meeting, propose_bands
 from propagate.suggesting.claims import Claimed
-from propagate.suggesting.copies import find_copies, hold_bands, say_once
+from propagate.suggesting.copies import find_copies, hold_bands, list_images, say_once
 from propagate.suggesting.free_edges import hold_unknown
 from propagate.suggesting.garments import Garment
 from propagate.suggesting.layers import Pocket, find_pockets
@@ -120,13 +120,14 @@ def suggest_beside(nest: Nest, known: Known, garments: Sequence[Garment] = ()) -
     opened = settled.leave_out(propose_openings(nest, pocketed))
     rows = list_rows(nest, joints)
     sewn, left = propose_seams(nest, rows, pocketed, settled)
-    across = _run_across([*settled.seams, *sewn], {fill.piece for fill in fillings})
+    netted = settled.leave_out(propose_nets(nest, garments))
+    joined = [*settled.seams, *sewn, *netted]
+    across = _run_across(joined, {fill.piece for fill in fillings})
     if across:
         longer = list_rows(nest, [*joints, *across])
         more, left = propose_seams(nest, longer, pocketed, settled, known_rows=len(rows))
-        sewn += more
+        sewn += _leave_out_chains(more, joined)
     alike, copies = find_copies(nest, marks=False), find_copies(nest)
-    netted = settled.leave_out(propose_nets(nest, garments))
     sewn = put_before(nest, say_once(nest, sewn, alike), netted, copies)
     sewn = hold_unknown(sewn, garments, copies)
     likely = [*settled.seams, *(one for one in sewn if one.score >= SEWN)]
@@ -169,6 +170,17 @@ def _run_across(sewn: Sequence[Proposal], fillings: set[str]) -> list[Joint]:
                     second = _walk_touching(seam.follow[at], end, beyond, away=True)
                     found.append(Joint(first, second, (fact,)))
     return found
+
+
+def _leave_out_chains(more: Sequence[Proposal], known: Sequence[Proposal]) -> list[Proposal]:
+    """Seams across others, less those of which each part is known as a seam by itself."""
+    said = {way for one in known if one.score >= SEWN for way in list_images(*one.runs[:2])}
+    return [
+        one
+        for one in more
+        if not all(((a,), (b,)) in said for a, b in zip(*one.runs, strict=False))
+        or len(one.runs[0]) != len(one.runs[1])
+    ]
 
 
 def _walk_touching(span: Span, end: str, crossing: str, *, away: bool) -> Span:

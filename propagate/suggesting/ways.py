@@ -21,8 +21,10 @@ Pair = tuple[str, str]
 
 MEETS_MM = 1.5
 """Notches meet within the trade's walk (common practice, no source)."""
-AT_JOINT = 0.4
-"""Tells one direction from the other, which without it would be chosen by chance, and no more."""
+MEETING, MOST_MEETING = 1.5, 3.0
+"""What it is worth that two notches meet, or two corners, and what it is worth at most."""
+AT_JOINT, MOST_JOINTS = 1.6, 3
+"""A notch that meets a joint tells which edge is sewn, and which way round: one is enough."""
 STRAIGHT_DEG = 5.0
 """An edge whose direction varies by less is straight; its shape says nothing."""
 CONGRUENT_DEG, ALIKE_DEG, STRANGE_DEG = 0.5, 4.0, 15.0
@@ -32,6 +34,14 @@ FINE_DEG, FAIR_DEG, FAR_DEG = 1.0, 3.0, 12.0
 PLAIN_DEG = 1.5
 """Two corners of about 90 degrees fit each other and every other square corner."""
 FOLD = -2.0
+
+
+@dataclass(frozen=True)
+class _AtJoint:
+    """A mark of one run at a joint of the other: the corner that it meets, and between what."""
+
+    pair: Pair
+    words: str
 
 
 @dataclass(frozen=True)
@@ -107,13 +117,21 @@ def _judge_marks(
     if pairs:
         text = ", ".join(f"{a} with {b}" for a, b in pairs)
         words = f"notches meet within {worst:.2f} mm in all sizes: {text}"
-        found.append(Fact(min(1.5 * len(pairs), 3.0), words))
+        found.append(Fact(min(MEETING * len(pairs), MOST_MEETING), words))
+    corners = _count_joints_met(lead, follow, turned)
+    if corners:
+        words = f"both turn a corner at the same {corners} place{'s' if corners > 1 else ''}"
+        found.append(Fact(min(MEETING * corners, MOST_MEETING), words))
     met = {name for pair in pairs for name in pair}
     at_joints = _find_at_joints(lead, follow, turned, met)
     if at_joints:
-        words = ", ".join(f"{name} with the joint of {joint}" for name, joint in at_joints.items())
-        found.append(Fact(AT_JOINT, f"notches meet joints: {words}"))
+        words = ", ".join(
+            f"{name} with the joint of {one.words}" for name, one in at_joints.items()
+        )
+        weight = AT_JOINT * min(len(at_joints), MOST_JOINTS)
+        found.append(Fact(weight, f"notches meet joints: {words}"))
         met |= at_joints.keys()
+        pairs += [one.pair for one in at_joints.values()]
     notches = {
         f"{span.piece}.{mark}"
         for span in (*lead.run, *follow.run)
@@ -126,9 +144,11 @@ def _judge_marks(
     return found, tuple(pairs), _find_stretches(met_at, lead.lengths, follow.lengths)
 
 
-def _find_at_joints(lead: Row, follow: Row, turned: bool, met: Collection[str]) -> dict[str, str]:
+def _find_at_joints(
+    lead: Row, follow: Row, turned: bool, met: Collection[str]
+) -> dict[str, _AtJoint]:
     """Marks that lie where two pieces of the other run meet, as the notch of a band at a side."""
-    found: dict[str, str] = {}
+    found: dict[str, _AtJoint] = {}
     for one, other in ((lead, follow), (follow, lead)):
         for number, joint in enumerate(one.joints):
             at = one.lengths - joint if turned else joint
@@ -140,8 +160,22 @@ def _find_at_joints(lead: Row, follow: Row, turned: bool, met: Collection[str]) 
             nearest = int(gaps.argmin())
             if gaps[nearest] <= MEETS_MM:
                 first, second = one.run[number : number + 2]
-                found[free[nearest][0]] = f"{first.key} and {second.key}"
+                mark, end = free[nearest][0], second.begin
+                corner = (
+                    f"{second.key}.{end}" if end in ("start", "end") else f"{second.piece}.{end}"
+                )
+                pair = (corner, mark) if one is lead else (mark, corner)
+                found[mark] = _AtJoint(pair, f"{first.key} and {second.key}")
     return found
+
+
+def _count_joints_met(lead: Row, follow: Row, turned: bool) -> int:
+    """How often two spans of the one meet where two spans of the other do, in every size."""
+    if not (lead.joints and follow.joints):
+        return 0
+    own = np.array([follow.lengths - at if turned else at for at in follow.joints])
+    gaps = [_find_gaps(at, own, lead.lengths, follow.lengths).min() for at in lead.joints]
+    return sum(bool(gap <= MEETS_MM) for gap in gaps)
 
 
 def _find_stretches(

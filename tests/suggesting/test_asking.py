@@ -50,6 +50,15 @@ def kept_names(demo: str) -> tuple[Case, Asking]:
     return known, asked_all(known, Asking(known.bare))
 
 
+def assert_joined(known: Case, asking: Asking) -> None:
+    """All is joined that the draft joins; a band whose zones are all sewn may be a seam as well."""
+    found, own = asking.joined.relations, known.real.relations
+    sewn = {seam_key(seam) for seam in found.seams.values()}
+    true = {seam_key(seam) for seam in known.true_seams().values()}
+    assert true <= sewn <= true | {seam_key(seam) for seam in known.whole_bands()}
+    assert len(found.seams) + len(found.bands) == len(own.seams) + len(own.bands)
+
+
 @pytest.mark.parametrize("redrawn", [False, True])
 @pytest.mark.parametrize("demo", QUESTIONS)
 def test_few_questions_join_all_that_the_draft_joins(demo: str, redrawn: bool) -> None:
@@ -58,11 +67,9 @@ def test_few_questions_join_all_that_the_draft_joins(demo: str, redrawn: bool) -
     assert len(asking.answers) <= most
     assert sum(one.joins for one in asking.answers) == confirmed
     found = asking.joined.relations
-    assert {seam_key(seam) for seam in found.seams.values()} == {
-        seam_key(seam) for seam in known.true_seams().values()
-    }
+    assert_joined(known, asking)
     own = known.real.relations
-    for kept in ("assemblies", "openings", "stacks", "bands"):
+    for kept in ("assemblies", "openings", "stacks"):
         assert len(getattr(found, kept)) == len(getattr(own, kept)), kept
 
 
@@ -247,11 +254,11 @@ def test_the_order_of_pieces_asks_the_same(demo: str) -> None:
     ).all()
 
 
-GARMENTS = {"ferry_shirt": (20, 9), "lined_skirt": (26, 8), "concert_dress": (20, 9)}
+GARMENTS = {"ferry_shirt": (20, 9), "lined_skirt": (26, 8), "concert_dress": (17, 10)}
 """Questions at most, and the draft's seams, all of them found once the garment is recognised.
 
-Which way a binding goes round the armhole of the dress no length tells: its band is asked about the
-other way round, which is answered no, and so two questions more are asked.
+Which way a binding goes round the armhole of the dress no length tells: its notch does, which lies
+at the shoulder, for its ends meet under the arm.
 """
 
 
@@ -263,6 +270,8 @@ def test_what_a_kind_of_garment_knows_is_asked_once_and_found(demo: str) -> None
     most, seams = GARMENTS[demo]
     asked = [question_of(one.kind, one.runs) for one in asking.answers]
     assert len(asked) == len(set(asked)) <= most
+    found = asking.joined.relations
+    assert len(found.seams) == seams
     true = {seam_key(seam) for seam in known.true_seams().values()}
-    assert {seam_key(seam) for seam in asking.joined.relations.seams.values()} == true
-    assert len(true) == seams
+    whole = {seam_key(seam) for seam in known.whole_bands()}
+    assert true <= {seam_key(seam) for seam in found.seams.values()} <= true | whole

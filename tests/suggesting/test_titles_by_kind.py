@@ -26,6 +26,8 @@ SAME = {
     ("sewn edge", "neck"),
     ("sewn edge", "sewn"),
     ("front end", "last_end"),
+    ("first end", "front_end"),  # of a binding, which begins at the front under the arm
+    ("last end", "back_end"),
     ("top", "sewn"),
     ("front seam", "side_front"),
     ("back seam", "side_back"),

@@ -9,9 +9,20 @@ import numpy as np
 
 from propagate.pattern.model import Array
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Assembly, Band, Opening, Run, Seam, SeamOpening, Span, Stack
+from propagate.pattern.relations import (
+    Assembly,
+    Band,
+    Opening,
+    Run,
+    Seam,
+    SeamOpening,
+    Span,
+    Stack,
+    Zone,
+)
 from propagate.suggesting import Proposal, Suggestions
-from tests.suggesting.strangers import Names, band_key, seam_key
+from tests.suggesting.same_again import list_the_same
+from tests.suggesting.strangers import Names, SeamKey, band_key, seam_key
 
 
 @dataclass(frozen=True)
@@ -22,6 +33,7 @@ class Case:
     found: Suggestions
     copies: Mapping[str, str] = field(default_factory=dict)
     also: tuple[Seam, ...] = ()
+    _same: dict[tuple[str, str], set[SeamKey]] = field(default_factory=dict, repr=False)
 
     def true_seams(self) -> dict[str, Seam]:
         return {
@@ -36,12 +48,17 @@ class Case:
     def names_of(self, one: Proposal) -> set[str]:
         """The draft's relations that a proposal is, by their names."""
         found = set()
+        said = self.real.relations
         for kind in ("seams", "openings", "stacks", "bands"):
-            table = getattr(self.real.relations, kind)
-            for name, relation in table.items():
-                said = replace(self.real.relations, **{kind: {name: relation}})
-                alone = replace(self, real=replace(self.real, relations=said), also=())
-                own = [each for each in one.relations if type(each) is type(relation)]
+            for name, relation in getattr(said, kind).items():
+                # A stack is one of an opening, so those stay.
+                only = {"seams": {}, "bands": {}, kind: {name: relation}}
+                alone = replace(self, real=replace(self.real, relations=replace(said, **only)))
+                alone = replace(alone, also=())
+                if kind in ("seams", "bands"):
+                    own = [each for each in one.relations if isinstance(each, Seam | Band)]
+                else:
+                    own = [each for each in one.relations if type(each) is type(relation)]
                 if any(alone._holds(each) for each in own):
                     found.add(name)
         return found
@@ -93,8 +110,10 @@ class Case:
             if relation.mirror:
                 return self._is_mirrored(self._original(relation.lead))
             own = seam_key(self._plain(relation))
-            true = [*self.true_seams().values(), *self.also]
-            return own in {seam_key(self._plain(one)) for one in true}
+            true = [*self.true_seams().values(), *self.whole_bands(), *self.also]
+            return own in {seam_key(self._plain(one)) for one in true} or any(
+                self._is_the_same(relation, one) for one in true
+            )
         if isinstance(relation, Assembly):
             return _assembly_key(relation) in {
                 _assembly_key(self._assembly(a)) for a in self.real.relations.assemblies.values()
@@ -117,6 +136,33 @@ class Case:
         return band_key(relation) in {
             band_key(self._band(band)) for band in self.real.relations.bands.values()
         }
+
+    def whole_bands(self) -> list[Seam]:
+        """Bands whose every zone is sewn to a run without ease, as the seams that they are too.
+
+        One that goes all round may begin wherever its zones are as long again.
+        """
+        found = []
+        for name, band in self.real.relations.bands.items():
+            if all(zone.run and not zone.ease for zone in band.zones):
+                long = [_zone_lengths(self.real, band, zone) for zone in band.zones]
+                for k in range(len(long)):
+                    if np.abs(np.subtract(long, long[k:] + long[:k])).max() < 0.3:
+                        zones = band.zones[k:] + band.zones[:k]
+                        run = tuple(span for zone in zones for span in zone.run)
+                        sewn = (Span(band.piece, band.sewn),)
+                        found.append(Seam(name, self.names.run(run), self.names.run(sewn)))
+        return found
+
+    def _is_the_same(self, relation: Seam, true: Seam) -> bool:
+        """Whether it is a true seam with pieces that nothing tells from others."""
+        if len(relation.lead) + len(relation.follow) != len(true.lead) + len(true.follow):
+            return False
+        own = seam_key(Seam("", self._original(relation.lead), self._original(relation.follow)))
+        key = str(true.lead), str(true.follow)
+        if key not in self._same:
+            self._same[key] = {seam_key(one) for one in list_the_same(self.bare, true)}
+        return own in self._same[key]
 
     def _is_mirrored(self, run: Run) -> bool:
         """A part of a seam to a twin is sewn to the twin's part."""
@@ -185,6 +231,16 @@ class Case:
                 for zone in band.zones
             ),
         )
+
+
+def _zone_lengths(pattern: PatternSet, band: Band, zone: Zone) -> list[float]:
+    """How long a zone of a band is, in every size."""
+    found = []
+    for size in pattern.sizes:
+        sized = pattern.sized(band.piece, size)
+        ends = [sized.distance(band.sewn, mark) for mark in (zone.begin, zone.end)]
+        found.append(abs(ends[1] - ends[0]))
+    return found
 
 
 def _forward(run: Run) -> bool:
