@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Literal
 
 import numpy as np
@@ -51,7 +51,7 @@ def letters_of(piece: SizedPiece) -> tuple[Lettered, ...]:
 
     Corners come first, in outline order from the start of the first edge; then the marks on
     the edges, in outline order; then what lies inside.  A drill mark in the tip of a dart
-    goes by the letter of the tip.
+    goes by the letter of the tip, and the end of a line on a mark or corner by that one's.
 
     Examples
     --------
@@ -60,13 +60,21 @@ def letters_of(piece: SizedPiece) -> tuple[Lettered, ...]:
     >>> [(one.letter, one.name) for one in letters_of(front)][:2]
     [('A', 'centre and waist'), ('B', 'waist and mouth')]
     """
+    found = tuple(_find_lettered(piece))
+    marks = [point for kind, _, _, point in found if kind != "line end"]
     return tuple(
         Lettered(
             count_in_letters(i, _LETTERS), kind, name, key, np.asarray(point, dtype=np.float64)
         )
-        for i, (kind, name, key, point) in enumerate(_find_lettered(piece))
-        if kind != "drill mark" or not any(in_tip(dart, point) for dart in piece.darts)
+        for i, (kind, name, key, point) in enumerate(found)
+        if not (kind == "drill mark" and any(in_tip(dart, point) for dart in piece.darts))
+        and not (kind == "line end" and _is_near(point, marks))
     )
+
+
+def _is_near(point: npt.ArrayLike, others: Sequence[npt.ArrayLike]) -> bool:
+    away = np.asarray(others) - np.asarray(point)
+    return float(np.hypot(away[:, 0], away[:, 1]).min()) < _AT_CORNER_MM
 
 
 def in_tip(dart: Dart, point: npt.ArrayLike) -> bool:

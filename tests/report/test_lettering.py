@@ -47,3 +47,19 @@ def test_a_drill_mark_in_the_tip_of_a_dart_goes_by_its_letter() -> None:
     assert [one.kind for one in told].count("drill mark") == len(skirt.drills)
     known = {one.key: one.letter for one in told}
     assert all(known[one.key] == one.letter for one in letters_of(skirt))
+
+
+def test_the_end_of_a_line_on_a_drill_mark_goes_by_its_letter() -> None:
+    """As on paper: one point has one letter.  The welt of the trousers ends on its drill marks."""
+    trousers = demo("slant_trouser")
+    back = trousers.sized("back", trousers.base)
+    places = {tuple(drill.point) for drill in back.drills}
+    assert {tuple(back.lines[0].points[i].tolist()) for i in (0, -1)} == places
+    told = letters_of(back)
+    assert [one.kind for one in told].count("line end") == 0
+    moved = replace(back, drills=tuple(replace(d, point=(d.point[0], d.point[1] - 12.0))
+                                       for d in back.drills))  # fmt: skip
+    ends = [one for one in letters_of(moved) if one.kind == "line end"]
+    assert len(ends) == 2
+    known = {one.key: one.letter for one in letters_of(moved)}
+    assert all(known[one.key] == one.letter for one in told)
