@@ -85,7 +85,7 @@ def command(
     from propagate.io.geometry_toml import draw_levels
     from propagate.io.origin import origin_of
     from propagate.io.output import read_from
-    from propagate.io.report import ReadingReport, ReportNotes
+    from propagate.io.report import ReadingReport, ReportNotes, rename_places
     from propagate.pattern.validate import check_set
     from propagate.recognise.renaming import rename_pieces
     from propagate.report.begin_text import begun_lines, begun_plain, next_step_lines
@@ -106,8 +106,8 @@ def command(
         notes.extend(report.lines)
     else:
         pattern, report = read_style(files, wishes)
-        notes.extend(report.lines)
         names = read_piece_names(pieces)
+        notes.extend(rename_places(report.lines, names))
         if names and pattern.relations != type(pattern.relations)():
             raise click.UsageError("--piece names pieces of bare geometry; this set has relations")
         pattern = rename_pieces(pattern, names) if names else pattern

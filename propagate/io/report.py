@@ -7,13 +7,21 @@ option which changes it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Literal
 
 from propagate.values import dataclass
 
-__all__ = ["LineKind", "ReadingLine", "ReadingReport", "ReportNotes", "WritingReport", "told_once"]
+__all__ = [
+    "LineKind",
+    "ReadingLine",
+    "ReadingReport",
+    "ReportNotes",
+    "WritingReport",
+    "rename_places",
+    "told_once",
+]
 
 _TOLD = 3  # places of one line
 LineKind = Literal["found", "assumed", "repaired", "kept", "ignored", "warning", "lost"]
@@ -138,6 +146,20 @@ def told_once(lines: Iterable[ReadingLine], sizes: Sequence[str]) -> tuple[Readi
             count = alike.pop() if len(alike) == 1 else sum(counts[s] for s in said)
             found.append(replace(key, text=text, size=size, count=count))
     return tuple(found)
+
+
+def rename_places(
+    lines: Iterable[ReadingLine], names: Mapping[str, str]
+) -> tuple[ReadingLine, ...]:
+    """Let lines name pieces as they are called now.
+
+    Parameters
+    ----------
+    lines : lines of a report
+    names : mapping of new name to the name a piece was read with
+    """
+    now = {old: new for new, old in names.items()}
+    return tuple(replace(line, piece=now.get(line.piece or "", line.piece)) for line in lines)
 
 
 class ReportNotes:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 import xml.etree.ElementTree as ET
 from pathlib import Path
@@ -197,6 +198,17 @@ def test_what_cannot_be_is_said_and_nothing_is_written(
     assert done.exit_code == 2
     assert message in done.output
     assert not out.exists()
+
+
+def test_what_was_taken_for_granted_names_pieces_as_they_are_called_now(tmp_path: Path) -> None:
+    """A drawing of 11 pieces, two of them renamed: no line names them as they were read."""
+    drawing = Path(__file__).resolve().parents[2] / "docs" / "patterns" / "trousers.pdf"
+    names = ("--piece", "fore=front", "--piece", "hind=back")
+    done = run("begin", str(drawing), "-o", str(tmp_path / "set"), *names)
+    assert done.exit_code == 0
+    told = " ".join(done.stdout.split())
+    assert "(pieces hind, fore, waistband" in told
+    assert not re.search(r"\b(front|back)\b", told)
 
 
 def test_a_piece_takes_another_name_and_then_that_of_a_set_before(

@@ -48,7 +48,7 @@ def of_allowances(allowance: Allowance, fold: str | None = None) -> list[Finding
 def test_a_seam_without_allowance() -> None:
     right, left = of_allowances(Allowance(10.0, {"right": 0.0, "left": 0.0}))
     assert (right.rule, right.where) == ("no allowance", "piece 'strip', edge 'right', allowance")
-    assert "seam 'join'" in right.text
+    assert "an edge that is sewn" in right.text
     assert left.where == "piece 'strip', edge 'left', allowance"
     assert len(of_allowances(Allowance(0.0))) == 2
     assert len(of_allowances(Allowance(10.0, {"right": 0.0, "left": 0.0}), fold="right")) == 1

@@ -145,9 +145,9 @@ def find_unlikely_allowances(pattern: PatternSet) -> Iterator[Finding]:
                 yield Finding(
                     "no allowance",
                     place,
-                    f"found 0 mm on an edge of {named}, expected "
-                    "room to sew, usually 6 to 15 mm; most likely it was left out of the set. Give "
-                    "the edge its allowance, or the piece a default",
+                    "found 0 mm on an edge that is sewn, expected room to sew, usually 6 to 15 mm; "
+                    "most likely it was left out of the set. Give the edge its allowance, or the "
+                    "piece a default",
                     (piece,),
                 )
             hem = not seams or edge in info.allowance.turned
