@@ -294,7 +294,7 @@ def _add_garment(nest: Nest, garment: Garment, fit: Fit, one: Proposal) -> Propo
     if not any(other.pieces & fit.pieces for other in others):
         weight = KNOWN  # nothing else says that these two pieces are of the garment
     if fit.join.perhaps and fit.join.mirror:
-        weight = KNOWN  # as often as not the edge is sewn to another piece: a fly
+        weight = min(weight, KNOWN + EACH)  # as often as not it is sewn to another piece: a fly
     if len(nest.pattern.sizes) == 1:
         weight /= 2  # lengths alone, without grading, fit by chance sooner
     count = len(others)

@@ -6,6 +6,7 @@ import numpy as np
 
 from propagate.io.garments import known_kinds
 from propagate.pattern.model import SizedPiece
+from propagate.suggesting.asking import Asking
 from propagate.suggesting.nest import measure_nest
 from propagate.suggesting.nets import recognise_garments
 from propagate.suggesting.suggestions import suggest
@@ -52,3 +53,10 @@ def test_wide_legs_are_recognised_with_their_side_and_inseam() -> None:
     likely = [one.edges for one in suggest(bare, kinds=kinds).proposals if one.score >= 0.9]
     assert {"front.side", "back.side"} in likely
     assert {"front.inseam", "back.inseam"} in likely
+
+
+def test_both_centres_are_asked_about_where_no_fly_fits() -> None:
+    """Nothing else is as long as the front's crotch seam, so it is likely sewn to its twin."""
+    bare = set_of("wide legs", [draw(k) for k in range(SIZES)], [])
+    asked = [one.edges for one in Asking.begin(bare, kinds=tuple(known_kinds())).open]
+    assert {"front.crotch"} in asked and {"back.crotch"} in asked
