@@ -15,7 +15,7 @@ from propagate.pattern.names import quote_names
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
 from propagate.recognise.cut_pieces import finished_allowance, take_to_seam_line
-from propagate.recognise.drawn_seams import allowances_between, drawn_seam
+from propagate.recognise.drawn_seams import allowances_between, close_on_fold, drawn_seam
 from propagate.recognise.finishes_between import finishes_between
 from propagate.recognise.seam_lines import Finishes
 from propagate.values import dataclass
@@ -192,13 +192,14 @@ def with_seam_lines(
     pieces, info = {}, {}
     for name, piece in pattern.pieces.items():
         own = pattern.info[name]
-        seam = drawn_seam(piece.nest)
+        drawn = {size: close_on_fold(sized) for size, sized in piece.nest.items()}
+        seam = drawn_seam(drawn)
         if seam is None:
             widths = said.widths(name, piece.at(pattern.base).edge_names, own.fold)
         else:
-            widths = _measure_allowances(name, piece.nest, seam, said, notes)
+            widths = _measure_allowances(name, drawn, seam, said, notes)
         nest, info[name] = seam_of_piece(
-            name, piece.nest, widths, own, notes, along_legs=along_legs, seam=seam
+            name, drawn, widths, own, notes, along_legs=along_legs, seam=seam
         )
         pieces[name] = Piece(name, nest)
     return replace(pattern, pieces=pieces, info=info)

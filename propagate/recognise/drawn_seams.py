@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -10,10 +11,10 @@ import numpy as np
 from propagate.geometry.corner import signed_area
 from propagate.geometry.polyline import length, locate_all, near_vertices, points_at
 from propagate.lengths import MM_PER_INCH
-from propagate.pattern.model import Array, Edge, SizedPiece, frozen_points
+from propagate.pattern.model import Array, Edge, InternalLine, SizedPiece, frozen_points
 from propagate.values import dataclass
 
-__all__ = ["Measured", "allowances_between", "as_drawn", "drawn_seam"]
+__all__ = ["Measured", "allowances_between", "as_drawn", "close_on_fold", "drawn_seam"]
 
 _PLACES: Final = 7
 _ROUND: Final = (0.5, MM_PER_INCH / 16)
@@ -57,6 +58,30 @@ def allowances_between(edges: Sequence[Array], other: Array) -> list[Measured]:
         width = round(width, 2) if rounded is None else round(rounded, 4)
         found.append(Measured(width, float(gaps.min()), float(gaps.max())))
     return found
+
+
+def close_on_fold(sized: SizedPiece) -> SizedPiece:
+    """A piece whose seam line leaves out a stretch in which it runs on the cut line, closed there.
+
+    Both lines of half a piece run on its fold, and a drawing that shows it once leaves the
+    other open.  Closed is what ends on a straight stretch of the outline and encloses most of it.
+    """
+    rim = np.vstack([sized.outline, sized.outline[:1]])
+    whole = abs(signed_area(sized.outline))
+    shares = np.linspace(0.0, 1.0, _PLACES)[:, None]
+
+    def close(line: InternalLine) -> InternalLine:
+        first, last = line.points[0], line.points[-1]
+        if len(line.points) <= 3 or np.hypot(*(first - last)) <= _CLOSED_MM:
+            return line
+        if abs(signed_area(line.points)) < _SHARE * whole:
+            return line
+        if locate_all(rim, last + shares * (first - last))[1].max() > _CLOSED_MM:
+            return line
+        return InternalLine(line.name, frozen_points(np.vstack([line.points, first])))
+
+    lines = tuple(map(close, sized.lines))
+    return replace(sized, lines=lines) if lines != sized.lines else sized
 
 
 def drawn_seam(nest: Mapping[str, SizedPiece]) -> str | None:

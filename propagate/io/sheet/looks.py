@@ -124,7 +124,8 @@ def _said_sizes(texts: Sequence[DrawnText], asked: set[str]) -> list[tuple[Drawn
 def _find_sample(line: DrawnLine) -> _Sample | None:
     """A straight line as long as that of a legend."""
     chain = line.chain
-    if line.look.filled or chain.closed or len(chain.segments) > 3:
+    dashes = LONGEST_SAMPLE_MM if line.look.dash else 0  # each may have come as a stroke of its own
+    if line.look.filled or chain.closed or len(chain.segments) > 3 + dashes:
         return None
     chord = math.dist(chain.start, chain.end)
     if not SHORTEST_SAMPLE_MM <= chord <= LONGEST_SAMPLE_MM or chain.length > chord * 1.001:

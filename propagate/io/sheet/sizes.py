@@ -258,9 +258,18 @@ def _sorted_by(sheet: DrawnSheet, looks: Mapping[str, LookKey], options: ReadOpt
         size: shapely.MultiLineString([one.chain.points for one in lines])
         for size, lines in found.items()
     }
+    # what every size has in its own colour, such as a dashed seam line, the black one has, too
+    colours: dict[tuple[object, ...], set[tuple[float, ...]]] = {}
     for one in others:
-        size = by_colour.get(key_of(one.look)[1])
-        mine = size is not None and not one.look.filled and _is_of(size, one, figures, options)
+        dash, colour, *rest = key_of(one.look)
+        if dash:
+            colours.setdefault((dash, *rest), set()).add(colour)
+    of_each = {look for look, found_in in colours.items() if found_in >= set(by_colour)}
+    for one in others:
+        dash, colour, *rest = key_of(one.look)
+        size = by_colour.get(colour)
+        mine = size is not None and not one.look.filled
+        mine = mine and ((dash, *rest) in of_each or _is_of(str(size), one, figures, options))
         (found[size] if size is not None and mine else common).append(one)
     return SizedLines({size: tuple(lines) for size, lines in found.items()}, tuple(common))
 

@@ -30,7 +30,9 @@ __all__ = [
 ]
 
 _SIZE = re.compile(r"\d{1,3}(?:[-/_]\d{1,3})?|[0-9]?X{0,4}[SL]|M|[0-9]X|one", re.IGNORECASE)
-_SAID = re.compile(r"(?:size|sz|gr|groesse|taille|talla)[-_ .]*(?P<size>.+)", re.IGNORECASE)
+_SAID = re.compile(
+    r"(?:size|sz|gr|groesse|taille|talla)(?P<gap>[-_ .]*)(?P<size>.+)", re.IGNORECASE
+)
 _GENERAL = re.compile(
     r"(?:layer|ebene|calque|capa|outlines?|seam|seam[-_ ]?lines?|sew|sew[-_ ]?lines?|stitch\w*|"
     r"cut(?:ting)?(?:[-_ ]?lines?)?|"
@@ -122,6 +124,8 @@ def _size_of(group: Group, wanted: Sequence[str]) -> str | None:
 def size_named(name: str, wanted: Sequence[str] = ()) -> str | None:
     """The size that a name of a group or layer says: among those wanted, if any are."""
     said = _SAID.fullmatch(name)
+    if said and not said["gap"] and said["size"] not in wanted:
+        said = said if looks_like_size(said["size"]) else None  # "gr38" is one, "grainline" none
     if wanted:
         names = (name, said["size"] if said else name)
         return next((name for name in names if name in wanted), None)

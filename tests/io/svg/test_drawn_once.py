@@ -8,6 +8,7 @@ import numpy as np
 
 from propagate.io.begin import read_style
 from propagate.io.report import ReadingReport
+from propagate.io.svg.sorting import size_named
 from propagate.pattern.patternset import PatternSet
 
 SIZES = {"S": (180.0, 240.0), "M": (190.0, 250.0), "L": (200.0, 260.0)}
@@ -111,3 +112,11 @@ def test_a_fold_that_one_size_shows_is_that_of_all(tmp_path: Path) -> None:
     for size in SIZES:
         drawn = piece.at(size)
         assert np.allclose(drawn.edge(fold).points[:, 0], drawn.outline[:, 0].min())
+
+
+def test_words_that_begin_as_a_word_for_size_are_none() -> None:
+    """Layers of these names are on most sheets: common practice, no source."""
+    for name in ("Grain", "Grainline", "grid", "Taillenband", "Grading", "grey"):
+        assert size_named(name) is None, name
+    for name, size in (("gr38", "38"), ("Gr. 38", "38"), ("size-tall", "tall"), ("sizeXL", "XL")):
+        assert size_named(name) == size
