@@ -24,7 +24,7 @@ from propagate.suggesting.proposal import (
     rank_proposals,
 )
 
-__all__ = ["judge_partners", "propose_mirror_seams"]
+__all__ = ["FOLD_DEG", "judge_partners", "propose_mirror_seams"]
 
 SQUARE_DEG = 1.5
 WITH_GRAIN_DEG = 20.0

@@ -24,7 +24,7 @@ from propagate.suggesting.eases import STEADY_MM, tell_amounts, tell_stretches
 from propagate.suggesting.fits import Fit
 from propagate.suggesting.garments import Garment, find_garments
 from propagate.suggesting.lengths import judge_lengths
-from propagate.suggesting.mirrors import judge_partners
+from propagate.suggesting.mirrors import FOLD_DEG, judge_partners
 from propagate.suggesting.nest import Nest
 from propagate.suggesting.proposal import (
     MIRROR_PRIOR,
@@ -120,7 +120,9 @@ def put_before(
         if one.runs in own and id(own[one.runs]) not in better:
             continue
         wanted = claim_spans(nest, [s for run in one.runs for s in say_of_first(run, copies)])
-        over = next((net for net in likely if claims_meet(wanted, net.claims)), None)
+        same = own.get(one.runs)  # a seam is not in the way of itself
+        others = (net for net in likely if net is not same)
+        over = next((net for net in others if claims_meet(wanted, net.claims)), None)
         if over is not None:
             seam = make_readable(over.name)
             words = f"it is in the way of '{seam}', which the whole garment speaks for"
@@ -156,7 +158,10 @@ def add_mirrored(
                     one = replace(one, name=name, relations=seams)
                 for part in [other for other in kept if set(other) < set(run)]:
                     del kept[part]
-                kept[run] = _add_garment(nest, garment, fit, one)
+                one = _add_garment(nest, garment, fit, one)
+                if _may_lie_on_fold(nest, run):
+                    one = one.hold_back("it is straight: it may as well lie on the fold")
+                kept[run] = one
     return rank_proposals(kept.values())
 
 
@@ -172,6 +177,12 @@ def _list_sewn_elsewhere(garment: Garment) -> set[str]:
         for name in side.edges
         if (role, edge) in sewn
     }
+
+
+def _may_lie_on_fold(nest: Nest, run: Run) -> bool:
+    """Whether a run is straight, of a piece of which no pair is said to be cut."""
+    straight = all(float(np.ptp(nest.edges[span.key].profile)) < FOLD_DEG for span in run)
+    return straight and not any(nest.pattern.info[span.piece].pair for span in run)
 
 
 def _list_free(garment: Garment) -> set[str]:

@@ -32,6 +32,7 @@ WARDROBE = {
     "weir_panels": 4,
     "hop_dungarees": 5,
     "market_bag": 4,
+    "garden_apron": 2,
     "heath_coat": 7,
     "lagoon_culottes": 4,
     "ford_trouser": 2,
@@ -144,3 +145,22 @@ def test_an_edge_that_is_left_free_is_not_asked_to_meet_its_twin(
     key = f"{one.names.pieces[piece]}.{one.names.edges[piece, edge]}"
     twins = [found for found in one.found.of_edge(key) if found.kind == "mirror seam"]
     assert all(found.score < ASKED for found in twins)
+
+
+def test_a_seam_is_not_in_the_way_of_itself() -> None:
+    """Where two ways of looking find the same seam, the better one is not weighed down by it."""
+    one = case("scoop_skirt", "marked", 1)
+    (garment,) = one.found.garments
+    assert garment.cast["pocket_facing"].piece == one.names.pieces["pocket_facing"]
+    (side,) = (found for found in one.found.proposals if one.names_of(found) == {"flank_seam"})
+    assert side.score >= ACCEPT
+    assert not any("in the way" in words for words in side.against)
+
+
+def test_a_straight_centre_back_may_lie_on_the_fold() -> None:
+    """A curved one cannot: the back of this skirt is shaped to the waist."""
+    curved = case("scoop_skirt", "marked", 1)
+    straight = case("lined_skirt", "bare", 1)
+    for one, name, written in ((curved, "cb_seam", True), (straight, "back_seam", False)):
+        (seam,) = (found for found in one.found.proposals if one.names_of(found) == {name})
+        assert (seam.score >= ACCEPT) == written
