@@ -43,6 +43,7 @@ def read_kind(text: str, source: str) -> GarmentKind:
             row.flag("check"),
             share,
             row.flag("perhaps"),
+            row.flag("fold"),
         )
         joins.append(join)
         row.finish()

@@ -115,6 +115,8 @@ class Join:
         The two lie on each other, so the seam is only walked.
     perhaps : bool
         As often left open as sewn; it is asked about and never certain.
+    fold : bool
+        As often on the fold of the cloth as sewn to its twin, where it is straight.
     """
 
     name: str
@@ -126,6 +128,7 @@ class Join:
     check: bool = False
     share: Range | None = None
     perhaps: bool = False
+    fold: bool = False
 
 
 @dataclass(frozen=True)

@@ -159,7 +159,7 @@ def add_mirrored(
                 for part in [other for other in kept if set(other) < set(run)]:
                     del kept[part]
                 one = _add_garment(nest, garment, fit, one)
-                if _may_lie_on_fold(nest, run):
+                if fit.join.fold and _may_lie_on_fold(nest, run):
                     one = one.hold_back("it is straight: it may as well lie on the fold")
                 kept[run] = one
     return rank_proposals(kept.values())

@@ -161,6 +161,6 @@ def test_a_straight_centre_back_may_lie_on_the_fold() -> None:
     """A curved one cannot: the back of this skirt is shaped to the waist."""
     curved = case("scoop_skirt", "marked", 1)
     straight = case("lined_skirt", "bare", 1)
-    for one, name, written in ((curved, "cb_seam", True), (straight, "back_seam", False)):
+    for one, name, sure in ((curved, "cb_seam", True), (straight, "back_seam", False)):
         (seam,) = (found for found in one.found.proposals if one.names_of(found) == {name})
-        assert (seam.score >= ACCEPT) == written
+        assert (seam.score >= ACCEPT) == sure
