@@ -18,7 +18,7 @@ from propagate.geometry.arrays import Array
 from propagate.geometry.corner import is_counter_clockwise
 from propagate.geometry.grid import find_grid
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import locate_all, points_at, sample_line
+from propagate.geometry.polyline import is_straight, locate_all, points_at, sample_line
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.values import dataclass
 
@@ -221,10 +221,15 @@ def choose_match(
     most = max(match.on_old for match in matches)
     upright = [match for match in matches if match.on_old >= most / 2 and keeps_grain(match)]
     # Edges and a grain line that stayed digit for digit leave no question, whatever comes near.
+    # One straight edge says no more than its length, which a file may have by chance, or by being
+    # drafted in whole millimetres: what is bent is then asked as closely as the file has it.
+    told = upright or matches
     for mm, degrees in stayed:
-        exact = [match for match in upright or matches if has_stayed(match, mm, degrees)]
-        if exact:
-            upright = exact
+        exact = [match for match in told if has_stayed(match, mm, degrees)]
+        upright = exact or upright
+        if any(
+            len(m.agreeing) > 1 or not is_straight(m.edges[m.agreeing[0]].points) for m in exact
+        ):
             break
     most = max([match.on_old for match in upright], default=most)
     good = [match for match in upright or matches if match.on_old >= most - _LEAST_MM]
