@@ -21,6 +21,7 @@ from propagate.pattern.grain import Grain
 from propagate.pattern.model import Edge, Piece, SizedPiece
 from tests.revise.tiny_edits import Tiny, drawn
 from tests.shared import demo
+from tests.suggesting.garment_drafts import harbour_shirt
 
 FRAME = (103.37, -57.11)
 
@@ -79,6 +80,14 @@ def test_what_was_not_changed_lies_within_the_rounding(
     assert unknown or measure_off(piece, found, frame, kept) < step
     if not unknown:
         assert {status for edge, status in found.statuses if edge in kept} == {"same"}
+
+
+def test_a_wrist_of_whole_millimetres_is_not_all_that_a_sleeve_is_laid_by() -> None:
+    """Its cap, of four decimals, lay where it lay; the sleeve was laid upside down by its wrist."""
+    pattern = harbour_shirt()
+    piece = pattern.sized("sleeve", pattern.base)
+    sent, _ = send(drawn(piece, Tiny("sleeve", "wrist", "parallel", 8.0)), 1e-4, 0.0)
+    assert dict(register(piece, sent).statuses)["cap"] == "same"
 
 
 def test_a_band_made_wider_is_told_once_it_lies_elsewhere() -> None:
