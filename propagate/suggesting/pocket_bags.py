@@ -15,7 +15,7 @@ from propagate.suggesting.nest import EdgeMeasure, Nest
 from propagate.values import dataclass
 
 __all__ = [
-    *("BENT_MM", "CLEAR_MM", "HANGS", "LIKE_MM", "NEAR_MM"),
+    *("BENT_MM", "CLEAR_MM", "HANGS", "LIKE_MM", "MOST_MARKS", "NEAR_MM"),
     *("Bag", "Mouth", "lay_chord", "list_bags"),
 ]
 
@@ -23,6 +23,8 @@ Array = npt.NDArray[np.float64]
 
 NEAR_MM = 0.6
 """Marks of one draft that meet lie this near to each other in every size."""
+MOST_MARKS = 12
+"""An edge that has more of them, as for gathers or buttons, has no pocket's among them."""
 SMALL = 0.5
 """A bag is smaller than that part of the smaller piece that it is sewn to."""
 HANGS = 0.04
@@ -113,7 +115,8 @@ def list_bags(
     found: dict[str, Bag] = {}
     for edge in nest.edges.values():
         small = edge.piece not in mains and nest.area[edge.piece] <= largest
-        if small and edge.key not in taken and edge.piece not in copies and not edge.crowded:
+        few = len(edge.marks) <= MOST_MARKS
+        if small and few and edge.key not in taken and edge.piece not in copies:
             for bag in _fit_bag(nest, mouth, edge):
                 before = found.get(edge.piece)
                 if before is None or _rank_bag(bag) < _rank_bag(before):
@@ -140,6 +143,8 @@ def _fit_bag(nest: Nest, mouth: Mouth, edge: EdgeMeasure) -> Iterator[Bag]:
     ends = list(permutations(marks, 2)) if marks else [("start", "end"), ("end", "start")]
     for upper, lower in ends:
         begin, end = edge.place(upper), edge.place(lower)
+        if abs(abs(end[nest.base] - begin[nest.base]) - mouth.lengths[nest.base]) > NEAR_MM:
+            continue
         off = float(np.abs(np.abs(end - begin) - mouth.lengths).max())
         if off > NEAR_MM:
             continue

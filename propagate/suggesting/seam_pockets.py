@@ -21,6 +21,7 @@ from propagate.suggesting.pocket_bags import (
     CLEAR_MM,
     HANGS,
     LIKE_MM,
+    MOST_MARKS,
     NEAR_MM,
     Bag,
     Mouth,
@@ -76,6 +77,8 @@ def _list_mouths(nest: Nest, seam: Proposal) -> Iterator[Mouth]:
         if not isinstance(relation, Seam) or not relation.follow or relation.check:
             continue
         lead, follow = (measure_run(nest, run) for run in (relation.lead, relation.follow))
+        if max(len(lead.marks), len(follow.marks)) > MOST_MARKS:
+            continue
         met = [
             (name, other, at)
             for name, at in lead.marks

@@ -186,3 +186,22 @@ def ford_without_marks() -> PatternSet:
     made = ford_trouser()
     seams = {name: made.relations.seams[name] for name in ("side", "inseam")}
     return replace(made, relations=Relations(seams=seams))
+
+
+def test_many_marks_are_no_pocket() -> None:
+    """A side with 40 marks, as for a row of ties, and a strip with as many: nothing is compared."""
+    made = bare_of(ford_trouser())
+    pieces = dict(made.pieces)
+    for name, step in (("front", 20.0), ("back", 20.0), ("bag", 5.0)):
+        nest = {}
+        for size in made.sizes:
+            sized = made.sized(name, size)
+            points = sized.edge("side").points
+            down = points if points[0][1] > points[-1][1] else points[::-1]
+            marks = tuple(
+                Landmark(f"m{k}", "side", tuple(map(float, point_at(down, 5 + k * step))), "notch")
+                for k in range(40)
+            )
+            nest[size] = replace(sized, landmarks=marks)
+        pieces[name] = Piece(name, nest)
+    assert pockets_of(replace(made, pieces=pieces)) == []
