@@ -196,7 +196,7 @@ def _is_title(words: str) -> bool:
     """Whether a text may be what a piece is called."""
     if _PLAIN_NUMBER.fullmatch(words) or size_said(words) or len(words) > 60:
         return False
-    return not _GRAIN.search(words) and not _NOTE.search(words)
+    return not any(form.search(words) for form in (_GRAIN, _GRAIN_LINE, _NOTE))
 
 
 def _has_other_words(words: str) -> bool:

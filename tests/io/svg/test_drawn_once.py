@@ -52,6 +52,7 @@ def drawing() -> str:
         )
     )
     texts = [(30, -120, 8, "Centre back"), (30, -108, 5, "Cut 1 on fold"), (5, 90, 5, "5 cm")]
+    texts += [(110, -150, 4, "Grainline")]  # and no title
     texts += [(405 + 20 * k, 50, 5, word) for k, word in enumerate("SML")]
     texts += [(405 + 20 * k, 65, 5, word) for k, word in enumerate(("84", "88", "92"))]
     texts += [(410, -180, 8, "Belt"), (410, -170, 5, "Cut 1")]
