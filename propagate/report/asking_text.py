@@ -276,9 +276,10 @@ def _say_blending(pattern: PatternSet, found: Blending) -> Iterator[tuple[str, s
     elif None in (mark for mark, _ in found.hip.values()):
         marks[:0] = ["the level that is drawn"]
     yield "hip", "; ".join(marks)
-    yield "below the hip", "nothing of the size that the hip has changes"
+    yield "below the hip", "all stays as the size of the hip has it"
     crotch = "the crotch, where the inseam meets the centre"
-    yield "laid on", crotch if found.lay_on == CROTCH else "the hip"
+    where = crotch if found.lay_on == CROTCH else "the hip"
+    yield "laid on", f"{where}: there the two sizes of a piece lie on each other"
     if found.knee:
         marks = [
             _say_name(pattern, piece, mark) if mark else in_sentence(piece_title(pattern, piece))

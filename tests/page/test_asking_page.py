@@ -383,6 +383,7 @@ def test_a_piece_that_lies_on_another_is_asked_about_on_the_page(
     save_dress(folder, without_derived(demo("concert_dress")))
     page = last_page(open_page, folder, tmp_path)
     assert "2 questions left, about pieces that follow another one" in page.inner_text("header")
+    assert "Unbroken lines are of the piece from which a change comes" in page.inner_text("header")
     assert "is it traced from front" in page.locator("#q1 .said-first").inner_text()
     drawn = {node.text_content() for node in page.locator("#q1 svg .label").all()}
     assert {"A", "B", "C", "D", "Front neck facing"} <= drawn

@@ -181,6 +181,7 @@ def asking_page(asking: Asking) -> str:
         count=len(plain),
         closes=asks_last and bool(plain),
         ways=len(closing.open) if asks_last else 0,
+        follows_pieces=asks_last and bool(closing.tracings),
         about=list_words(list(dict.fromkeys(_ABOUT[str(one["kind"])] for one in plain)))
         if asks_last
         else "",
