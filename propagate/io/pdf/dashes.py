@@ -69,11 +69,14 @@ def dashed_lines(lines: Sequence[DrawnLine]) -> tuple[list[DrawnLine], int]:
         if len(members) < FEWEST:
             continue
         strokes = [lines[i] for i in members]
-        if (
+        between = _lie_between_others(strokes)
+        members = [i for i, is_between in zip(members, between, strict=True) if not is_between]
+        strokes = [lines[i] for i in members]
+        if len(members) < FEWEST or (
             near_pairs(np.array([s.chain.start for s in strokes]), LONGEST_GAP_MM) > MOST_PAIRS
         ):  # a hatching, or letters
             continue
-        for row, line in _rows_and_lines(strokes, alone=key not in whole):
+        for row, line in _rows_and_lines(strokes, alone=key not in whole and not any(between)):
             if _are_ticks([strokes[i] for i, _ in row.strokes], tree):
                 continue
             first = min(members[i] for i, _ in row.strokes)
@@ -92,6 +95,18 @@ def _are_ticks(strokes: Sequence[DrawnLine], others: shapely.STRtree) -> bool:
     met = np.unique(others.query(tips, predicate="dwithin", distance=_TOUCH_MM)[0])
     begun = int((np.bincount(met // 2, minlength=1) == 1).sum())  # with both ends it runs along one
     return begun >= FEWEST and begun >= _MOSTLY * len(strokes)
+
+
+def _lie_between_others(strokes: Sequence[DrawnLine]) -> list[bool]:
+    """Whether strokes lie on both ends of a stroke: a line drawn piece by piece has no gaps."""
+    ends = np.array([point for s in strokes for point in (s.chain.start, s.chain.end)])
+    if near_pairs(ends, _TOUCH_MM) > MOST_PAIRS:
+        return [False] * len(strokes)
+    spots = shapely.points(ends)
+    one, other = shapely.STRtree(spots).query(spots, predicate="dwithin", distance=_TOUCH_MM)
+    met = np.zeros(len(ends), dtype=bool)
+    met[one[one // 2 != other // 2]] = True
+    return [bool(first and last) for first, last in met.reshape(-1, 2)]
 
 
 def _is_stroke(line: DrawnLine) -> bool:

@@ -1,13 +1,36 @@
-"""Which ends of cut lines can go on in another page at all: those with lines at their level."""
+"""What lines of two pages say of each other before their ends are compared, and after."""
 
 from __future__ import annotations
 
 import numpy as np
+import shapely
 
 from propagate.geometry.arrays import Array
 from propagate.values import dataclass
 
-__all__ = ["Levels", "find_levels"]
+__all__ = ["Crossed", "Levels", "count_misses", "find_levels"]
+
+
+@dataclass(frozen=True, eq=False)
+class Crossed:
+    """Segments that a line along an axis may cross, as columns: where they run across it and along.
+
+    Attributes
+    ----------
+    first, rise : (m,) arrays
+        Where a segment begins across the axis, and how far it runs that way.
+    start, run : (m,) arrays
+        The same along the axis.
+    low, high : (m,) arrays
+        From where to where across the axis it is met.
+    """
+
+    first: Array
+    rise: Array
+    start: Array
+    run: Array
+    low: Array
+    high: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,3 +68,27 @@ def find_levels(segments: Array, axis: int, room: float) -> Levels:
         return Levels(low, high)
     apart = np.flatnonzero(low[1:] > high[:-1])
     return Levels(low[np.r_[0, apart + 1]], high[np.r_[apart, len(low) - 1]])
+
+
+def count_misses(
+    segments: Array, move: Array, inner: Array, beside: shapely.Geometry, off: float
+) -> int:
+    """How many ends and bends that a page beside shows as well are not drawn on it.
+
+    Parameters
+    ----------
+    segments : (n, 4) array
+        Straight pieces of a page.
+    move : (2,) array
+        From it to the one beside.
+    inner : (4,) array
+        What of a page is surely shown: left, bottom, right, top.
+    beside : shapely geometry
+        What that page draws.
+    off : float
+        mm that lines may be apart.
+    """
+    points = segments.reshape(-1, 2)
+    points = points[np.all((inner[:2] <= points) & (points <= inner[2:]), axis=1)] + move
+    points = points[np.all((inner[:2] <= points) & (points <= inner[2:]), axis=1)]
+    return int(np.count_nonzero(~shapely.dwithin(beside, shapely.points(points), off)))

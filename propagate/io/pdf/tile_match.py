@@ -13,12 +13,11 @@ import shapely
 from propagate.io.drawn_lines import DrawnLine
 from propagate.io.pdf.cutting import Box
 from propagate.io.pdf.page_lines import STEEP, PageLines, drawing_of, page_lines
-from propagate.io.pdf.tile_levels import find_levels
-from propagate.io.pdf.tile_votes import BIN_MM, NO_VOTES, Votes, find_peaks, piles_of
+from propagate.io.pdf.tile_levels import Crossed, count_misses, find_levels
+from propagate.io.pdf.tile_votes import BIN_MM, NO_VOTES, Fit, Votes, find_peaks, piles_of
 from propagate.pattern.model import Array
-from propagate.values import dataclass
 
-__all__ = ["FEW_WAYS", "Fit", "Matcher"]
+__all__ = ["FEW_WAYS", "Matcher"]
 
 Place = tuple[int, int]
 """Row and column of a page, from 0; rows from the top."""
@@ -49,50 +48,6 @@ _FIRST_PAIRS = 3
 """Pairs that are compared first; as many again each time after, for most pitches fail at once."""
 
 
-@dataclass(frozen=True)
-class Fit:
-    """How well pages fit in an order.
-
-    Attributes
-    ----------
-    matched, ends : int
-        Ends of lines at inner borders that go on, and all ends at borders.
-    pitch : (x, y)
-        From one page to the next, mm; as in the other direction where no line tells.
-    """
-
-    matched: int
-    ends: int
-    pitch: tuple[float, float]
-
-    @property
-    def share(self) -> float:
-        """Share of the ends that go on."""
-        return self.matched / self.ends if self.ends else 0.0
-
-
-@dataclass(frozen=True, eq=False)
-class _Crossed:
-    """Segments that a line along an axis may cross, as columns: where they run across it and along.
-
-    Attributes
-    ----------
-    first, rise : (m,) arrays
-        Where a segment begins across the axis, and how far it runs that way.
-    start, run : (m,) arrays
-        The same along the axis.
-    low, high : (m,) arrays
-        From where to where across the axis it is met.
-    """
-
-    first: Array
-    rise: Array
-    start: Array
-    run: Array
-    low: Array
-    high: Array
-
-
 class Matcher:
     """Compares pages of one size in pairs.
 
@@ -113,7 +68,7 @@ class Matcher:
         self.size = size
         self.frame = self._border(frame or (0.0, 0.0, *size))
         self._votes: tuple[dict[Pair, Votes], dict[Pair, Votes]] = ({}, {})
-        self._crossed: dict[tuple[int, int, bool], _Crossed] = {}
+        self._crossed: dict[tuple[int, int, bool], Crossed] = {}
         self._matched: defaultdict[tuple[int, float, float], dict[Pair, int]] = defaultdict(dict)
         self._drawn = np.array([drawing_of(page) for page in self.pages])
         self._at_border = [self._border_ends(page) for page in self.pages]
@@ -202,7 +157,7 @@ class Matcher:
         fits = (pitch >= (1 - _WIDEST_OVERLAP) * span) & (pitch <= span + 2 * NEAR_MM)
         return np.column_stack([which[fits], pitch[fits]])
 
-    def _crossed_at(self, page: int, axis: int, ahead: bool) -> _Crossed:
+    def _crossed_at(self, page: int, axis: int, ahead: bool) -> Crossed:
         """The lines of a page near one border: the far one where a page ahead may go on."""
         key = (page, axis, ahead)
         if key not in self._crossed:
@@ -211,7 +166,7 @@ class Matcher:
             start, stop = segments[:, axis], segments[:, axis + 2]
             steep = np.abs(last - first) > STEEP * np.abs(stop - start)  # along tells no place
             first, last, start, stop = (side[steep] for side in (first, last, start, stop))
-            self._crossed[key] = _Crossed(
+            self._crossed[key] = Crossed(
                 first,
                 last - first,
                 start,
@@ -262,7 +217,7 @@ class Matcher:
                 may_go_on[axis] = max(matched for matched, _ in found) // (1 + thorough)
             if sum(may_go_on) < least:
                 return None
-            laps.append(found)
+            laps.append(self._keep_alike(found, pairs[axis], axis) if thorough else found)
         across, down = laps
         # most ends that go on; of equals what is shared alike both ways, then the least of it
         best = max(
@@ -275,13 +230,17 @@ class Matcher:
         )
         pitch = [self.frame[axis + 2] - self.frame[axis] - best[axis][1] for axis in (0, 1)]
         matched = sum(self._count_going_on(pairs[axis], axis, pitch[axis]) for axis in (0, 1))
-        return Fit(matched, self.total_ends(), (pitch[0], pitch[1]))
+        tied = [{lap for count, lap in found if count == max(found)[0]} for found in laps]
+        others = set.union(*tied) if all(len(some) != 1 for some in tied) else set[float]()
+        if thorough and not any(laps) and matched:
+            others = set(USUAL_LAPS_MM)
+        apart = {lap for lap in others if min(abs(lap - own) for _, own in best) > NEAR_MM}
+        return Fit(matched, self.total_ends(), (pitch[0], pitch[1]), tuple(sorted(apart)))
 
     def sort_ways(self, ways: Sequence[Mapping[Place, int]], clearly: float) -> list[int]:
         """The ways in which pages may lie, by number, so that the best is among the first.
 
-        Those in which clearly more ends may go on than in others are told apart by what ends speak
-        for, the others come after them.
+        First those in which clearly more ends may go on than in others, by what ends speak for.
         """
         if len(ways) <= FEW_WAYS:
             return sorted(range(len(ways)), key=lambda n: (-self.count_votes(ways[n]), n))
@@ -323,6 +282,32 @@ class Matcher:
             piles_of(self._all_votes(_list_neighbours(places, axis), axis))[1] for axis in (0, 1)
         ]
         return sum(int(pile.max(initial=0)) for pile in piles)
+
+    def _keep_alike(
+        self, laps: Sequence[tuple[int, float]], pairs: Sequence[Pair], axis: int
+    ) -> list[tuple[int, float]]:
+        """Of what pages may share, that for which most ends speak, and which is alike on both.
+
+        A line straight over the border goes on in any case; an end or a bend has to be on both.
+        """
+        best = [lap for lap in laps if lap[0] == max(laps)[0]]
+        if len(best) < 2:
+            return list(laps)
+        misses = [self._count_misses(pairs, axis, lap) for _, lap in best]
+        kept = [lap for lap, count in zip(best, misses, strict=True) if count == min(misses)]
+        usual = [lap for lap in kept if min(abs(lap[1] - u) for u in USUAL_LAPS_MM) < _HAIR_MM]
+        return usual or kept
+
+    def _count_misses(self, pairs: Sequence[Pair], axis: int, lap: float) -> int:
+        """How many ends and bends in what two pages share are drawn on one of them alone."""
+        pitch = self.frame[axis + 2] - self.frame[axis] - lap
+        step = np.array([pitch, 0.0] if axis == 0 else [0.0, pitch])
+        inner = np.array(self.frame) + NEAR_MM * np.array([1, 1, -1, -1])
+        ways = [way for a, b in pairs for way in ((b, a, step), (a, b, -step))]
+        return sum(
+            count_misses(self.pages[page].segments, move, inner, self._drawn[beside], _OFF_MM)
+            for page, beside, move in ways
+        )
 
     def _count_ends(self, pairs: Sequence[Pair], axis: int) -> int:
         """The ends at the borders of pairs of pages."""

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 from propagate.counts import say_count, say_numbers
 from propagate.io.pdf.pages import DrawnPage
 from propagate.io.pdf.tile_marks import PageName, round_size
-from propagate.io.pdf.tile_match import Fit
+from propagate.io.pdf.tile_votes import Fit
 from propagate.io.report import ReportNotes
+from propagate.pattern.titles import list_words
 
 if TYPE_CHECKING:
     from propagate.io.pdf.tiles import TiledPages
@@ -29,6 +30,8 @@ def tell_tiles(
     fit: Fit,
     names: Mapping[int, PageName],
     notes: ReportNotes,
+    *,
+    overlap_said: bool,
 ) -> None:
     """Say how pages were put together, and which were left out."""
     lap = tiled.overlap
@@ -44,6 +47,15 @@ def tell_tiles(
         option="--tiles or --overlap",
         file=file,
     )
+    if fit.others and not overlap_said:
+        others = list_words([f"{lap:.4g}" for lap in fit.others])
+        notes.add(
+            "warning",
+            f"all lines run straight over the borders of the pages, so that neighbours may as well "
+            f"share {others} mm: measure a page, or a length that crosses a border",
+            option="--overlap",
+            file=file,
+        )
     used = set(tiled.places.values())
     out = [page for page in pages if page.number not in used]
     again = _find_once_more(out, tiled)

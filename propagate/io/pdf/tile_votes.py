@@ -10,7 +10,33 @@ import numpy.typing as npt
 from propagate.pattern.model import Array
 from propagate.values import dataclass
 
-__all__ = ["BIN_MM", "NO_VOTES", "Votes", "find_peaks", "piles_of"]
+__all__ = ["BIN_MM", "NO_VOTES", "Fit", "Votes", "find_peaks", "piles_of"]
+
+
+@dataclass(frozen=True)
+class Fit:
+    """How well pages fit in an order.
+
+    Attributes
+    ----------
+    matched, ends : int
+        Ends of lines at inner borders that go on, and all ends at borders.
+    pitch : (x, y)
+        From one page to the next, mm; as in the other direction where no line tells.
+    others : tuple of float
+        What neighbours may share just as well, mm: all lines run straight over the borders.
+    """
+
+    matched: int
+    ends: int
+    pitch: tuple[float, float]
+    others: tuple[float, ...] = ()
+
+    @property
+    def share(self) -> float:
+        """Share of the ends that go on."""
+        return self.matched / self.ends if self.ends else 0.0
+
 
 BIN_MM = 0.1
 _FINE_MM = 0.005

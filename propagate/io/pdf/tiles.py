@@ -12,8 +12,9 @@ from propagate.io.drawn_lines import DrawnLine, DrawnText
 from propagate.io.pdf.cutting import Box, find_bounds
 from propagate.io.pdf.pages import DrawnPage
 from propagate.io.pdf.tile_marks import PageName, page_names, round_size, without_furniture
-from propagate.io.pdf.tile_match import FEW_WAYS, Fit, Matcher
+from propagate.io.pdf.tile_match import FEW_WAYS, Matcher
 from propagate.io.pdf.tile_report import tell_tiles
+from propagate.io.pdf.tile_votes import Fit
 from propagate.io.report import ReportNotes
 from propagate.values import dataclass
 
@@ -125,7 +126,8 @@ def tiled_pages(
         frame,
         pitch,
     )
-    tell_tiles(tiled, pages, file, grid, fit, order.names, notes)
+    said = overlap is not None
+    tell_tiles(tiled, pages, file, grid, fit, order.names, notes, overlap_said=said)
     return tiled
 
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
 import shapely
 from shapely.ops import substring
 
-from propagate.io.chain import tidy_chain
+from propagate.io.chain import Chain, tidy_chain
 from propagate.io.drawn_lines import DrawnLine, Look
 from propagate.io.pdf.dashes import dashed_lines
 from propagate.io.pdf.strips import middle_of_strip, strips_as_lines
@@ -108,3 +109,15 @@ def test_areas_that_are_no_strips_stay() -> None:
     arrow = line_of(np.array([(0.0, 0), (3, 6), (6, 0)]), fill, closed=True)
     patch = line_of(np.array([(0.0, 0), (30, 0), (30, 5), (0, 5)]), fill, closed=True)
     assert strips_as_lines([arrow, patch]) == ([arrow, patch], 0)
+
+
+def test_a_curve_drawn_piece_by_piece_is_no_dashed_line() -> None:
+    """Every stroke of a ring of 90 begins where another one ends: none is taken for a gap."""
+    turns = np.radians(np.arange(0, 361, 4))
+    points = [(60 * math.cos(turn), 60 * math.sin(turn)) for turn in turns]
+    strokes = [
+        DrawnLine(Chain(a, ((b,),)), Look((0.0, 0.0, 0.0), 0.4)) for a, b in pairwise(points)
+    ]
+    found, made = dashed_lines(strokes)
+    assert made == 0
+    assert found == strokes
