@@ -118,7 +118,7 @@ _RATIOS = {
 }
 LEAST_RATIO = 0.1
 
-_EXPECTED = (
+_EASE = (
     'an ease: mm or text such as "3mm", { share = 0.03 }, { from = 15, to = 25 }, '
     '{ gathers = 1.5 }, { stretched = 0.85 }, or one for each size, { "38" = 5, "40" = 6 }'
 )
@@ -147,7 +147,7 @@ def read_ease(table: Table, key: str, *, zones: bool = False, sizes: bool = True
         return Ease(zones=tuple(found))
     amount = parse_length(value) if key in table else 0.0
     if amount is None:
-        table.wrong(key, _EXPECTED + (_ZONES if zones else ""))
+        table.wrong(key, _EASE + (_ZONES if zones else ""))
         return 0.0
     return amount
 
@@ -178,6 +178,6 @@ def _read_table(table: Table, *, sizes: bool) -> EaseSaid:
         return Ease(between=(least, most))
     if keys & {"share", "from", "to", *_RATIOS} or not keys or not sizes:
         found = quote_names(table) or "an empty table"
-        table.note(f"found {found}, expected {_EXPECTED}")
+        table.note(f"found {found}, expected {_EASE}")
         return 0.0
     return Ease(sizes=tuple((size, read_ease(table, size, sizes=False)) for size in table))

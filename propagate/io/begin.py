@@ -47,9 +47,10 @@ def kind_of(paths: Sequence[Path]) -> str:
             drawn = {"set"} if (path / "set.toml").is_file() else drawn
         kinds |= drawn
     if len(kinds) != 1:
-        found = " and ".join(sorted(_KINDS[kind] for kind in kinds)) or "none"
+        said = " and ".join(sorted(_KINDS[kind] for kind in kinds))
+        found = f"files of {said}" if said else "no drawing"
         raise FormatError(
-            f"found files of {found} in {', '.join(map(str, paths[:4]))}, expected files of one "
+            f"found {found} in {', '.join(map(str, paths[:4]))}, expected files of one "
             "kind: a set, .svg, .pdf, .dxf (with its .rul) or .json"
         )
     return kinds.pop()

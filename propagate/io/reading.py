@@ -74,6 +74,8 @@ def read_limited(file: Path, most: int) -> bytes:
     try:
         with file.open("rb") as stream:
             found = stream.read(most + 1)
+    except FileNotFoundError as error:
+        raise UnreadableFile(f"there is no file '{file}'; look at its name and folder") from error
     except OSError as error:
         raise UnreadableFile(f"{file}: cannot be read ({error.strerror})") from error
     if len(found) > most:

@@ -360,3 +360,21 @@ def test_a_set_of_which_nothing_is_joined_is_not_said_to_sew(tmp_path: Path) -> 
     assert "nothing was walked: the set says of no edge what it is sewn to" in said
     shown = " ".join(run("show", str(tmp_path / "bare")).stdout.split())
     assert "--size LEVEL=SIZE for two or more of the levels natural_waist, seat" in shown
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("take-in", "edge=side", "by=5mm"), "edge 'side' without its piece, expected PIECE.EDGE"),
+        (("take-in", "edge=full_front.side", "by=5xx"), "found '5xx' (text), expected mm or text"),
+        (
+            ("take-in", "edge=full_front.hem", "by=5mm", "at=hip"),
+            "level 'hip' does not meet edge 'hem'",
+        ),
+        (("take-in", "edge=waistband.upper", "by=5mm", "both=true"), "nothing is sewn to edge"),
+    ],
+)
+def test_a_wrong_word_of_an_edit_is_told_with_what_to_do(words: tuple[str, ...], said: str) -> None:
+    done = run("change", str(TROUSER), *words)
+    assert done.exit_code == 2
+    assert said in " ".join(done.output.split()) and "an ease" not in done.output

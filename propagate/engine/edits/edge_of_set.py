@@ -40,6 +40,8 @@ __all__ = [
 
 _LEVEL_NEAR_MM = 60.0
 """A level that an edge ends short of by less is meant to be that end (a shaped waist)."""
+_MOST_NAMED = 5
+"""Edges that are named where one of them was meant."""
 _CROSSES_NEAR_MM = 25.0
 """So is one that an edge crosses this near to its end: a waist rises towards the side by 5 to
 20 mm (common practice, no source), and what is taken in there is taken in at the corner."""
@@ -121,6 +123,17 @@ def edge_of_set(pattern: PatternSet, key: str, size: str) -> EdgeOfSet:
     """
     owner, dot, name = key.partition(".")
     assemblies = pattern.relations.assemblies
+    if not dot and owner not in pattern.pieces and owner not in assemblies:
+        on = [
+            f"'{name}.{key}'"
+            for name in pattern.pieces
+            if key in pattern.sized(name, size).edge_names
+        ]
+        if on:
+            raise EditError(
+                f"set '{pattern.name}': found edge '{key}' without its piece, expected PIECE.EDGE; "
+                f"name one of {', '.join(on[:_MOST_NAMED])}"
+            )
     if not dot or (owner not in pattern.pieces and owner not in assemblies):
         known = [*assemblies, *pattern.pieces]
         raise UnknownName("piece", owner, known, f"set '{pattern.name}', edge '{key}'")
@@ -244,9 +257,11 @@ def _at_level(of: EdgeOfSet, level: str) -> float:
     end = int(np.abs(heights).argmin())
     if not len(hits) and abs(float(heights[end])) <= _LEVEL_NEAR_MM:
         return 0.0 if end == 0 else of.edge.length
+    edge = f"edge '{of.edge.name}'"
+    found = f"meets {edge} {len(hits)} times" if len(hits) else f"does not meet {edge}"
     raise EditError(
-        f"{of.where}: level '{level}' meets edge '{of.edge.name}' {len(hits)} times, expected "
-        "once, or that the edge ends near it; name a landmark or 'start' or 'end'"
+        f"{of.where}: level '{level}' {found}, expected that it does once, or that the edge ends "
+        "near it; name a landmark or 'start' or 'end'"
     )
 
 

@@ -90,8 +90,13 @@ def other_side(job: Job, own: EdgeOfSet, places: Sequence[float] = ()) -> OtherS
             for name, runs in found.items()
             if _covers_places(_part_of(job, own, runs[0]), places)
         } or found
-    if len(found) != 1:
-        names = ", ".join(sorted(found)) or "none"
+    if not found:
+        raise EditError(
+            f"{own.where}: nothing is sewn to edge '{own.edge.name}', expected one edge for "
+            "'both'; leave 'both' out"
+        )
+    if len(found) > 1:
+        names = ", ".join(sorted(found))
         raise EditError(
             f"{own.where}: found {names} sewn to edge '{own.edge.name}', expected one edge for "
             "'both'; give each edge an edit of its own"

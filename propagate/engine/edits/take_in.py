@@ -24,6 +24,7 @@ from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.job import Drawn, Job
 from propagate.errors import EditError
 from propagate.pattern.amount import Amount, amount_words
+from propagate.pattern.names import quote_names
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.told import told
 from propagate.tolerances import SAME_POINT_MM
@@ -142,8 +143,9 @@ class TakeIn(SizedEdit):
         holds.sort()
         if len(holds) > 2 or any(abs(hold - at) <= SAME_POINT_MM for hold in holds):
             raise EditError(
-                f"{of.where}: found the taper from '{self.at}' to {' and '.join(self.to)}, "
-                "expected one place on each side of it at most"
+                f"{of.where}: found the taper from '{self.at}' to "
+                f"{quote_names(self.to, ' and ')}, expected one place on each side of it at most, "
+                "and none at it"
             )
         for hold in holds:
             if not -SAME_POINT_MM <= hold <= length + SAME_POINT_MM:
