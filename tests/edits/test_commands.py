@@ -113,7 +113,7 @@ def test_an_edit_that_brings_back_another_is_pointed_out(trousers: str, tmp_path
         encoding="utf-8",
     )
     text = run("apply", trousers, str(file), "--sizes", "42")
-    assert "edit 'up' brings edge 'hem' back" in " ".join(text.split())
+    assert "edit 'up' brings edge ‘hem’ back" in " ".join(text.split())
     file.write_text(
         "format = 1\n"
         + "".join(
@@ -123,7 +123,7 @@ def test_an_edit_that_brings_back_another_is_pointed_out(trousers: str, tmp_path
         encoding="utf-8",
     )
     text = run("apply", trousers, str(file), "--sizes", "42")
-    assert "edits 'a', 'b', 'c', 'd' together leave edge 'hem'" in " ".join(text.split())
+    assert "edits 'a', 'b', 'c', 'd' together leave edge ‘hem’" in " ".join(text.split())
 
 
 @pytest.mark.parametrize(
