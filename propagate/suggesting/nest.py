@@ -8,11 +8,12 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.geometry.corner import signed_area
+from propagate.geometry.polyline import between, point_at
 from propagate.geometry.profile import tangent_profile
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Span
-from propagate.pattern.spans import span_length
+from propagate.pattern.spans import dart_mouths, span_length
 from propagate.values import dataclass
 
 __all__ = ["EdgeMeasure", "Nest", "Place", "measure_lean", "measure_nest"]
@@ -39,7 +40,7 @@ class EdgeMeasure:
     notches : frozenset of str
         Those of `marks` that are notches.
     profile : (SAMPLES,) array
-        Direction along the edge in the base size, about its mean, degrees.
+        Direction along the edge in the base size, darts closed, about its mean, degrees.
     """
 
     piece: str
@@ -137,6 +138,22 @@ def measure_lean(points: Array, grain: Array) -> float:
     return abs(float(chord @ grain)) / max(float(np.hypot(*chord)), 1e-9)
 
 
+def _close_darts(sized: SizedPiece, edge: str) -> Array:
+    """The line of an edge as it is sewn: what lies behind a dart is turned about its tip."""
+    points, stop = sized.edge(edge).points, sized.edge(edge).length
+    closed = np.empty((0, 2))
+    own = [dart for dart in sized.darts if dart.edge == edge]
+    tips = {sized.distance(edge, dart.legs[0]): dart.tip for dart in own}
+    for low, high in reversed(dart_mouths(sized, edge)):
+        tip = np.array(tips[low] if low in tips else tips[high])
+        behind = np.concatenate([between(points, high, stop), closed[1:]])
+        (x, y), (u, v) = (point_at(points, at) - tip for at in (high, low))
+        angle = float(np.arctan2(x * v - y * u, x * u + y * v))
+        turn = np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
+        closed, stop = (behind - tip) @ turn + tip, low
+    return np.concatenate([between(points, 0.0, stop), closed[1:]]) if len(closed) else points
+
+
 def measure_nest(pattern: PatternSet) -> Nest:
     """Measure every edge of a set in all sizes."""
     look = tuple(dict.fromkeys((pattern.sizes[0], pattern.base, pattern.sizes[-1])))
@@ -163,7 +180,7 @@ def measure_nest(pattern: PatternSet) -> Nest:
                 np.array([span_length(sized, Span(name, edge_name)) for sized in nest]),
                 marks,
                 frozenset(mark.name for mark in listed if mark.kind == "notch"),
-                tangent_profile(base.edge(edge_name).points),
+                tangent_profile(_close_darts(base, edge_name)),
             )
         outlines = [pattern.sized(name, size).edges for size in look]
         for index in range(len(base.edges)):

@@ -25,6 +25,9 @@ MEETING, MOST_MEETING = 1.5, 3.0
 """What it is worth that two notches meet, or two corners, and what it is worth at most."""
 AT_JOINT, MOST_JOINTS = 1.6, 3
 """A notch that meets a joint tells which edge is sewn, and which way round: one is enough."""
+NEARER = 0.6
+"""Where it meets one either way, as where front and back armhole are nearly alike, the nearer way
+comes first."""
 STRAIGHT_DEG = 5.0
 """An edge whose direction varies by less is straight; its shape says nothing."""
 CONGRUENT_DEG, ALIKE_DEG, STRANGE_DEG = 0.5, 4.0, 15.0
@@ -38,9 +41,10 @@ FOLD = -2.0
 
 @dataclass(frozen=True)
 class _AtJoint:
-    """A mark of one run at a joint of the other: the corner that it meets, and between what."""
+    """A mark of one run at a joint of the other: both, how near they are, and of what it is."""
 
     pair: Pair
+    gap: float
     words: str
 
 
@@ -128,8 +132,9 @@ def _judge_marks(
         words = ", ".join(
             f"{name} with the joint of {one.words}" for name, one in at_joints.items()
         )
-        weight = AT_JOINT * min(len(at_joints), MOST_JOINTS)
-        found.append(Fact(weight, f"notches meet joints: {words}"))
+        worst = max(one.gap for one in at_joints.values())
+        weight = AT_JOINT * min(len(at_joints), MOST_JOINTS) - NEARER * worst / MEETS_MM
+        found.append(Fact(weight, f"notches meet joints within {worst:.2f} mm: {words}"))
         met |= at_joints.keys()
         pairs += [one.pair for one in at_joints.values()]
     notches = {
@@ -165,7 +170,8 @@ def _find_at_joints(
                     f"{second.key}.{end}" if end in ("start", "end") else f"{second.piece}.{end}"
                 )
                 pair = (corner, mark) if one is lead else (mark, corner)
-                found[mark] = _AtJoint(pair, f"{first.key} and {second.key}")
+                gap = float(gaps[nearest])
+                found[mark] = _AtJoint(pair, gap, f"{first.key} and {second.key}")
     return found
 
 
@@ -225,7 +231,9 @@ def _judge_shapes(lead: Row, follow: Row, turned: bool) -> tuple[list[Fact], boo
         # Turned and mirrored, or neither: that is how layers lie on each other.
         return [Fact(2.5 if bend > 20 else 1.5, text)], turned == (off[1] < off[0])
     if best <= ALIKE_DEG:
-        return [Fact(0.5, f"the bends are alike (directions differ by {best:.1f}°)")], False
+        # On a grid of 0.1 mm the same shape is seldom the same to half a degree.
+        weight = 0.5 + max(CONGRUENT_DEG + 1.0 - best, 0.0)
+        return [Fact(weight, f"the bends are alike (directions differ by {best:.1f}°)")], False
     if best >= STRANGE_DEG:
         return [Fact(-1.0, f"the bends differ ({best:.0f}° along the way)")], False
     return [], False

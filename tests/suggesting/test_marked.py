@@ -6,6 +6,7 @@ Judged by the draft's own relations, and by pieces that are laid on each other p
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from propagate.pattern.relations import Seam
@@ -69,6 +70,18 @@ def test_the_grain_tells_the_centre_of_a_facing_from_its_side(seed: int) -> None
     assert {"waist_front", "waist_back", "facing_side"} <= written(
         case("lined_skirt", "bare", seed)
     )[0]
+
+
+@pytest.mark.parametrize("seed", [1, 6])
+def test_a_facing_has_the_shape_of_the_waist_with_its_darts_closed(seed: int) -> None:
+    """It was drafted on it: laid so it fits, and not the other way round, coarsely drawn too."""
+    one = case("lined_skirt", "coarse", seed)
+    assert {"waist_front", "waist_back", "facing_side"} <= near_the_top(one)
+    nest = measure_nest(demo("lined_skirt"))
+    for piece in ("front", "back"):
+        own = nest.edges[f"{piece}.waist"].profile
+        facing = nest.edges[f"facing_{piece}.waist"].profile
+        assert np.abs(own - facing).max() < 1.0
 
 
 def test_edges_across_a_waist_seam_run_on_into_each_other() -> None:
