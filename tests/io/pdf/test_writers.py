@@ -92,3 +92,21 @@ def _assert_covers(drafted: list[np.ndarray], found: list[DrawnLine], gap: float
     missing = shapely.get_parts(wanted.difference(got.buffer(NEAR_MM)))
     assert all(part.length <= gap + 2 * NEAR_MM for part in missing)
     assert got.length > 0.99 * wanted.length
+
+
+def plotted_draft() -> Draft:
+    """Five nested wavy rings, each open by one step."""
+    turns = np.radians(np.arange(0, 360, 4))
+    lines = []
+    for k, (colour, dash) in enumerate(zip(COLOURS, DASHES, strict=True)):
+        reach = 50 + 6 * k + 4 * np.sin(5 * turns)
+        points = np.column_stack([100 + reach * np.cos(turns), 90 + reach * np.sin(turns)])
+        lines.append(DraftLine(points, colour, dash, ""))
+    return Draft(tuple(lines), (200.0, 180.0))
+
+
+def test_a_file_by_a_plotting_library() -> None:
+    """Kept as it was written by matplotlib 3, which is not needed for it."""
+    (page,) = read_of(Path(__file__).with_name("plotted.pdf")).pages
+    assert page.size == pytest.approx((200.0, 180.0), abs=0.01)
+    assert_same_lines(page.lines, plotted_draft())
