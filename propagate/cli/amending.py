@@ -19,7 +19,12 @@ __all__ = [
 ]
 
 _Changes: TypeAlias = Mapping[str, tuple[bytes | None, bytes]]
-_BY_HAND = {"blending": "'blend'", "allowance": "'allowance'", "derived": "'derived'"}
+_BY_HAND = {
+    "blending": "'blend'",
+    "allowance": "'allowance'",
+    "derived": "'derived'",
+    "girths": "'girth'",
+}
 
 
 def relations_file(path: str) -> Path:

@@ -300,12 +300,17 @@ def _list_places(pattern: PatternSet, way: SideWay, walked: Collection[str]) -> 
     carried = {piece for side in way.sides for piece in side.silhouette.motions}
     carried |= {band.piece for band in held.bands.values()} | held.derived.keys()
     carried |= {layer.piece for stack in held.stacks.values() for layer in stack.layers}
-    carried |= {
-        span.piece
-        for name, seam in held.seams.items()
-        if not seam.check and name not in walked
-        for span in seam.follow
-    }
+    seams = [one for name, one in held.seams.items() if not one.check and name not in walked]
+    while True:  # what follows a piece that nothing is carried to stays with it
+        more = {
+            span.piece
+            for seam in seams
+            if any(span.piece in carried for span in seam.lead)
+            for span in seam.follow
+        }
+        if more <= carried:
+            break
+        carried |= more
     for name in pattern.pieces:
         if name in carried or name in held.places:
             continue

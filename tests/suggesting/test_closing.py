@@ -360,3 +360,13 @@ def test_no_hem_neck_or_shoulder_is_taken_for_the_waist_first(name: str) -> None
     for side in first.sides:
         parts = side.silhouette.segments[first.across(side)]
         assert {part.span.key for part in parts} <= WAISTS[name]
+
+
+def test_what_follows_a_piece_that_is_taken_as_drawn_is_taken_with_it() -> None:
+    """Above the gilet's waist seam nothing is carried: the draft takes its back by place, too."""
+    real = bare(demo("workshop_gilet"))
+    way = find_blendings(replace(real, relations=replace(real.relations, places={})))[0]
+    placed = {one.piece for one in way.places}
+    assert real.relations.places["upper_back"].level == "waist"
+    assert {"upper_front", "upper_back"} <= placed
+    assert {"lower_front", "lower_back"}.isdisjoint(placed)

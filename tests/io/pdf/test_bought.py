@@ -80,7 +80,7 @@ def test_from_a_print_to_a_blend(
     begun = propagate.load("mine")
     said = [*answers_of(real, sheet, begun), "y"]
     assert sum(word in "yo" for word in said) == CONFIRMED[name]
-    said += ["y"] * (name == "slant_trouser")  # its girths: no kind of garment is the skirt
+    said += ["y"]  # the girths of what was recognised
     said += ["a lot", "60mm", "5/8in"]
     text = run("suggest", "mine", "--ask", said="".join(f"{word}\n" for word in said))
     assert text.count("expected a width of 0 to 50 mm") == 2
