@@ -25,7 +25,7 @@ __all__ = ["bought_blend", "bought_question", "bought_sheet"]
 
 PRINT = Path(__file__).parent.parent / "patterns" / "trousers.pdf"
 ANSWERS: tuple[Word, ...] = (*("yes",) * 7, "no", "yes", "no", "no", "yes")
-OPENING = 3
+OPENING = 4
 SCALE = 0.1
 NEAR_MM = 0.5
 SMALLEST_MM = 4.9
