@@ -17,12 +17,12 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.pattern.answers import Question, question_of, reverse_run
-from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendMain, BlendPlan, Girth, Place, Run, Span
 from propagate.pattern.turning import turned_seam
 from propagate.suggesting.hips import list_hips
 from propagate.suggesting.legs import find_leg
+from propagate.suggesting.levels import Point, put_levels, round_point
 from propagate.suggesting.side_seams import (
     HIP,
     WAIST,
@@ -35,7 +35,6 @@ from propagate.suggesting.side_seams import (
 from propagate.values import dataclass
 
 Array = npt.NDArray[np.float64]
-Point = tuple[float, float]
 
 __all__ = ["CROTCH", "Blending", "find_blendings"]
 
@@ -102,15 +101,7 @@ class Blending:
 
     def put_on(self, pattern: PatternSet) -> PatternSet:
         """The set with all this; what it has already stays."""
-        pieces, info = dict(pattern.pieces), dict(pattern.info)
-        for name, piece in pieces.items():
-            drawn = {level: on[name] for level, on in self.levels.items() if name in on}
-            if drawn:
-                nest = {}
-                for size, sized in piece.nest.items():
-                    added = {level: at[size] for level, at in drawn.items()}
-                    nest[size] = replace(sized, levels={**sized.levels, **added})
-                pieces[name] = Piece(name, nest)
+        info = dict(pattern.info)
         for name, own in self.anchors.items():
             info[name] = replace(info[name], anchors={**own, **info[name].anchors})
         relations = pattern.relations
@@ -130,7 +121,8 @@ class Blending:
             girths={**{one.name: one for one in self.girths}, **relations.girths},
             places={**{one.piece: one for one in self.places}, **relations.places},
         )
-        return replace(pattern, pieces=pieces, info=info, lay_on=self.lay_on, relations=relations)
+        laid = put_levels(pattern, self.levels)
+        return replace(laid, info=info, lay_on=self.lay_on, relations=relations)
 
 
 def find_blendings(
@@ -256,8 +248,8 @@ def _carry_level(
         drop = float((np.asarray(sized.landmark(mark).point) - at) @ way.up(first, sized))
         for side in way.sides:
             up = way.up(side, pattern.sized(side.lead, size))
-            x, y = np.asarray(hip[side.lead][size]) + drop * up
-            found[side.lead][size] = float(x), float(y)
+            at_hip = np.asarray(hip[side.lead][size])
+            found[side.lead][size] = round_point(at_hip + drop * up)
     return found
 
 

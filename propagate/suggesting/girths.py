@@ -15,21 +15,17 @@ import numpy as np
 from propagate.engine.levels import girth_length, level_crossings
 from propagate.engine.tape import tape
 from propagate.geometry.arrays import Array
-from propagate.geometry.polyline import as_pair
 from propagate.pattern.garments import EdgeEnd, GirthKnown, Role
-from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Girth, Run
 from propagate.suggesting.copies import find_copies
 from propagate.suggesting.garments import Garment
+from propagate.suggesting.levels import LevelPoints, Point, put_levels, round_point
 from propagate.suggesting.nest import measure_nest
 from propagate.suggesting.roles import Cast
 from propagate.suggesting.side_seams import HIP, WAIST
-from propagate.tolerances import DECIMALS, WALK_MM
+from propagate.tolerances import WALK_MM
 from propagate.values import dataclass
-
-Point = tuple[float, float]
-Levels = Mapping[str, Mapping[str, Point]]
 
 __all__ = ["FoundGirth", "find_girths", "list_no_waist", "put_girths"]
 
@@ -56,7 +52,7 @@ class FoundGirth:
     girth: Girth
     parts: tuple[tuple[Run | str, Array], ...]
     body: Array | None
-    levels: Levels
+    levels: LevelPoints
     below: float
     place: str
 
@@ -71,7 +67,7 @@ def put_girths(pattern: PatternSet, found: Iterable[FoundGirth]) -> PatternSet:
     girths = dict(pattern.relations.girths)
     for one in found:
         girths[one.girth.name] = one.girth
-        pattern = _add_level(pattern, one.girth.level, one.levels)
+        pattern = _lay_girth(pattern, one.girth, one.levels)
     drawn = [name for piece in pattern.pieces for name in pattern.sized(piece, pattern.base).levels]
     if drawn and pattern.lay_on not in drawn:
         pattern = replace(pattern, lay_on=drawn[0])
@@ -228,9 +224,7 @@ def _lay_level(pattern: PatternSet, cast: Cast, end: EdgeEnd, below: float) -> d
     for size in pattern.sizes:
         sized = pattern.sized(cast.piece, size)
         at = np.asarray(sized.landmark(here).point)
-        found[size] = as_pair(
-            (at + sign * below * np.asarray(sized.grain.direction)).round(DECIMALS)
-        )
+        found[size] = round_point(at + sign * below * np.asarray(sized.grain.direction))
     return found
 
 
@@ -241,9 +235,11 @@ def _name_ends(cast: Cast, end: EdgeEnd) -> tuple[str, str]:
     return f"{spans[0].edge}.{spans[0].begin}", f"{spans[-1].edge}.{spans[-1].end}"
 
 
-def _is_clear(pattern: PatternSet, cast: Cast, end: EdgeEnd, level: str, levels: Levels) -> bool:
+def _is_clear(
+    pattern: PatternSet, cast: Cast, end: EdgeEnd, level: str, levels: LevelPoints
+) -> bool:
     """Whether a level crosses the outline of a piece twice in every size, once on its edge."""
-    laid = _add_level(pattern, level, levels)
+    laid = put_levels(pattern, {level: levels})
     own = cast.sides[end[0]].edges
     for size in pattern.sizes:
         sized = laid.sized(cast.piece, size)
@@ -255,25 +251,16 @@ def _is_clear(pattern: PatternSet, cast: Cast, end: EdgeEnd, level: str, levels:
     return True
 
 
-def _add_level(pattern: PatternSet, level: str | None, levels: Levels) -> PatternSet:
-    """The set with a level on some of its pieces."""
-    if level is None:
-        return pattern
-    pieces = dict(pattern.pieces)
-    for name, points in levels.items():
-        nest = {
-            size: replace(sized, levels={**sized.levels, level: points[size]})
-            for size, sized in pieces[name].nest.items()
-        }
-        pieces[name] = Piece(name, nest)
-    return replace(pattern, pieces=pieces)
+def _lay_girth(pattern: PatternSet, girth: Girth, levels: LevelPoints) -> PatternSet:
+    """The set with the level of a girth on the pieces that lack it."""
+    return pattern if girth.level is None else put_levels(pattern, {girth.level: levels})
 
 
 def _tell_figures(
-    pattern: PatternSet, girth: Girth, wanted: GirthKnown, levels: Levels
+    pattern: PatternSet, girth: Girth, wanted: GirthKnown, levels: LevelPoints
 ) -> FoundGirth:
     """A girth with what it measures, and the row of the chart that it is compared with."""
-    laid = _add_level(pattern, girth.level, levels)
+    laid = _lay_girth(pattern, girth, levels)
     own: list[tuple[Run | str, Girth]] = []
     own += [(run, replace(girth, runs=(run,), times=1)) for run in girth.runs]
     own += [(one, replace(girth, silhouettes=(one,), times=1)) for one in girth.silhouettes]

@@ -11,13 +11,11 @@ from collections.abc import Mapping
 import numpy as np
 
 from propagate.geometry.arrays import Array
-from propagate.geometry.polyline import as_pair, point_at
+from propagate.geometry.polyline import point_at
 from propagate.pattern.patternset import PatternSet
+from propagate.suggesting.levels import Point, round_point
 from propagate.suggesting.side_seams import HIP, SideSeam, SideWay
-from propagate.tolerances import DECIMALS
 from propagate.values import dataclass
-
-Point = tuple[float, float]
 
 __all__ = ["Hip", "list_hips"]
 
@@ -93,4 +91,4 @@ def _far_from_hip(below: Mapping[str, float]) -> float:
 
 def _put_point(line: Array, along: float) -> Point:
     """The point at a distance along a line."""
-    return as_pair(point_at(line, along).round(DECIMALS) + 0.0)
+    return round_point(point_at(line, along))

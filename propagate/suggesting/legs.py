@@ -12,13 +12,11 @@ from collections.abc import Mapping
 import numpy as np
 
 from propagate.engine.tape import tape
-from propagate.geometry.polyline import as_pair
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import LegPlan
+from propagate.suggesting.levels import Point, round_point
 from propagate.suggesting.side_seams import SideWay
 from propagate.values import dataclass
-
-Point = tuple[float, float]
 
 __all__ = ["KNEE", "THIGH", "Leg", "find_leg"]
 
@@ -64,7 +62,7 @@ def find_leg(
         return None
     thigh = {
         side.lead: {
-            size: as_pair(
+            size: round_point(
                 np.asarray(crotch[side.lead][size])
                 - THIGH_BELOW_MM * way.up(side, pattern.sized(side.lead, size))
             )

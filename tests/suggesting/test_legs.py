@@ -95,3 +95,11 @@ def test_without_a_mark_at_the_knee_there_is_no_leg() -> None:
 def test_a_skirt_has_no_leg() -> None:
     way = found_of(without_blend(demo("lined_skirt")))
     assert way.plan.leg is None
+
+
+def test_levels_are_written_as_a_person_would() -> None:
+    """A point has the decimals of the drawing, six at most, and no tail as of a sum."""
+    levels = found_of(without_blend(demo("slant_trouser"))).levels
+    points = [point for on in levels.values() for sized in on.values() for point in sized.values()]
+    assert points
+    assert all(len(repr(x).partition(".")[2]) <= 6 for point in points for x in point)
