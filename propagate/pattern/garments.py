@@ -13,7 +13,7 @@ from typing import Literal
 from propagate.pattern.runs import Run
 from propagate.values import dataclass
 
-__all__ = ["EdgeShape", "GarmentKind", "GirthKnown", "Join", "Known", "Role"]
+__all__ = ["EdgeShape", "GarmentKind", "GirthKnown", "Join", "KnownRole", "Role"]
 
 Range = tuple[float, float]
 EdgeEnd = tuple[str, Literal["start", "end"]]
@@ -40,7 +40,7 @@ class EdgeShape:
 
 
 @dataclass(frozen=True)
-class Known:
+class KnownRole:
     """The piece that has a role, where that is known already.
 
     Attributes
@@ -77,7 +77,7 @@ class Role:
         Edges that are sewn to nothing, or lie on the fold: never sewn to their own twin.
     opening : frozenset of str
         Edges that are the mouth of a pocket: the piece is whole with what lies behind them alone.
-    known : Known or None
+    known : KnownRole or None
         Which piece it is; None where that is to be found out.
     """
 
@@ -89,7 +89,7 @@ class Role:
     again: str | None = None
     free: frozenset[str] = frozenset()
     opening: frozenset[str] = frozenset()
-    known: Known | None = None
+    known: KnownRole | None = None
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import field
 
-from propagate.pattern.garments import Known
+from propagate.pattern.garments import KnownRole
 from propagate.pattern.model import Piece
 from propagate.recognise.piece_looks import Laid
 from propagate.values import dataclass
@@ -73,7 +73,7 @@ class Matched:
     turned: Mapping[str, Piece] = field(default_factory=dict)
 
 
-def give_roles(matched: Matched) -> dict[str, Known]:
+def give_roles(matched: Matched) -> dict[str, KnownRole]:
     """Say by the pieces of the set before which piece each is, edge by edge.
 
     Left out is one of which several edges are drawn as one, for a seam may end between them, and
@@ -86,5 +86,5 @@ def give_roles(matched: Matched) -> dict[str, Known]:
         if one.new not in either and all(len(names) == 1 for names in one.laid.old):
             pairs = zip(one.laid.old, one.laid.new, strict=True)
             sides = {name: now[::-1] if turned else now for (name,), now in pairs}
-            found[one.old] = Known(one.new, sides, turned)
+            found[one.old] = KnownRole(one.new, sides, turned)
     return found

@@ -12,7 +12,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 import numpy as np
 
 from propagate.pattern.answers import Question
-from propagate.pattern.garments import GarmentKind, Join, Known, Role
+from propagate.pattern.garments import GarmentKind, Join, KnownRole, Role
 from propagate.suggesting.copies import Likeness, find_likenesses
 from propagate.suggesting.fits import Fit, add_lengths, fit_join, list_runs
 from propagate.suggesting.nest import Nest
@@ -325,7 +325,7 @@ def _list_options(nest: Nest, sides: Sides, piece: str, role: Role) -> list[Cast
     return found
 
 
-def _cast_known(sides: Sides, known: Known) -> Cast:
+def _cast_known(sides: Sides, known: KnownRole) -> Cast:
     """The piece that is known to have a role."""
     drawn = {edge: sides.of(known.piece, names) for edge, names in known.sides.items()}
     return Cast(known.piece, drawn, known.turned)

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from propagate.pattern.garments import EdgeShape, GarmentKind, Join, Known, Role
+from propagate.pattern.garments import EdgeShape, GarmentKind, Join, KnownRole, Role
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.spans import run_length
 from propagate.suggesting.nest import Nest, measure_nest
@@ -25,13 +25,13 @@ LEAN_DEG, SHARE, BOW = 20.0, 0.35, 0.06
 EASE_MM = 4.0
 
 
-def kind_of(pattern: PatternSet, known: Mapping[str, Known] | None = None) -> GarmentKind:
+def kind_of(pattern: PatternSet, known: Mapping[str, KnownRole] | None = None) -> GarmentKind:
     """The kind of garment that a set is, from its own pieces and seams.
 
     Parameters
     ----------
     pattern : PatternSet
-    known : mapping of piece to Known
+    known : mapping of piece to KnownRole
         Pieces of another set that are known to be its own; the others are looked for.
     """
     known = known or {}

@@ -62,6 +62,11 @@ def outline(edges: Mapping[str, Array], grain: Point = (0.0, 1.0)) -> SizedPiece
     )
 
 
+def mirror_edges(edges: Mapping[str, Array]) -> dict[str, Array]:
+    """A piece turned over about the line x = 0, its edges counter-clockwise again."""
+    return {name: points[::-1] * [-1.0, 1.0] for name, points in reversed(edges.items())}
+
+
 def marked(piece: SizedPiece, marks: Sequence[tuple[str, str, Point]]) -> SizedPiece:
     found = tuple(Landmark(name, edge, at, "notch") for name, edge, at in marks)
     return SizedPiece(piece.edges, piece.grain, found)
@@ -79,6 +84,25 @@ def seam(name: str, lead: list[str], follow: list[str]) -> Seam:
     return Seam(name, parse_run(lead), parse_run(follow))
 
 
+def leg_seams() -> list[Seam]:
+    """The seams of trousers without a seam down the front or back of a leg."""
+    return [
+        seam("side", ["front.side"], ["back.side reversed"]),
+        seam("inseam", ["front.inseam"], ["back.inseam reversed"]),
+        Seam("crotch_front", parse_run(["front.crotch"]), (), mirror=True),
+        Seam("crotch_back", parse_run(["back.crotch"]), (), mirror=True),
+    ]
+
+
+def casing_seams() -> list[Seam]:
+    """A casing that is cut whole, around both legs, and its ends."""
+    whole = ["front.waist", "back.waist", "back.waist reversed", "front.waist reversed"]
+    return [
+        seam("casing", whole, ["casing.sewn"]),
+        seam("casing_ends", ["casing.begin"], ["casing.end reversed"]),
+    ]
+
+
 def set_of(name: str, drawn: list[dict[str, SizedPiece]], seams: list[Seam]) -> PatternSet:
     pieces = {
         piece: Piece(piece, {size: nest[piece] for size, nest in zip(SIZES, drawn, strict=True)})
@@ -92,7 +116,7 @@ def set_of(name: str, drawn: list[dict[str, SizedPiece]], seams: list[Seam]) -> 
 # ------------------------------------------------------------------------------- a trouser
 
 
-def _walking_trouser(k: int) -> dict[str, SizedPiece]:
+def draft_walking_trouser(k: int) -> dict[str, SizedPiece]:
     hip, waist, rise = 480.0 + 21 * k + k * k, 376.0 + 23 * k + k * k, 262.0 + 4 * k
     leg, knee, hem = 771.0 + 2 * k, 245.0 + 6 * k, 203.0 + 4 * k
     front_hip, back_hip = hip / 2 - 9, hip / 2 + 9
@@ -232,13 +256,7 @@ def _walking_trouser(k: int) -> dict[str, SizedPiece]:
 
 def walking_trouser() -> PatternSet:
     """A trouser: sides, inseams, crotch seams to their twins, a straight band."""
-    seams = [
-        seam("side", ["front.side"], ["back.side reversed"]),
-        seam("inseam", ["front.inseam"], ["back.inseam reversed"]),
-        Seam("crotch_front", parse_run(["front.crotch"]), (), mirror=True),
-        Seam("crotch_back", parse_run(["back.crotch"]), (), mirror=True),
-    ]
-    drawn = [_walking_trouser(k) for k in range(len(SIZES))]
+    drawn = [draft_walking_trouser(k) for k in range(len(SIZES))]
     runs = ("front.waist", "back.waist", "back.waist reversed", "front.waist reversed", None)
     zones = tuple(
         Zone(f"zone_{i}", a, b, parse_run([run]) if run else ())
@@ -251,7 +269,7 @@ def walking_trouser() -> PatternSet:
             )
         )
     )
-    made = set_of("walking trouser", drawn, seams)
+    made = set_of("walking trouser", drawn, leg_seams())
     band = Band("band", "waistband", "sewn", "far", zones)
     return replace(made, relations=replace(made.relations, bands={"band": band}))
 

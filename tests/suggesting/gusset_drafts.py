@@ -10,25 +10,27 @@ import numpy as np
 from propagate.geometry.polyline import between
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Seam, parse_run
 from tests.suggesting.garment_drafts import (
     SIZES,
     Array,
+    casing_seams,
     curve,
+    leg_seams,
     length,
     line,
+    mirror_edges,
     outline,
     seam,
     set_of,
     solved,
 )
-from tests.suggesting.wardrobe_drafts import _attic_pyjama
+from tests.suggesting.wardrobe_drafts import draft_attic_pyjama
 
 # ----------------------------------------------------- leggings with a diamond at the crotch
 
 
 def _reed_leggings(k: int) -> dict[str, SizedPiece]:
-    legs, cut = _attic_pyjama(k), 70.0 + 2 * k
+    legs, cut = draft_attic_pyjama(k), 70.0 + 2 * k
     front = {edge.name: np.asarray(edge.points) for edge in legs["front"].edges}
     back = {edge.name: np.asarray(edge.points) for edge in legs["back"].edges}
     inseam = between(front["inseam"], 0.0, length(front["inseam"]) - cut)
@@ -67,19 +69,14 @@ def _reed_leggings(k: int) -> dict[str, SizedPiece]:
 
 def reed_leggings() -> PatternSet:
     """Leggings to pull on with a diamond at the crotch, sewn to both legs front and back."""
-    whole = ["front.waist", "back.waist", "back.waist reversed", "front.waist reversed"]
     seams = [
-        seam("side", ["front.side"], ["back.side reversed"]),
-        seam("inseam", ["front.inseam"], ["back.inseam reversed"]),
-        Seam("crotch_front", parse_run(["front.crotch"]), (), mirror=True),
-        Seam("crotch_back", parse_run(["back.crotch"]), (), mirror=True),
+        *leg_seams(),
         # Its ends lie at the centre, front and back, its sides at the inseams.
         seam("gusset_front_left", ["front.cut reversed"], ["gusset.front_left"]),
         seam("gusset_front_right", ["front.cut"], ["gusset.front_right"]),
         seam("gusset_back_left", ["back.cut reversed"], ["gusset.back_left"]),
         seam("gusset_back_right", ["back.cut"], ["gusset.back_right"]),
-        seam("casing", whole, ["casing.sewn"]),
-        seam("casing_ends", ["casing.begin"], ["casing.end reversed"]),
+        *casing_seams(),
     ]
     return set_of("reed leggings", [_reed_leggings(k) for k in range(len(SIZES))], seams)
 
@@ -116,9 +113,7 @@ def _osier_top(k: int) -> dict[str, SizedPiece]:
         }
 
     back = body(24.0)
-    front = {
-        name: points[::-1] * [-1.0, 1.0] for name, points in reversed(body(95.0 + 2 * k).items())
-    }
+    front = mirror_edges(body(95.0 + 2 * k))
     wide = 46.0 + 2 * k
     below, above = (
         solved(lambda y: float(np.hypot(wide, y)), length(back[edge]), 1.0, 400.0)

@@ -18,18 +18,21 @@ from tests.suggesting.garment_drafts import (
     SIZES,
     Array,
     Point,
-    _walking_trouser,
+    casing_seams,
     curve,
+    draft_walking_trouser,
+    leg_seams,
     length,
     line,
     marked,
+    mirror_edges,
     outline,
     seam,
     set_of,
     solved,
     strip,
 )
-from tests.suggesting.wardrobe_drafts import _attic_pyjama
+from tests.suggesting.wardrobe_drafts import draft_attic_pyjama
 
 MOUTH_MM = 160.0
 
@@ -63,7 +66,7 @@ def _teardrop(mouth: float, above: float, below: float, wide: float, deep: float
 
 
 def _ford_trouser(k: int) -> dict[str, SizedPiece]:
-    legs = _walking_trouser(k)
+    legs = draft_walking_trouser(k)
     front, back = legs["front"], legs["back"]
     hip, knee = 205.0 + 3 * k, 610.0 + 5 * k
     far = {"mouth_top": 32.0, "mouth_low": 32.0 + MOUTH_MM, "hip": hip, "knee": knee}
@@ -94,19 +97,10 @@ def _with_mouth(made: PatternSet, front: str, back: str) -> PatternSet:
     return replace(made, relations=replace(made.relations, seam_openings={"pocket": mouth}))
 
 
-def _leg_seams() -> list[Seam]:
-    return [
-        seam("side", ["front.side"], ["back.side reversed"]),
-        seam("inseam", ["front.inseam"], ["back.inseam reversed"]),
-        Seam("crotch_front", parse_run(["front.crotch"]), (), mirror=True),
-        Seam("crotch_back", parse_run(["back.crotch"]), (), mirror=True),
-    ]
-
-
 def ford_trouser() -> PatternSet:
     """A trouser with a bag in each side seam that hangs free, cut four times."""
     drawn = [_ford_trouser(k) for k in range(len(SIZES))]
-    made = set_of("ford trouser", drawn, [*_leg_seams(), *_hang_bag("front", "back")])
+    made = set_of("ford trouser", drawn, [*leg_seams(), *_hang_bag("front", "back")])
     return _with_mouth(made, "front", "back")
 
 
@@ -147,10 +141,7 @@ def _heron_skirt(k: int) -> dict[str, SizedPiece]:
     narrow = solved(
         lambda n: -length(panel(half + 8, n, 7.0)["side"]), -front_side, 120.0, half + 8
     )
-    front = {
-        name: points[::-1] * [-1.0, 1.0]
-        for name, points in reversed(panel(half + 8, narrow, 7.0).items())
-    }
+    front = mirror_edges(panel(half + 8, narrow, 7.0))
     top, low, deep = 42.0, 42.0 + MOUTH_MM, 42.0 + MOUTH_MM + 26.0
     # The bag is cut along the front: its side and its waist are the front's own lines.
     side = np.asarray(outline(front).edge("side").points)
@@ -286,10 +277,7 @@ def _linden_dress(k: int) -> dict[str, SizedPiece]:
         return centre, side
 
     back, side_back = body(24.0, 2.0, -6.0)
-    front, side_front = (
-        {name: points[::-1] * [-1.0, 1.0] for name, points in reversed(panel.items())}
-        for panel in body(112.0 + 2 * k, 22.0, -6.0)
-    )
+    front, side_front = (mirror_edges(panel) for panel in body(112.0 + 2 * k, 22.0, -6.0))
     side_mm, low = length(side_back["side"]), waist_y - 60.0
     from_hem = length(side_back["side"][side_back["side"][:, 1] <= low])
     far = {"mouth_low": from_hem - MOUTH_MM, "mouth_top": from_hem}
@@ -371,7 +359,7 @@ STEP_SEAMS = (
 
 
 def _alder_pants(k: int) -> dict[str, SizedPiece]:
-    legs = _attic_pyjama(k)
+    legs = draft_attic_pyjama(k)
     return {
         "front": outline(_step_out(legs["front"], 40.0 + k, -1.0)),
         "back": outline(_step_out(legs["back"], 40.0 + k, 1.0)),
@@ -382,18 +370,16 @@ def _alder_pants(k: int) -> dict[str, SizedPiece]:
 
 def alder_pants() -> PatternSet:
     """Trousers to pull on whose sides step out for the bag that is sewn there."""
-    whole = ["front.waist", "back.waist", "back.waist reversed", "front.waist reversed"]
     seams = [
-        *_leg_seams(),
+        *leg_seams(),
         *STEP_SEAMS,
-        seam("casing", whole, ["casing.sewn"]),
-        seam("casing_ends", ["casing.begin"], ["casing.end reversed"]),
+        *casing_seams(),
     ]
     return set_of("alder pants", [_alder_pants(k) for k in range(len(SIZES))], seams)
 
 
 def _willow_trouser(k: int) -> dict[str, SizedPiece]:
-    legs = _walking_trouser(k)
+    legs = draft_walking_trouser(k)
     return {
         "front": outline(_step_out(legs["front"], 34.0 + k, -1.0)),
         "back": outline(_step_out(legs["back"], 34.0 + k, 1.0)),
@@ -403,7 +389,7 @@ def _willow_trouser(k: int) -> dict[str, SizedPiece]:
 
 def willow_trouser() -> PatternSet:
     """Trousers with curved sides that step out for the bag."""
-    seams = [*_leg_seams(), *STEP_SEAMS]
+    seams = [*leg_seams(), *STEP_SEAMS]
     return set_of("willow trouser", [_willow_trouser(k) for k in range(len(SIZES))], seams)
 
 

@@ -17,9 +17,12 @@ from propagate.pattern.relations import Seam, parse_run
 from tests.suggesting.garment_drafts import (
     SIZES,
     Array,
+    casing_seams,
     curve,
+    leg_seams,
     length,
     line,
+    mirror_edges,
     outline,
     seam,
     set_of,
@@ -53,9 +56,7 @@ def _tops(k: int, *, deep: float, slope: float) -> tuple[dict[str, Array], dict[
             "centre": line((0.0, tall - drop), (0.0, 0.0)),
         }
 
-    front = {
-        name: points[::-1] * [-1.0, 1.0] for name, points in reversed(body(deep + 2 * k).items())
-    }
+    front = mirror_edges(body(deep + 2 * k))
     return front, body(21.0)
 
 
@@ -130,10 +131,7 @@ def _tarn_raglan(k: int) -> dict[str, SizedPiece]:
         }
 
     back = body(33.0, 6.0)
-    front = {
-        name: points[::-1] * [-1.0, 1.0]
-        for name, points in reversed(body(92.0 + 2 * k, -8.0).items())
-    }
+    front = mirror_edges(body(92.0 + 2 * k, -8.0))
     wide, narrow, long = 196.0 + 10 * k, 112.0 + 4 * k, 445.0 + 7 * k
 
     def half_cap(high: float, out: float) -> Array:
@@ -241,7 +239,7 @@ def moor_hoodie() -> PatternSet:
 # --------------------------------------------------------- pyjama trousers with a casing
 
 
-def _attic_pyjama(k: int) -> dict[str, SizedPiece]:
+def draft_attic_pyjama(k: int) -> dict[str, SizedPiece]:
     hip, rise, leg, hem = 260.0 + 12 * k, 280.0 + 6 * k, 740.0 + 4 * k, 196.0 + 5 * k
     fork, tail = 52.0 + 3 * k, 104.0 + 5 * k
     top = leg + rise
@@ -289,16 +287,11 @@ def _attic_pyjama(k: int) -> dict[str, SizedPiece]:
 
 def attic_pyjama() -> PatternSet:
     """Pyjama trousers with a casing for an elastic that is cut once, whole."""
-    whole = ["front.waist", "back.waist", "back.waist reversed", "front.waist reversed"]
     seams = [
-        seam("side", ["front.side"], ["back.side reversed"]),
-        seam("inseam", ["front.inseam"], ["back.inseam reversed"]),
-        Seam("crotch_front", parse_run(["front.crotch"]), (), mirror=True),
-        Seam("crotch_back", parse_run(["back.crotch"]), (), mirror=True),
-        seam("casing", whole, ["casing.sewn"]),
-        seam("casing_ends", ["casing.begin"], ["casing.end reversed"]),
+        *leg_seams(),
+        *casing_seams(),
     ]
-    return set_of("attic pyjama", [_attic_pyjama(k) for k in range(len(SIZES))], seams)
+    return set_of("attic pyjama", [draft_attic_pyjama(k) for k in range(len(SIZES))], seams)
 
 
 # ------------------------------------------------------------------------- a waistcoat
@@ -531,7 +524,7 @@ def weir_panels() -> PatternSet:
 
 
 def _hop_dungarees(k: int) -> dict[str, SizedPiece]:
-    legs = _attic_pyjama(k)
+    legs = draft_attic_pyjama(k)
     front_mm, back_mm = (
         length(np.asarray(legs[piece].edge("waist").points)) for piece in ("front", "back")
     )
@@ -556,10 +549,7 @@ def _hop_dungarees(k: int) -> dict[str, SizedPiece]:
 def hop_dungarees() -> PatternSet:
     """Dungarees: trousers with a bib in front and one at the back, sewn at the waist."""
     seams = [
-        seam("side", ["front.side"], ["back.side reversed"]),
-        seam("inseam", ["front.inseam"], ["back.inseam reversed"]),
-        Seam("crotch_front", parse_run(["front.crotch"]), (), mirror=True),
-        Seam("crotch_back", parse_run(["back.crotch"]), (), mirror=True),
+        *leg_seams(),
         seam("bib", ["front.waist"], ["bib.lower"]),
         seam("back_bib", ["back.waist reversed"], ["back_bib.lower"]),
     ]

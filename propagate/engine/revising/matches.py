@@ -36,6 +36,7 @@ __all__ = [
 ]
 
 _SAMPLES = 24
+"""Points of an edge that are laid and measured."""
 AGREE_MM = 1.0
 """Edges whose lengths differ by less than this may be unchanged ones."""
 _LEAST_MM = 10.0
@@ -45,9 +46,9 @@ _FAR_MM = 50.0
 _TURNED_DEG = 30.0
 """Layings that differ by more lie another way round, not shifted along an edge."""
 _EXACT_DEG = 1e-4
-ROUNDED_MM = 0.001
-_ROUNDED_DEG = 0.01
-"""What lies this close is as it was computed, or as a file of three decimals has it."""
+"""A grain line this nearly parallel is as it was computed, as `EXACT_MM` is of a point."""
+ROUNDED_MM, _ROUNDED_DEG = 0.001, 0.01
+"""What lies this close is as a file of three decimals has it."""
 _FLIP = Motion(-1 + 0j, 0j, True)
 """Turns a drawing face down about the y axis."""
 _COARSE_MM = 0.05
@@ -205,51 +206,18 @@ def choose_match(
     layings are equally good, the marks tell which way round the piece lies; then
     the drawing lies where the old piece does, or as near to that as can be.
     """
-
-    def keeps_grain(match: Match, within: float = PARALLEL_DEG) -> bool:
-        return measure_off_grain(old.grain, new.grain, match.motion) < within
-
-    def has_stayed(match: Match, mm: float, degrees: float) -> bool:
-        if not match.agreeing or match.residual > mm:
-            return False
-        lines = [np.array([new.grain.start, new.grain.end])]
-        lines.append(np.vstack([match.edges[i].points for i in match.agreeing]))
-        # Points that lie so far off turn what is drawn between them.
-        turned = sum(2.0 * mm / np.hypot(*np.ptp(line, axis=0)) for line in lines)
-        return keeps_grain(match, max(degrees, float(np.degrees(turned))))
-
-    most = max(match.on_old for match in matches)
-    upright = [match for match in matches if match.on_old >= most / 2 and keeps_grain(match)]
-    # Edges and a grain line that stayed digit for digit leave no question, whatever comes near.
-    # One straight edge says no more than its length, which a file may have by chance, or by being
-    # drafted in whole millimetres: what is bent is then asked as closely as the file has it.
-    told = upright or matches
-    for mm, degrees in stayed:
-        exact = [match for match in told if has_stayed(match, mm, degrees)]
-        upright = exact or upright
-        if any(
-            len(m.agreeing) > 1 or not is_straight(m.edges[m.agreeing[0]].points) for m in exact
-        ):
-            break
-    most = max([match.on_old for match in upright], default=most)
+    upright = _list_upright(old, new, matches, stayed)
+    most = max(match.on_old for match in upright or matches)
     good = [match for match in upright or matches if match.on_old >= most - _LEAST_MM]
-    corners = np.array([edge.points[0] for edge in new.edges])
-
-    def measure_apart(one: Motion, two: Motion) -> float:
-        return float(np.hypot(*(one.apply(corners) - two.apply(corners)).T).max())
 
     def rank_fit(match: Match) -> tuple[float, ...]:
         return (*_measure_miss(old, new, match), round(match.total), -len(match.agreeing))
 
     way = min(good, key=rank_fit).motion
 
-    def is_turned(match: Match) -> bool:
-        turned = match.motion.face_down is not way.face_down
-        return turned or abs(np.angle(match.motion.turn / way.turn)) > np.radians(_TURNED_DEG)
-
     def rank_place(match: Match) -> tuple[float, ...]:
-        moved = measure_apart(match.motion, Motion())
-        return (is_turned(match), moved > AGREE_MM / 4, *rank_fit(match), moved)
+        moved = _measure_apart(new, match.motion, Motion())
+        return (_is_turned(match, way), moved > AGREE_MM / 4, *rank_fit(match), moved)
 
     likely = sorted(good, key=rank_place)
     best = likely[0]
@@ -257,21 +225,77 @@ def choose_match(
     # the one that was swung.
     for match in likely:
         alike = match.edges is best.edges and len(match.agreeing) == len(best.agreeing)
-        if alike and keeps_grain(match):
+        if alike and _keeps_grain(old, new, match):
             best = match
             break
-    if measure_apart(best.motion, Motion()) <= AGREE_MM / 4:  # it lies where the piece does
+    lies_there = _measure_apart(new, best.motion, Motion()) <= AGREE_MM / 4
+    if lies_there or not best.agreeing:
         return best
-    others = [
+    rivals = [
         match
         for match in upright
         if len(match.agreeing) >= len(best.agreeing)
         and match.on_old >= best.on_old / 2
         and set(match.agreeing) != set(best.agreeing)
-        and not is_turned(match)
-        and measure_apart(match.motion, best.motion) > AGREE_MM / 4
+        and not _is_turned(match, way)
+        and _measure_apart(new, match.motion, best.motion) > AGREE_MM / 4
     ]
-    return replace(best, rival=min(others, key=rank_place)) if best.agreeing and others else best
+    return replace(best, rival=min(rivals, key=rank_place)) if rivals else best
+
+
+def _list_upright(
+    old: SizedPiece,
+    new: SizedPiece,
+    matches: Sequence[Match],
+    stayed: Sequence[tuple[float, float]],
+) -> list[Match]:
+    """Layings on which the grain is kept; those alone that stayed digit for digit, if any did.
+
+    Edges and a grain line that stayed digit for digit leave no question, whatever comes near.  One
+    straight edge says no more than its length, which a file may have by chance, or by being
+    drafted in whole millimetres: what is bent is then asked as closely as the file has it.
+    """
+    most = max(match.on_old for match in matches)
+    upright = [m for m in matches if m.on_old >= most / 2 and _keeps_grain(old, new, m)]
+    told = upright or matches
+    for mm, degrees in stayed:
+        exact = [match for match in told if _has_stayed(old, new, match, mm, degrees)]
+        upright = exact or upright
+        if any(
+            len(m.agreeing) > 1 or not is_straight(m.edges[m.agreeing[0]].points) for m in exact
+        ):
+            break
+    return upright
+
+
+def _keeps_grain(
+    old: SizedPiece, new: SizedPiece, match: Match, within: float = PARALLEL_DEG
+) -> bool:
+    """Whether the grain line of the drawing, laid so, is parallel to the old one, in degrees."""
+    return measure_off_grain(old.grain, new.grain, match.motion) < within
+
+
+def _has_stayed(old: SizedPiece, new: SizedPiece, match: Match, mm: float, degrees: float) -> bool:
+    """Whether the edges that agree and the grain line lie on the old ones but for their digits."""
+    if not match.agreeing or match.residual > mm:
+        return False
+    lines = [np.array([new.grain.start, new.grain.end])]
+    lines.append(np.vstack([match.edges[i].points for i in match.agreeing]))
+    # Points that lie so far off turn what is drawn between them.
+    turned = sum(2.0 * mm / np.hypot(*np.ptp(line, axis=0)) for line in lines)
+    return _keeps_grain(old, new, match, max(degrees, float(np.degrees(turned))))
+
+
+def _measure_apart(new: SizedPiece, one: Motion, two: Motion) -> float:
+    """How far apart two motions put the corners of a drawing at most, mm."""
+    corners = np.array([edge.points[0] for edge in new.edges])
+    return float(np.hypot(*(one.apply(corners) - two.apply(corners)).T).max())
+
+
+def _is_turned(match: Match, way: Motion) -> bool:
+    """Whether a laying is another way round than a motion, not shifted along an edge."""
+    turned = match.motion.face_down is not way.face_down
+    return turned or abs(np.angle(match.motion.turn / way.turn)) > np.radians(_TURNED_DEG)
 
 
 def _measure_miss(old: SizedPiece, new: SizedPiece, match: Match) -> tuple[float, int]:

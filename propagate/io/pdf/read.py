@@ -28,7 +28,7 @@ from propagate.io.pdf.strips import strips_as_lines
 from propagate.io.pdf.tile_marks import FRAME_LAYERS, sets_of_pages
 from propagate.io.pdf.tiles import tiled_pages
 from propagate.io.pdf.true_scale import check_scale
-from propagate.io.report import ReportNotes
+from propagate.io.report import LineKind, ReportNotes
 from propagate.io.svg.scale import MM_PER_UNIT
 
 __all__ = ["read_sheet_of_pdf"]
@@ -47,6 +47,17 @@ _LEFT_OUT = {
     "annotations": "notes that a viewer draws in its own way, or that show no drawing",
     "operators": "words of drawing that make no sense",
 }
+_DOUBTFUL: dict[str, tuple[LineKind, str]] = {
+    "shown without": (
+        "assumed",
+        "what is shown while a layer is switched off is taken for all sizes",
+    ),
+    "letters": (
+        "warning",
+        "letters in a font without a table of its letters, which cannot be read",
+    ),
+}
+"""What pages count that may be read otherwise than it is meant."""
 
 
 def read_sheet_of_pdf(
@@ -236,20 +247,9 @@ def _tell_counts(pages: Sequence[DrawnPage], file: str, notes: ReportNotes) -> N
             f"{say_count(counts['cut'], 'line')} cut where the page shows no more",
             file=file,
         )
-    if counts["shown without"]:
-        notes.add(
-            "assumed",
-            "what is shown while a layer is switched off is taken for all sizes",
-            file=file,
-            count=counts["shown without"],
-        )
-    if counts["letters"]:
-        notes.add(
-            "warning",
-            "letters in a font without a table of its letters, which cannot be read",
-            file=file,
-            count=counts["letters"],
-        )
+    for what, (kind, words) in _DOUBTFUL.items():
+        if counts[what]:
+            notes.add(kind, words, file=file, count=counts[what])
     for ink in sorted({ink for page in pages for ink in page.inks}):
         notes.add(
             "assumed", f"the colour of the ink '{ink}' is not computed: one was chosen", file=file
