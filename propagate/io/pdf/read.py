@@ -28,6 +28,7 @@ from propagate.io.pdf.strips import strips_as_lines
 from propagate.io.pdf.tile_marks import FRAME_LAYERS, sets_of_pages
 from propagate.io.pdf.tiles import tiled_pages
 from propagate.io.pdf.true_scale import check_scale
+from propagate.io.pdf.written_overlap import WrittenOverlap, find_written_overlaps
 from propagate.io.report import LineKind, ReportNotes
 from propagate.io.svg.scale import MM_PER_UNIT
 
@@ -120,7 +121,8 @@ def _one_file(path: Path, options: ReadOptions, notes: ReportNotes) -> DrawnShee
     pages = [_with_strips(page, file, notes) for page in document.pages]
     _refuse_without_lines(pages, file)
     check_scale(pages, file, scale, notes)
-    lines, texts, size = _laid_out(pages, file, options, notes)
+    written = find_written_overlaps(pages)
+    lines, texts, size = _laid_out(pages, file, options, written, notes)
     lines, dashed = dashed_lines(lines)
     if dashed:
         notes.add(
@@ -149,7 +151,11 @@ def _with_strips(page: DrawnPage, file: str, notes: ReportNotes) -> DrawnPage:
 
 
 def _laid_out(
-    pages: Sequence[DrawnPage], file: str, options: ReadOptions, notes: ReportNotes
+    pages: Sequence[DrawnPage],
+    file: str,
+    options: ReadOptions,
+    written: Sequence[WrittenOverlap],
+    notes: ReportNotes,
 ) -> Laid:
     """All that belongs to the pattern on one sheet."""
     drawn = [page for page in pages if page.lines]
@@ -159,9 +165,10 @@ def _laid_out(
         used = {page.number for one in sets for page in one}
         _tell_left_out([page for page in pages if page.number not in used], file, notes)
         each = replace(options, sizes=())
-        return on_one_another([_laid_out(one, file, each, notes) for one in sets], sizes_said)
+        laid = [_laid_out(one, file, each, written, notes) for one in sets]
+        return on_one_another(laid, sizes_said)
     if len(drawn) > 1 or options.tiles is not None:
-        tiled = tiled_pages(pages, file, options.tiles, options.overlap, notes)
+        tiled = tiled_pages(pages, file, options.tiles, options.overlap, written, notes)
         if tiled is not None:
             return assemble_pages(tiled, file, notes)
     _tell_left_out([page for page in pages if not page.lines], file, notes)

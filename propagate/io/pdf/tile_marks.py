@@ -18,6 +18,7 @@ __all__ = [
     "page_names",
     "round_size",
     "sets_of_pages",
+    "text_key",
     "without_furniture",
 ]
 
@@ -81,7 +82,8 @@ def _line_key(line: DrawnLine) -> Hashable:
     return box, len(points), tuple(round(part, 1) for part in line.look.colour)
 
 
-def _text_key(text: DrawnText) -> Hashable:
+def text_key(text: DrawnText) -> Hashable:
+    """The same for texts that lie in the same place of two pages, whatever they count."""
     words = _COUNTED.sub("#", text.text)
     return words, round(text.at[0]), round(text.at[1]), round(text.height, 1)
 
@@ -92,7 +94,7 @@ def without_furniture(
     """Lines and texts of each page that are not in the same place of many pages, nor its name."""
     least = max(2, math.ceil(_SHARE * len(pages)))
     lines = _find_in_few([page.lines for page in pages], _line_key, least)
-    texts = _find_in_few([page.texts for page in pages], _text_key, least)
+    texts = _find_in_few([page.texts for page in pages], text_key, least)
     kept = [
         [text for text in of_page if not _is_name(text, names.get(i))]
         for i, of_page in enumerate(texts)

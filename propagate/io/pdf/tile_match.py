@@ -17,7 +17,7 @@ from propagate.io.pdf.tile_levels import Crossed, count_misses, find_levels
 from propagate.io.pdf.tile_votes import BIN_MM, NO_VOTES, Fit, Votes, find_peaks, piles_of
 from propagate.pattern.model import Array
 
-__all__ = ["FEW_WAYS", "Matcher"]
+__all__ = ["FEW_WAYS", "Matcher", "Place"]
 
 Place = tuple[int, int]
 """Row and column of a page, from 0; rows from the top."""
@@ -236,6 +236,11 @@ class Matcher:
             others = set(USUAL_LAPS_MM)
         apart = {lap for lap in others if min(abs(lap - own) for _, own in best) > NEAR_MM}
         return Fit(matched, self.total_ends(), (pitch[0], pitch[1]), tuple(sorted(apart)))
+
+    def count_with(self, places: Mapping[Place, int], axis: int, lap: float) -> int:
+        """How many ends at borders across an axis go on when neighbours share so much, mm."""
+        span = self.frame[axis + 2] - self.frame[axis]
+        return self._count_going_on(_list_neighbours(places, axis), axis, span - lap)
 
     def sort_ways(self, ways: Sequence[Mapping[Place, int]], clearly: float) -> list[int]:
         """The ways in which pages may lie, by number, so that the best is among the first.

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from propagate.counts import say_count, say_numbers
 from propagate.io.pdf.pages import DrawnPage
 from propagate.io.pdf.tile_marks import PageName, round_size
-from propagate.io.pdf.tile_votes import Fit
+from propagate.io.pdf.written_overlap import Followed
 from propagate.io.report import ReportNotes
 from propagate.pattern.titles import list_words
 
@@ -27,17 +27,17 @@ def tell_tiles(
     pages: Sequence[DrawnPage],
     file: str,
     grid: tuple[int, int] | None,
-    fit: Fit,
+    followed: Followed,
     names: Mapping[int, PageName],
     notes: ReportNotes,
-    *,
-    overlap_said: bool,
 ) -> None:
     """Say how pages were put together, and which were left out."""
-    lap = tiled.overlap
+    lap, fit = tiled.overlap, followed.fit
     shared = f"{max(lap[0], 0.0):.1f} mm across and {max(lap[1], 0.0):.1f} mm down"
     if abs(lap[0] - lap[1]) < 0.15:
         shared = f"{max(lap[0], 0.0):.1f} mm"
+    if followed.written is not None:
+        shared += f", as page {followed.written.page} says"
     how = "as asked for" if grid else "by the names on them" if names else "by the lines that go on"
     notes.add(
         "found" if grid else "assumed",
@@ -47,7 +47,16 @@ def tell_tiles(
         option="--tiles or --overlap",
         file=file,
     )
-    if fit.others and not overlap_said:
+    if followed.against is not None:
+        written, length = followed.against
+        notes.add(
+            "warning",
+            f"page {written.page} says that pages share {length:.4g} mm, with which fewer lines go "
+            "on from page to page than with what was taken: measure a length that crosses a border",
+            option="--overlap",
+            file=file,
+        )
+    if fit.others:
         others = list_words([f"{lap:.4g}" for lap in fit.others])
         notes.add(
             "warning",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from propagate.counts import say_count
@@ -12,15 +13,15 @@ from propagate.io.drawn_lines import DrawnLine, DrawnText
 from propagate.io.pdf.cutting import Box, find_bounds
 from propagate.io.pdf.pages import DrawnPage
 from propagate.io.pdf.tile_marks import PageName, page_names, round_size, without_furniture
-from propagate.io.pdf.tile_match import FEW_WAYS, Matcher
+from propagate.io.pdf.tile_match import FEW_WAYS, Matcher, Place
 from propagate.io.pdf.tile_report import tell_tiles
 from propagate.io.pdf.tile_votes import Fit
+from propagate.io.pdf.written_overlap import Followed, WrittenOverlap, follow_words
 from propagate.io.report import ReportNotes
 from propagate.values import dataclass
 
-__all__ = ["TiledPages", "place_name", "tiled_pages"]
+__all__ = ["Place", "TiledPages", "place_name", "tiled_pages"]
 
-Place = tuple[int, int]
 MOST_PAGES_WITHOUT_NAMES = 120
 MOST_COLUMNS = 30
 MOST_FRONT = 3
@@ -88,6 +89,7 @@ def tiled_pages(
     file: str,
     grid: tuple[int, int] | None,
     overlap: float | None,
+    written: Sequence[WrittenOverlap],
     notes: ReportNotes,
 ) -> TiledPages | None:
     """The pages of a tiled print in their places; None when the pages are not tiles.
@@ -100,6 +102,8 @@ def tiled_pages(
         As the user says it.
     overlap : float or None
         mm, as the user says it.
+    written : sequence of WrittenOverlap
+        What the pages of the file say of it in words.
     notes : ReportNotes
 
     Raises
@@ -111,11 +115,14 @@ def tiled_pages(
     if len(alike) < 2:
         return None
     order = _find_order(alike, grid, file)
-    if order is None:
+    if order is None or not any(order.own[i][0] for i in order.places.values()):
         return None
     matcher = order.matcher
     fit, frame = matcher.fit(order.places, thorough=True), matcher.frame
-    pitch = fit.pitch
+    used = {order.pages[i].number for i in order.places.values()}
+    written = [one for one in written if one.sure or one.page not in used]
+    followed = follow_words(matcher, order.places, fit, written)
+    pitch = followed.fit.pitch
     if overlap is not None:
         pitch = frame[2] - frame[0] - overlap, frame[3] - frame[1] - overlap
     tiled = TiledPages(
@@ -126,8 +133,8 @@ def tiled_pages(
         frame,
         pitch,
     )
-    said = overlap is not None
-    tell_tiles(tiled, pages, file, grid, fit, order.names, notes, overlap_said=said)
+    told = followed if overlap is None else Followed(replace(fit, others=()))
+    tell_tiles(tiled, pages, file, grid, told, order.names, notes)
     return tiled
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from collections.abc import Iterator, Sequence
 from itertools import islice
 
@@ -15,7 +16,7 @@ from propagate.io.report import ReportNotes
 from propagate.lengths import MM_PER_INCH
 from propagate.values import dataclass
 
-__all__ = ["Measured", "check_scale", "measured_squares", "stated_lengths"]
+__all__ = ["LENGTH", "MOST_TEXTS", "Measured", "check_scale", "measured_squares", "stated_lengths"]
 
 TRUE_SHARE = 0.01
 """Share by which a test square may be off: printers are (common practice, no source)."""
@@ -30,10 +31,10 @@ _FARTHEST = 3.0
 """A square that is off by more than this factor does not belong to the text."""
 _MM = {"mm": 1.0, "milli": 1.0, "cm": 10.0, "centi": 10.0, "zenti": 10.0}
 """By how a unit's name begins; all others are inches."""
-_NUMBER = r"(\d+(?:[.,]\d+)?|\d+\s+\d/\d|½|¼|¾)"
+_NUMBER = r"(?<![\d/])((?:\d+\s+)?\d+/(?:2|4|8|16|32)(?!\d)|\d*\s?[½¼¾⅛⅜⅝⅞]|\d+(?:[.,]\d+)?)"
 _UNIT = r"(millimet\w*|mm|centimet\w*|zentimet\w*|cm|inch\w*|in\b|\"|″|”|zoll|pouces?|pulgadas?)"
 _TIMES = r"(?:x|×|by|\*|mal|per|sur|por)"
-_LENGTH = re.compile(
+LENGTH = re.compile(
     rf"{_NUMBER}\s*(?:{_UNIT}\s*)?(?:{_TIMES}\s*{_NUMBER}\s*)?{_UNIT}", re.IGNORECASE
 )
 _ABOUT = re.compile(
@@ -65,7 +66,7 @@ class Measured:
 def stated_lengths(text: str) -> list[float]:
     """The lengths in a text, mm; of ``10 x 10 cm`` one, of ``3 x 5 cm`` none."""
     found = []
-    for match in _LENGTH.finditer(text):
+    for match in LENGTH.finditer(text):
         first, unit, second, last = match.groups()
         word = (last or unit).lower()
         mm = next((mm for start, mm in _MM.items() if word.startswith(start)), MM_PER_INCH)
@@ -79,13 +80,12 @@ def stated_lengths(text: str) -> list[float]:
 
 
 def _parse_fraction(text: str) -> float:
-    parts = {"½": 0.5, "¼": 0.25, "¾": 0.75}
-    if text in parts:
-        return parts[text]
-    whole, _, fraction = text.partition(" ")
+    if not text[-1].isascii():
+        return float(text[:-1].strip() or 0) + unicodedata.numeric(text[-1])
+    whole, _, fraction = text.rpartition(" ")
     if "/" in fraction:
-        above, below = fraction.strip().split("/")
-        return float(whole) + float(above) / (float(below) or 1.0)
+        above, below = fraction.split("/")
+        return float(whole.strip() or 0) + float(above) / float(below)
     return float(text.replace(",", "."))
 
 
@@ -93,7 +93,7 @@ def measured_squares(pages: Sequence[DrawnPage]) -> list[Measured]:
     """Every square with a length in it or beside it."""
     found = []
     for page in pages:
-        texts = [text for text in page.texts if _LENGTH.search(text.text)][:MOST_TEXTS]
+        texts = [text for text in page.texts if LENGTH.search(text.text)][:MOST_TEXTS]
         for box in islice(_find_squares(page.lines), MOST_SQUARES if texts else 0):
             side = ((box[2] - box[0]) + (box[3] - box[1])) / 2
             stated = _stated_for(box, side, texts)
@@ -133,7 +133,7 @@ def _stated_for(box: Box, side: float, texts: Sequence[DrawnText]) -> float | No
         gap = _measure_text_gap(box, text)
         if gap > _BESIDE_MM:
             continue
-        plain = _LENGTH.fullmatch(text.text.strip(" ()[]=:.")) is not None
+        plain = LENGTH.fullmatch(text.text.strip(" ()[]=:.")) is not None
         if gap > 0 and not _ABOUT.search(text.text) and not plain:
             continue
         found += [length for length in stated_lengths(text.text) if length >= SHORTEST_MM]

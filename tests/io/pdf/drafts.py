@@ -236,6 +236,8 @@ class Tiling:
         Pages of words in front.
     cut : bool
         Lines are cut at the border by shapely, not by a clip.
+    words : str
+        Stand at the foot of every page.
     """
 
     paper: tuple[float, float] = (210.0, 297.0)
@@ -247,6 +249,7 @@ class Tiling:
     omit: tuple[tuple[int, int], ...] = ()
     cover: int = 0
     cut: bool = False
+    words: str = ""
 
     def grid(self, draft: Draft) -> tuple[int, int]:
         """Rows and columns."""
@@ -298,6 +301,7 @@ def tiled_by_reportlab(draft: Draft, file: Path, tiling: Tiling) -> Path:
         canvas.drawString((tiling.margin + 20) * MM, (tiling.margin + 20) * MM, name)
         canvas.setFont("Helvetica", 7)
         canvas.drawString(20 * MM, 3 * MM, f"an invented pattern, page {number}, print at 100 %")
+        canvas.drawString(20 * MM, 6 * MM, tiling.words)
         canvas.showPage()
     canvas.save()
     return file

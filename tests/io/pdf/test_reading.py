@@ -63,6 +63,8 @@ def pdf_of(folder: Path, *pages: str, box: tuple[float, ...] = (0, 0, 600, 840))
         ("10cm x 10cm", [100.0]),
         ("Testquadrat 5,0 cm", [50.0]),
         ("1 1/2 inch", [38.1]),
+        ("3/8 in", [9.525]),
+        ('1½" or ⅝"', [38.1, 15.875]),
         ("4 in / 10 cm", [101.6, 100.0]),
         ("3 x 5 cm", []),
         ("size 38", []),

@@ -297,7 +297,7 @@ def test_dashes_keep_two_lines_apart_that_lie_on_one_another(tmp_path: Path) -> 
         assert_assembled(sheet, some)
 
 
-def _strips(bends: Sequence[float]) -> Draft:
+def make_strips(bends: Sequence[float]) -> Draft:
     """Straight lines down a sheet of two pages; one more bends at some heights."""
     lines = [np.array([[x, 20.0], [x, 500.0]]) for x in (30.0, 60.0, 90.0, 150.0)]
     lines.append(
@@ -316,20 +316,27 @@ def _strips(bends: Sequence[float]) -> Draft:
 def test_what_straight_lines_cannot_tell_is_said(tmp_path: Path) -> None:
     """All lines run square over the border: whatever pages share, they go on."""
     tiling = Tiling(overlap=10.0, names="A1")
-    file = tiled_by_reportlab(_strips([]), tmp_path / "straight.pdf", tiling)
+    file = tiled_by_reportlab(make_strips([]), tmp_path / "straight.pdf", tiling)
     _, told = read(file)
     (warning,) = (line for line in told if "run straight over the borders" in line.text)
     assert warning.kind == "warning" and warning.option == "--overlap"
     assert "10" in warning.text
     sheet, told = read(file, ReadOptions(overlap=10.0))
     assert not any("run straight over the borders" in line.text for line in told)
-    assert_assembled(sheet, _strips([]))
+    assert_assembled(sheet, make_strips([]))
 
 
 def test_a_bend_in_what_pages_share_tells_how_much_it_is(tmp_path: Path) -> None:
     """Between 243 and 253 mm both pages show the sheet; the line is as straight at the borders."""
-    draft = _strips([240.0, 246.0, 249.0, 260.0])
+    draft = make_strips([240.0, 246.0, 249.0, 260.0])
     file = tiled_by_reportlab(draft, tmp_path / "bent.pdf", Tiling(overlap=10.0, names="A1"))
     sheet, told = read(file)
     assert not any("run straight over the borders" in line.text for line in told)
     assert_assembled(sheet, draft)
+
+
+def test_pages_with_names_and_nothing_of_their_own_are_no_tiles(tmp_path: Path) -> None:
+    """Lines in the same place of all pages are frames of tiles, where tiles draw anything else."""
+    empty = Draft((), (380.0, 540.0))
+    sheet, _ = read(tiled_by_reportlab(empty, tmp_path / "frames.pdf", Tiling(names="A1")))
+    assert len(sheet.lines) == 2 * 3, "the frame of each page"
