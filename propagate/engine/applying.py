@@ -9,9 +9,11 @@ from typing import Literal
 
 from propagate.engine.compare import edge_moved_mm, edge_status
 from propagate.engine.darts.changes import dart_changes
+from propagate.engine.distortion.tell import retell_distortion
 from propagate.engine.edits.size_between import record_with_made, with_sizes_asked
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.record import ChangeKind, Notice, Record
+from propagate.engine.relations.split_line import parts_to_cut
 from propagate.engine.result import Result
 from propagate.engine.revised import Revised, RevisedEdge, SizedDart, merged_sizes
 from propagate.engine.run import run_job
@@ -155,7 +157,10 @@ def _make_record(
     words = f"{len(steps)} edits: {', '.join(name for name, _ in steps)}"
     record = sum_records(steps, pattern.sized, lambda name: current.sized(name, size), words)
     undone = _find_undone(pattern, current, size, steps)
-    return replace(record, warnings=(*undone, *record.warnings))
+    edited = {part for name in record.options.pieces for part in parts_to_cut(pattern, name)}
+    column = replace(current, base=size)
+    told = retell_distortion(record.warnings, pattern, column, record.pieces, edited)
+    return replace(record, warnings=(*undone, *told))
 
 
 def _find_undone(

@@ -135,12 +135,19 @@ def _changed_lines(found: Revised, unit: Unit) -> list[str]:
     told_far = []
     for (piece, name), sizes in edges.items():
         far = {size: unit.length(edge.moved_mm) for size, edge in sizes.items()}
-        alike = len(set(far.values())) == 1 and len(far) == len(found.pattern.sizes) > 1
-        each = ", ".join(f"{size} {figure}" for size, figure in far.items())
-        every = f"{next(iter(far.values()))} in every size"
-        told_far.append(f"{piece}.{name}: {every if alike else each}")
+        told_far.append(f"{piece}.{name}: {_tell_figures(found, far)}")
     head = f"how far each edge went at most, size by size ({unit.name})"
     return lines + _list_items(found, told_far, 4, head)
+
+
+def _tell_figures(found: Revised, figures: Mapping[str, str]) -> str:
+    """Say each figure once with the sizes that have it: ``30.3 (34, 36), 30.4 (40)``."""
+    sizes: dict[str, list[str]] = {}
+    for size, figure in figures.items():
+        sizes.setdefault(figure, []).append(size)
+    if len(sizes) == 1 and len(figures) == len(found.pattern.sizes) > 1:
+        return f"{next(iter(sizes))} in every size"
+    return ", ".join(f"{figure} ({', '.join(of)})" for figure, of in sizes.items())
 
 
 def _edge_table(

@@ -9,18 +9,20 @@ import pytest
 
 import propagate
 from propagate.demo import MAIN_JOBS
+from propagate.engine.applying import apply_edits
 from propagate.engine.distortion.inside import inside_changes
 from propagate.engine.distortion.levels import tell_widths
 from propagate.engine.distortion.outline import outline_changes, width_changes
 from propagate.engine.record import PieceChange
 from propagate.engine.revise import revise
+from propagate.io.edits_toml import read_edits
 from propagate.pattern.model import InternalLine, Mark, Piece, SizedPiece
 from tests import builders
 from tests.engine import measure
 from tests.engine.following.test_by_hand import panel, seam, sent, sewn
 from tests.engine.test_corners_that_follow import _piece
 from tests.revise.test_pocket_mouth import moved, names
-from tests.shared import blend_edit, demo
+from tests.shared import blend_edit, demo, demo_in_few
 
 
 def strip(drop: float = 0.0, slant: float = 0.0, wide: float = 50.0) -> SizedPiece:
@@ -160,3 +162,24 @@ def test_a_revised_mouth_is_not_told_as_a_width(name: str) -> None:
         found = revise(pattern, {main: Piece(main, {pattern.base: moved(pattern, along)})})
         for record in found.records.values():
             assert not [n.text for n in record.warnings if "no girth of the set measures" in n.text]
+
+
+def test_what_several_edits_changed_is_told_once_by_what_it_comes_to() -> None:
+    # Both sides of the panels are let out by 10 mm: 20 mm by hand.  The gusset follows the first
+    # edit and is edited by the last, so nobody can say that nobody did.
+    edits = read_edits(propagate.demo_path("market_bag") / "edits.toml").edits
+    found = apply_edits(demo_in_few("market_bag"), edits)
+    for record in found.records.values():
+        told = [notice.text for notice in record.warnings]
+        wider = [text for text in told if "no girth of the set measures" in text]
+        assert len(wider) == 3
+        assert all("'back' is 20.0 mm wider, 'front' is 20.0 mm wider" in text for text in wider)
+        assert not [text for text in told if "nobody edited it" in text]
+
+
+def test_a_piece_is_not_told_wider_at_a_hem_that_it_keeps() -> None:
+    # Lengthened above the hem, which is moved as it is, 3.7 mm of curve below its level.
+    edits = read_edits(propagate.demo_path("concert_dress") / "edits.toml").edits
+    found = apply_edits(demo_in_few("concert_dress"), edits)
+    for record in found.records.values():
+        assert not [n for n in record.warnings if n.where == "hem"]

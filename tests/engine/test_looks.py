@@ -68,7 +68,7 @@ def test_a_seam_that_is_only_walked_is_told_when_it_came_to_be_off() -> None:
     record = found.records["8"]
     told = [notice.text for notice in record.warnings if notice.where == "lining_side"]
     assert len(told) == 1
-    assert f"off by {off:+.2f} mm" in told[0] and "only walked" in told[0]
+    assert f"{abs(off):.2f} mm apart" in told[0] and "only walked" in told[0]
 
 
 def test_what_was_off_before_is_not_told_again() -> None:

@@ -13,10 +13,14 @@ from propagate.engine.tape import Silhouette, tape
 from propagate.errors import InvalidSet
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["tell_widths"]
+__all__ = ["WIDTH_AT_LEVEL", "tell_widths"]
+
+WIDTH_AT_LEVEL = "width at level"
+"""What such a notice is about."""
 
 _SEEN_MM = 0.5
-_ON_EDGE_MM = 3.0
+_ON_EDGE_MM = 10.0
+"""A hem or a waist is that much curved or slanted and still lies on its level."""
 _FAR_MM = 1e5
 
 
@@ -41,7 +45,8 @@ def tell_widths(
         for level in old.levels:
             if level in measured or level not in new.levels:
                 continue
-            wider = _measure_width(now, level) - _measure_width(was, level)
+            inwards = max((_turn_inwards(one, level) for one in (was, now)), key=abs)
+            wider = _measure_width(now, level, inwards) - _measure_width(was, level, inwards)
             if abs(wider) > _SEEN_MM:
                 more = "wider" if wider > 0 else "narrower"
                 found.setdefault(level, {})[name] = f"'{name}' is {abs(wider):.1f} mm {more}"
@@ -51,17 +56,24 @@ def tell_widths(
             f"at level '{level}' {', '.join(said.values())}, and no girth of the set measures it "
             "there",
             "look whether the garment is still wide enough there",
-            about=("width at level", *said),
+            about=(WIDTH_AT_LEVEL, *said),
         )
 
 
-def _measure_width(taped: Silhouette, level: str) -> float:
+def _turn_inwards(taped: Silhouette, level: str) -> float:
+    """Tell which way along the grain the piece lies of a hem (1) or a waist (-1) at a level, or 0.
+
+    Before and after are measured at the same distance from them: a hem that curves by just so
+    much lies on its level before and beside it after, or the other way round.
+    """
+    heights = (taped.outline - np.asarray(taped.base.levels[level])) @ taped.base.grain.direction
+    return float(heights.min() >= -_ON_EDGE_MM) - float(heights.max() <= _ON_EDGE_MM)
+
+
+def _measure_width(taped: Silhouette, level: str, inwards: float) -> float:
     """Measure the width at a level; where a hem or a waist lies on it, just within it."""
     grain = taped.base.grain.direction
-    at = np.asarray(taped.base.levels[level])
-    heights = (taped.outline - at) @ grain
-    inwards = float(heights.max() <= _ON_EDGE_MM) - float(heights.min() >= -_ON_EDGE_MM)
-    at = at - inwards * 2.0 * _ON_EDGE_MM * grain
+    at = np.asarray(taped.base.levels[level]) + inwards * 2.0 * _ON_EDGE_MM * grain
     far = _FAR_MM * np.array([-grain[1], grain[0]])
     line = shapely.LineString([at - far, at + far])
     return float(shapely.Polygon(taped.outline).intersection(line).length)

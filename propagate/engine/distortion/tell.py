@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 
 from propagate.engine.distortion.inside import inside_changes, lines_off, marks_outside
+from propagate.engine.distortion.levels import WIDTH_AT_LEVEL, tell_widths
 from propagate.engine.distortion.outline import Told, outline_changes, width_changes
 from propagate.engine.graph import joined_edges
 from propagate.engine.record import Notice, PieceChange
@@ -14,12 +15,15 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Span
 from propagate.pattern.spans import span_length
 
-__all__ = ["tell_distortion"]
+__all__ = ["retell_distortion", "tell_distortion"]
 
 Rule = Callable[[SizedPiece, SizedPiece], Iterator[Told]]
 
 RULES: tuple[Rule, ...] = (outline_changes, width_changes, inside_changes)
 _SEEN_MM = 0.5
+_UNSEWN = "changed and sewn to nothing"
+_RETOLD = frozenset({"edge changed", "askew", "width changed", WIDTH_AT_LEVEL, _UNSEWN})
+"""Whose figures, or whether they are so at all, a later edit can change."""
 
 
 def tell_distortion(
@@ -60,6 +64,50 @@ def tell_distortion(
     return tuple(found)
 
 
+def retell_distortion(
+    notices: Iterable[Notice],
+    pattern: PatternSet,
+    column: PatternSet,
+    changes: Collection[PieceChange],
+    edited: Collection[str],
+) -> tuple[Notice, ...]:
+    """Of several edits: what is so after the last of them, by its figures then.
+
+    Parameters
+    ----------
+    notices : iterable of Notice
+        Of all the edits, in their order.
+    pattern, column : PatternSet
+        Before the first edit, and the size as it is after the last.
+    changes : collection of PieceChange
+        Pieces that were reached, compared over all edits.
+    edited : collection of str
+        Pieces that one of the edits changed itself.
+    """
+    now = {
+        _name_subject(notice): notice
+        for notice in (
+            *tell_distortion(pattern, column, changes, edited, ()),
+            *tell_widths(pattern, column, changes),
+        )
+    }
+    found: dict[Notice, None] = {}
+    for notice in notices:
+        kept = notice
+        if notice.about[:1] and notice.about[0] in _RETOLD:
+            if _name_subject(notice) not in now:
+                continue
+            kept = now[_name_subject(notice)]
+        found[kept] = None
+    return tuple(found)
+
+
+def _name_subject(notice: Notice) -> tuple[str, ...]:
+    """Name what a notice is about: of a level the pieces may be others after a later edit."""
+    about = notice.about[:1] if notice.about[:1] == (WIDTH_AT_LEVEL,) else notice.about
+    return notice.where, *about
+
+
 def _tell_unsewn(
     pattern: PatternSet, change: PieceChange, old: SizedPiece, new: SizedPiece
 ) -> Iterator[Notice]:
@@ -77,7 +125,7 @@ def _tell_unsewn(
             f"'{span.key}' is {abs(gain):.1f} mm {'longer' if gain > 0 else 'shorter'} now, and "
             "nothing is sewn to it",
             "if something is, say so in the set, so that it follows",
-            about=("changed and sewn to nothing", edge.edge),
+            about=(_UNSEWN, edge.edge),
         )
 
 
