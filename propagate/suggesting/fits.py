@@ -98,8 +98,9 @@ def _judge_lengths(nest: Nest, join: Join, lead: Run, follow: Run, differ: Array
     worst = float(np.abs(differ).max())
     spread = float(np.ptp(differ))
     exact = worst <= FITS_MM
-    marked = any({s.begin, s.end} - {"start", "end"} for s in (*lead, *follow))
-    if marked and worst > _MARK_MM and join.ease == (0.0, 0.0):
+    marked = [s for s in (*lead, *follow) if {s.begin, s.end} - {"start", "end"}]
+    choice = any(len(nest.edges[span.key].marks) > 1 for span in marked)
+    if choice and worst > _MARK_MM and join.ease == (0.0, 0.0):
         return None  # of some marks one fits by chance
     long = add_lengths(nest, lead)
     if not exact and join.share is not None:

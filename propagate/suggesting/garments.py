@@ -27,6 +27,8 @@ NEAR, MOST_WEIGHED = 2.0, 128
 """Ways that are worth so much less by their lengths are weighed by all that is measured too."""
 MARGIN = 1.5
 """What weighs less than this more is not sure (log-odds)."""
+ENOUGH = 2
+"""So many seams of a kind have to fit, if it has as many, before edges are called as it does."""
 HINT, SQUARE_DEG, GRAIN_DEG = 1.6, 2.5, 3.0
 """What a hint weighs: a fold is square to what it ends at, and lies along the grain."""
 
@@ -58,6 +60,17 @@ class Garment:
     def pieces(self) -> frozenset[str]:
         """The pieces that have a role."""
         return frozenset(cast.piece for cast in self.cast.values())
+
+    @property
+    def is_supported(self) -> bool:
+        """Whether enough of its seams fit that its words may be used.
+
+        One pair of edges as long as each other is found in most sets: a shirt's side is a trouser's
+        inseam.  A kind that is sewn by one seam alone has no more to show.
+        """
+        known = {join.name for join in self.kind.joins if join.follow}
+        found = sum(bool(fit.follow) and not fit.join.perhaps for fit in self.fits)
+        return found >= min(ENOUGH, len(known))
 
     def rests_on(self, questions: Collection[Question]) -> bool:
         """Whether it, or what it could be instead, has a seam that one of these asks about."""

@@ -23,7 +23,7 @@ from propagate.suggesting.copies import (
 from propagate.suggesting.eases import STEADY_MM, tell_amounts, tell_stretches
 from propagate.suggesting.fits import Fit
 from propagate.suggesting.garments import Garment, find_garments
-from propagate.suggesting.lengths import judge_lengths
+from propagate.suggesting.lengths import LIKE_MM, judge_lengths
 from propagate.suggesting.mirrors import FOLD_DEG, judge_partners
 from propagate.suggesting.nest import Nest
 from propagate.suggesting.proposal import (
@@ -49,6 +49,8 @@ ELSEWHERE = -2.5
 FREE = -5.0
 """A seam to the twin of an edge that the garment leaves free, such as that of a lapel."""
 SQUARE_DEG = 3.0
+NEARLY = 0.25
+"""By so small a part two edges of a piece differ that may be taken for each other."""
 
 
 def recognise_garments(
@@ -323,11 +325,35 @@ def _add_garment(nest: Nest, garment: Garment, fit: Fit, one: Proposal) -> Propo
     marked = any({s.begin, s.end} - {"start", "end"} for s in (*fit.lead, *fit.follow))
     if marked and not fit.exact:
         return one.hold_back(f"from which marks on the {fit.join.name} is eased is not certain")
+    opposite = _find_opposite(nest, garment, fit)
+    if opposite is not None:
+        return one.hold_back(
+            f"it is eased, and '{opposite}' opposite is nearly as long and sewn to nothing"
+        )
     if fit.follow and not fit.exact and not _is_steady(nest, fit):
         return one.hold_back(
             "whether the difference is ease, a pleat or a dart that is not drawn is not certain"
         )
     return one
+
+
+def _find_opposite(nest: Nest, garment: Garment, fit: Fit) -> str | None:
+    """An edge that is sewn to nothing, nearly as long as the one of its piece that is eased.
+
+    The outer edge of a collar is a little longer than its neck, by as much as a neck is eased.
+    """
+    if fit.exact or not fit.follow or fit.join.share is not None:
+        return None
+    sewn = {key for other in garment.fits for key in other.edges}
+    for span in fit.follow:
+        own = nest.edges[span.key]
+        for name in nest.outline_names(span.piece):
+            other = nest.edges[f"{span.piece}.{name}"]
+            off = np.abs(other.lengths - own.lengths)
+            near = off.max() > LIKE_MM and (off <= NEARLY * own.lengths).all()
+            if near and other.key not in sewn and not nest.is_fold(other.key):
+                return other.key
+    return None
 
 
 def _is_certain(nest: Nest, garment: Garment, fit: Fit) -> bool:

@@ -61,6 +61,7 @@ def title_by_role(
     seams : iterable of Seam
         That were confirmed: a piece has its role for certain once one of its joins is among them.
     garments : iterable of Garment
+        Those are left out of which too little fits.
 
     Returns
     -------
@@ -69,7 +70,7 @@ def title_by_role(
     """
     sewn = {frozenset(span.key for span in (*seam.lead, *seam.follow)) for seam in seams}
     found: dict[str, str] = {}
-    for garment in garments:
+    for garment in (one for one in garments if one.is_supported):
         sure = {piece for fit in garment.fits if fit.edges in sewn for piece in fit.pieces}
         for cast in garment.cast.values():
             edges = cast.sides.items() if cast.piece in sure else ()

@@ -17,6 +17,7 @@ from tests.shared import demo
 from tests.suggesting import garment_drafts as drafts
 from tests.suggesting import gusset_drafts as gusseted
 from tests.suggesting import pocket_drafts as pocketed
+from tests.suggesting import same_hand_drafts as same_hand
 from tests.suggesting import tailored_drafts as tailored
 from tests.suggesting import wardrobe_drafts as wardrobe
 from tests.suggesting.roughened import WAYS, kept, layers
@@ -58,6 +59,9 @@ DRAFTED: Mapping[str, Callable[[], PatternSet]] = {
     "sedge_skirt": pocketed.sedge_skirt,
     "reed_leggings": gusseted.reed_leggings,
     "osier_top": gusseted.osier_top,
+    "burdock_shirt": same_hand.burdock_shirt,
+    "lintel_dress": same_hand.lintel_dress,
+    "fennick_skirt": same_hand.fennick_skirt,
 }
 SETS = (*DEMOS, *DRAFTED)
 

@@ -5,13 +5,17 @@ Judged by the names that people wrote in the demo sets.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from propagate.io.garments import known_kinds
+from propagate.pattern.patternset import Relations
 from propagate.suggesting.asking import Asking, titles_told
 from propagate.suggesting.nest import measure_nest
 from propagate.suggesting.nets import recognise_garments
 from tests.suggesting.oracle import asked_all
+from tests.suggesting.same_hand_drafts import burdock_shirt
 from tests.suggesting.test_demo_sets import case
 
 SAME = {
@@ -62,3 +66,18 @@ def test_nothing_is_titled_before_its_piece_is_sure() -> None:
     named = {key.partition(".")[0] for key in once.joined.relations.titles}
     assert named == {span.piece for run in once.answers[0].runs for span in run}
     assert once.undone().joined.relations.titles == {}
+
+
+def test_one_pair_of_edges_is_no_garment() -> None:
+    """After a no to its shoulder a shirt's side is as long as itself still, as an inseam would be.
+
+    What it was called as a shirt is taken back, and it is not called a trouser's.
+    """
+    asking = Asking.begin(replace(burdock_shirt(), relations=Relations()), kinds=known_kinds())
+    while asking.question is not None:
+        side = asking.question.edges == {"front.side", "back.side"}
+        asking = asking.answered("yes" if side else "no")
+    assert [one.word for one in asking.answers].count("yes") == 1
+    assert [one.kind.name for one in asking.garments] == ["a trouser"]
+    words = set(asking.joined.relations.titles.values())
+    assert not words & {"crotch", "inseam", "waist"}
