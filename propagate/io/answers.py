@@ -38,7 +38,7 @@ __all__ = [
 ]
 
 FORMAT = 3
-KINDS = ("seam", "mirror seam", "opening", "stack", "band", "pocket", *CLOSING)
+KINDS = ("seam", "mirror seam", "opening", "stack", "band", "pocket", "seam opening", *CLOSING)
 _KEPT = ("assemblies", "seams", "openings", "stacks", "bands", "seam_openings")
 _WIDEST = {"hip": 2000.0, "allowance": WIDEST_ALLOWANCE_MM}
 """No side is longer; `suggesting.closing` judges by the side that there is."""

@@ -74,11 +74,11 @@ class Answer:
     Attributes
     ----------
     kind : str
-        ``seam``, ``mirror seam``, ``opening``, ``stack``, ``band`` or ``pocket``; last
-        ``blending``, whose runs go along both waists and down both sides to the hip, ``hip``,
-        how far it lies below the waist, ``girths``, ``allowance``; these have no runs; and
-        ``derived``, whose runs are the edges of a piece that lie on another one and those on
-        which they lie.
+        ``seam``, ``mirror seam``, ``opening``, ``stack``, ``band``, ``pocket`` or
+        ``seam opening``; last ``blending``, whose runs go along both waists and down both sides
+        to the hip, ``hip``, how far it lies below the waist, ``girths``, ``allowance``; these
+        have no runs; and ``derived``, whose runs are the edges of a piece that lie on another
+        one and those on which they lie.
     runs : tuple of Run
         As they were shown.
     word : Word

@@ -42,6 +42,10 @@ _ASKED = {
     "stack": "Do these layers lie behind the opening?",
     "band": "Is this the edge of a band, sewn to these one after the other?",
     "pocket": "Is this a pocket in the seam of A and B, with bag C sewn to both?",
+    "seam opening": (
+        "Does this part of the seam stay open, as for a zip, a placket or a slit, so that it keeps "
+        "its length?"
+    ),
 }
 _TWO_BAGS = "Is this a pocket in the seam of A and B, with bag C sewn to A and bag D to B?"
 _NOTHING = "nothing, the zone keeps its length"

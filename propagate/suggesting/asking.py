@@ -119,7 +119,11 @@ class Asking:
             for one in self.found.proposals
             if one.score >= self.least and all(need in openings for need in one.needs)
         ]
-        return tuple(sorted(likely, key=lambda one: self._put_off[one.question]))
+        return tuple(sorted(likely, key=self._say_turn))
+
+    def _say_turn(self, proposal: Proposal) -> tuple[int, bool]:
+        """When it is asked: an opening lies in a seam, which is asked before it."""
+        return self._put_off[proposal.question], proposal.kind == "seam opening"
 
     @property
     def question(self) -> Proposal | None:

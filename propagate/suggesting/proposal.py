@@ -73,7 +73,7 @@ class Proposal:
         The score is no higher.
     """
 
-    kind: Literal["seam", "mirror seam", "opening", "stack", "band", "pocket"]
+    kind: Literal["seam", "mirror seam", "opening", "stack", "band", "pocket", "seam opening"]
     name: str
     runs: tuple[Run, ...]
     prior: float

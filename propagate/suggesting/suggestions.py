@@ -21,6 +21,7 @@ from propagate.suggesting.nets import add_mirrored, propose_nets, put_before, re
 from propagate.suggesting.openings import propose_openings, propose_stacks
 from propagate.suggesting.proposal import LEAST, SEWN, UNSURE, Fact, Proposal, rank_proposals
 from propagate.suggesting.rows import Joint, list_rows
+from propagate.suggesting.seam_openings import propose_seam_openings
 from propagate.suggesting.seam_pockets import propose_seam_pockets
 from propagate.suggesting.seams import propose_seams
 from propagate.suggesting.settled import NOTHING, Known, Settled
@@ -144,6 +145,7 @@ def suggest_beside(nest: Nest, known: Known, garments: Sequence[Garment] = ()) -
     layered = propose_stacks(nest, pocketed, [*settled.openings, *opened])
     bagged = propose_seam_pockets(nest, [*settled.seams, *sewn], settled, copies)
     found = [*opened, *sewn, *bagged, *settled.leave_out([*banded, *mirrored, *layered])]
+    found += propose_seam_openings(nest, found, known.relations, settled)
     return Suggestions(
         nest.pattern,
         tuple(rank_proposals(found)),

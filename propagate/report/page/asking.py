@@ -53,6 +53,10 @@ _SAID: Mapping[Word, tuple[str, str]] = {
     "no": ("n", "No"),
     "later": ("l", "Later"),
 }
+_SAID_OF_OPENING: Mapping[Word, str] = {
+    "yes": "Yes, it stays open",
+    "no": "No, the seam is sewn there",
+}
 _FOLLOWS = (
     "When no question is left, the page that is written then asks what blending sizes goes by, "
     "about the girths of a garment that is known, and the seam allowance where no piece has one."
@@ -119,7 +123,8 @@ def asking_page(asking: Asking) -> str:
         What is answered already is a fact, and is not on the page.
     """
     pattern = asking.likely_named
-    proposals = [one for one in asking.found.proposals if one.score >= asking.least]
+    likely = [one for one in asking.found.proposals if one.score >= asking.least]
+    proposals = sorted(likely, key=lambda one: one.kind == "seam opening")  # last, as everywhere
     questions: list[_Question] = []
     plain: list[dict[str, object]] = []
     for number, one in enumerate(proposals, start=1):
@@ -306,11 +311,13 @@ def _ask_question(
     answers: Mapping[Word, Answer],
 ) -> _Question:
     rivals = asking.found.rivals(proposal)
+    own = _SAID_OF_OPENING if proposal.kind == "seam opening" else {}
+    choices = ((word, *_SAID[word]) for word in WORDS if word in answers)
     return _question_of(
         number,
         asked_of(asking.likely_named, proposal),
         drawn_question(asking.likely_named, proposal),
-        tuple(_Choice(word, *_SAID[word]) for word in WORDS if word in answers),
+        tuple(_Choice(word, key, own.get(word, said)) for word, key, said in choices),
         tuple(k for k, one in enumerate(proposals, start=1) if one in rivals),
         f"{int(100.0 * proposal.score)}",
     )
