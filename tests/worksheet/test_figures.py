@@ -8,6 +8,10 @@ import numpy as np
 import pytest
 import shapely
 
+import propagate
+from propagate.engine.applying import apply_edits
+from propagate.engine.result import Result
+from propagate.io.edits_toml import read_edits
 from propagate.report.lettering import letters_of
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.scene.items import Area, Dot, Line, Role, Scene, Text
@@ -16,7 +20,7 @@ from propagate.report.worksheet.band_figure import BandFigure
 from propagate.report.worksheet.figure import step_figures
 from propagate.report.worksheet.words import Source
 from tests.examples import part_of
-from tests.shared import main_job
+from tests.shared import demo_in_few, main_job
 from tests.worksheet.conftest import outlines_of, sheet_of
 
 NAMES = ("slant_trouser", "scoop_skirt", "lined_skirt", "ferry_shirt", "concert_dress")
@@ -133,3 +137,38 @@ def test_a_line_that_leaves_a_figure_says_to_which_corner() -> None:
         assert tip[1] < min(first[1], last[1])  # both lines go on below
         seams = [shapely.LineString(i.points) for i in scene.of(Role.SEAM) if isinstance(i, Line)]
         assert min(seam.distance(shapely.Point(tip)) for seam in seams) < 1e-6
+
+
+def edited(name: str) -> Result:
+    """A demo set with its file of edits, in the base size."""
+    edits = read_edits(propagate.demo_path(name) / "edits.toml").edits
+    found = apply_edits(demo_in_few(name), edits)
+    return Result(found.pattern, found.records[found.pattern.base])
+
+
+def test_names_of_edges_and_corners_keep_off_hatching() -> None:
+    """The bag's panels are taped on along three sides; beside each there is white paper."""
+    result, fonts = edited("market_bag"), FontBook()
+    source = Source(result, MILLIMETRES)
+    work = next(one for one in sheet_of(result).pieces if one.piece == "back")
+    figures = step_figures(source, work)
+    assert figures is not None
+    ((figure, _),) = figures.drawn(fonts, ROOM)
+    areas = [item for item in figure.scene.items if isinstance(item, Area)]
+    hatched = [shapely.Polygon(a.rings[0], a.rings[1:]) for a in areas if a.role is Role.TAPE_ON]
+    texts = [item for item in figure.scene.items if isinstance(item, Text)]
+    named = [text for text in texts if not re.search(r"\d", text.text)]
+    assert hatched and {"top", "old C", "old D"} <= {text.text for text in named}
+    for text in named:
+        assert not any(area.intersects(box_of(text, fonts)) for area in hatched), text.text
+
+
+def test_a_figure_whose_rows_are_crowded_has_a_page_of_its_own() -> None:
+    """The cap of the shirt's sleeve with 23 rows: 6 mm apart, for letters of 2.3 mm."""
+    result = edited("ferry_shirt")
+    source = Source(result, MILLIMETRES)
+    works = {one.piece: one for one in sheet_of(result).pieces}
+    sleeve, back = (step_figures(source, works[name]) for name in ("sleeve", "back"))
+    assert sleeve is not None and back is not None
+    assert sleeve.is_crowded((182.0, 100.0)) and not sleeve.is_crowded((182.0, 240.0))
+    assert not back.is_crowded((182.0, 140.0))

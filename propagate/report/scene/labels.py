@@ -69,6 +69,8 @@ _OUTSIDE = (0.2, 0.7, *(1.2 + 0.6 * row for row in range(38)))
 """How far from its line a text may lie, in letters."""
 _AROUND = (0.35, 0.8, 1.4, 2.2, 3.2, 4.4, 6.0, 8.0, 10.5, 13.5, 17.0)
 _WAYS = tuple(math.pi * k / 8 for k in range(16))
+_CLOSE = 4
+"""So many of these distances are close enough to be better than a nearer place on hatching."""
 _TIED = 1.6
 """A text farther from what it names, in letters, is tied to it by a thin line."""
 _OWN = 0.5
@@ -157,11 +159,17 @@ class Labels:
             False where there is no room.
         """
         wide = self._width(label)
-        hatched = (self._is_plain,) if self._any_hatched else ()
-        for allowed in (*hatched, self._is_inside):
-            inner = self._beside(points, label, wide, 1.0, _INSIDE, point)
-            if self._put(inner, label, allowed):
+        inner = self._beside(points, label, wide, 1.0, _INSIDE, point)
+        if self._any_hatched:
+            if self._put(inner, label, self._is_plain):
                 return True
+            close = self._beside(points, label, wide, -1.0, _OUTSIDE[:2], point)
+            if not within and self._put(
+                close, label, lambda boxes: self._is_outside(boxes) & self._is_clear(boxes)
+            ):
+                return True
+        if self._put(inner, label, self._is_inside):
+            return True
         if within:
             return False
         outer = self._beside(points, label, wide, -1.0, _OUTSIDE, point)
@@ -174,7 +182,7 @@ class Labels:
         ways = np.stack([np.cos(turns), np.sin(turns)], axis=1)
         reaches = np.array(_AROUND)[:, None, None] * label.size + half
         centres = np.asarray(point) + (ways * reaches).reshape(-1, 2)
-        return self._put(spots_at(centres, label.angle, point), label)
+        return self._put_clear(spots_at(centres, label.angle, point), label, _CLOSE * len(ways))
 
     def ahead(self, point: Array, way: Array, label: Text, *, back: float = 0.0) -> bool:
         """Write along a direction, ahead of a point; else behind it, at least `back` mm."""
@@ -186,7 +194,8 @@ class Labels:
         normal = np.array([-way[1], way[0]])
         centres = point + far.reshape(-1, 1) * way + aside.reshape(-1, 1) * normal
         angle = math.degrees(math.atan2(way[1], way[0]))
-        return self._put(spots_at(centres, angle, point), label)
+        close = _CLOSE * len(_ASIDE) * len(senses)
+        return self._put_clear(spots_at(centres, angle, point), label, close)
 
     def block(
         self,
@@ -255,12 +264,15 @@ class Labels:
         spots = spots_beside(points, _SHARES, off, wide, side)
         return spots if point is None else replace(spots, points=np.tile(point, (spots.count, 1)))
 
-    def _put(
-        self,
-        spots: Spots,
-        label: Text,
-        allowed: Allowed = allow_all,
-    ) -> bool:
+    def _put_clear(self, spots: Spots, label: Text, close: int) -> bool:
+        """Take one of the first spots, that are close, clear of hatching; else any."""
+        if self._any_hatched:
+            first = Spots(spots.centres[:close], spots.angles[:close], spots.points[:close])
+            if self._put(first, label, self._is_clear):
+                return True
+        return self._put(spots, label)
+
+    def _put(self, spots: Spots, label: Text, allowed: Allowed = allow_all) -> bool:
         """Take the first free spot whose tie crosses nothing, else the first free one."""
         second: tuple[int, shapely.Geometry, shapely.Geometry] | None = None
         begin, last = self.tries, MOST_TRIES
@@ -307,8 +319,11 @@ class Labels:
     def _is_inside(self, boxes: Boxes) -> Flags:
         return np.asarray(shapely.contains_properly(self.inside, boxes))
 
+    def _is_clear(self, boxes: Boxes) -> Flags:
+        return np.asarray(~self._hatched.hits(boxes))
+
     def _is_plain(self, boxes: Boxes) -> Flags:
-        return self._is_inside(boxes) & ~self._hatched.hits(boxes)
+        return self._is_inside(boxes) & self._is_clear(boxes)
 
     def _is_outside(self, boxes: Boxes) -> Flags:
         return np.asarray(~shapely.intersects(self.around, boxes))

@@ -39,7 +39,9 @@ Array = npt.NDArray[np.float64]
 
 SCALES = (0.5, 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100)
 _SMALLEST = 12.0
-"""Pieces are left out rather than all drawn smaller than 1:12, if the largest is not alone so."""
+_TOGETHER = 1.6
+"""Pieces are left out rather than all drawn smaller than 1:12, or smaller by more than this than
+the one that changed most is alone."""
 _LEFT_OUT = (Role.LEVEL, Role.CUT, Role.DRILL, Role.LANDMARK, Role.GRAIN, Role.INNER)
 _GAP_MM = 7.0
 _NARROWEST_MM = 36.0
@@ -146,7 +148,7 @@ def compose_lead(
         return None
     cells.sort(key=lambda cell: -(cell.change.added_mm2 + cell.change.trimmed_mm2))
     page = _Page(width, height, letter)
-    most = max(_SMALLEST, page.scale_for(cells[:1]))
+    most = max(_SMALLEST, _TOGETHER * page.scale_for(cells[:1]))
     count = len(cells)
     while count > 1 and page.scale_for(cells[:count]) > most:
         count -= 1

@@ -33,6 +33,8 @@ _WORTH = 1.3
 """Two windows are drawn when they show more by this factor, three when by its square."""
 _ROW_MM = 6.0
 """Rows that are closer on average, all around what is shown, have too little room."""
+_APART_MM, _CROWDED, _FEW = 2.5, 1 / 2, 12
+"""Rows nearer to each other than the first are crowded, if more than a share and a few are so."""
 _ROW_SIZE, _LETTER_SIZE, _MARK_SIZE, _NAME_SIZE = 2.3, 3.4, 2.7, 2.5
 _HEAD_MM = 1.8
 _TRIES = 6
@@ -82,6 +84,12 @@ class _Shown:
         """(n, 2) points that a figure has to show."""
         return np.array([p for w in self.whiskers for p in (w.foot, w.tip)])
 
+    @property
+    def turned_tips(self) -> Array:
+        """(n, 2) points of the new line, one for each row, with the grain upwards."""
+        turn = grain_up(self.source.sized(self.work.piece))
+        return turn.apply(np.array([whisker.tip for whisker in self.whiskers]))
+
     def scene(self, scale: float) -> Scene:
         """Everything but texts, for a drawing of that scale."""
         pair = self.source.compared(self.work.piece)
@@ -120,6 +128,18 @@ class StepFigures:
             for i, part in enumerate(parts)
         ]
 
+    def is_crowded(self, room: tuple[float, float]) -> bool:
+        """Whether in a room of that size many rows lie too near each other for their figures."""
+        parts, size, _ = self._arranged(room)
+        tips = self.shown.turned_tips
+        near = 0
+        for part in parts:
+            own = tips[_is_within(part, tips)] / largest_scale(part, size)
+            apart = np.hypot(*(own[:, None] - own[None, :]).transpose(2, 0, 1))
+            np.fill_diagonal(apart, np.inf)
+            near += int((apart.min(axis=1, initial=np.inf) < _APART_MM).sum())
+        return near > max(_CROWDED * len(tips), _FEW)
+
     def _arranged(self, room: tuple[float, float]) -> _Arranged:
         """The windows, the room of each, and whether they stand beside each other."""
         low = np.min([window[0] for window in self.windows], axis=0)
@@ -130,7 +150,7 @@ class StepFigures:
             found += [
                 (self.windows, _share_of(room, 2, beside), beside) for beside in (True, False)
             ]
-        if self._is_crowded(whole, largest_scale(whole, room)):
+        if self._is_full(whole, largest_scale(whole, room)):
             beside = bool(np.argmax(high - low))
             found += [
                 (_slice_window(whole, count), _share_of(room, count, beside), beside)
@@ -142,7 +162,7 @@ class StepFigures:
         ]
         return found[int(np.argmin(costs))]
 
-    def _is_crowded(self, window: Array, scale: float) -> bool:
+    def _is_full(self, window: Array, scale: float) -> bool:
         """Whether rows stand too close all around what is shown for their figures."""
         around = 2.0 * float((window[1] - window[0]).sum()) / scale
         return around < _ROW_MM * len(self.shown.whiskers)
@@ -200,8 +220,7 @@ def _draw_window(
     def at(xy: Array) -> Array:
         return np.asarray((turn.apply(xy) - window.mean(axis=0)) / scale + middle)
 
-    tips = turn.apply(np.array([whisker.tip for whisker in shown.whiskers]))
-    own = ((tips >= window[0] - _SAME_MM) & (tips <= window[1] + _SAME_MM)).all(axis=1)
+    own = _is_within(window, shown.turned_tips)
     rows = [whisker for whisker, shows in zip(shown.whiskers, own, strict=True) if shows]
     tries: list[tuple[int, int, int, Scene]] = []
     for number in range(_TRIES):
@@ -312,6 +331,12 @@ def _windows_of(points: Array) -> list[Array]:
         groups = [points]
     boxes = [np.array([group.min(axis=0), group.max(axis=0)]) for group in groups]
     return sorted(boxes, key=lambda box: (-box[1][1], box[0][0]))
+
+
+def _is_within(window: Array, points: Array) -> npt.NDArray[np.bool_]:
+    """Tell of each point whether a window shows it."""
+    inside = (points >= window[0] - _SAME_MM) & (points <= window[1] + _SAME_MM)
+    return np.asarray(inside.all(axis=1))
 
 
 def _slice_window(window: Array, count: int) -> tuple[Array, ...]:

@@ -54,6 +54,8 @@ _MOST_MM = 165.0
 _LEAST_MM = 60.0
 _ALONE_MM, _LARGE_MM = 80.0, 150.0
 """Where tables leave less than the first, a figure has the second and they go on overleaf."""
+_HEADING_MM = 25.0
+"""Of a page that crowded figures have for themselves, what the heading of the step takes."""
 _AIR_MM = 3.0
 _TABLE_MM = 18.0
 _SMALLER = 1.6
@@ -113,7 +115,7 @@ def _figure_room(flow: Flow, one: _Laid, after: _Laid | None) -> float:
         return 0.0
     fresh = Flow(flow.fonts, flow.paper)
     page = fresh.y - fresh.bottom
-    best, tall = one.figures.fitted((flow.width, _room_alone(page, one)))
+    best, tall = one.figures.fitted((flow.width, _room_alone(flow.width, page, one)))
     left = flow.y - flow.bottom - one.text_mm - _AIR_MM
     begun = flow.y < fresh.y
     if tall <= left:
@@ -128,14 +130,19 @@ def _figure_room(flow: Flow, one: _Laid, after: _Laid | None) -> float:
     room = (flow.width, shared)
     if shared < _LEAST_MM or one.figures.fitted(room)[0] > best * _SMALLER:
         return tall
-    other = after.figures.fitted((flow.width, _room_alone(page, after)))[0]
+    other = after.figures.fitted((flow.width, _room_alone(flow.width, page, after)))[0]
     return shared if after.figures.fitted(room)[0] <= other * _SMALLER else tall
 
 
-def _room_alone(page: float, one: _Laid) -> float:
+def _room_alone(width: float, page: float, one: _Laid) -> float:
     """Return room for the figures of a step that has a page for itself."""
-    left = page - one.text_mm - _AIR_MM
-    return min(left if left >= _ALONE_MM else _LARGE_MM, _MOST_MM)
+    left = min(page - one.text_mm - _AIR_MM, _MOST_MM)
+    if left < _ALONE_MM:
+        left = _LARGE_MM
+    figures = one.figures
+    if isinstance(figures, StepFigures) and figures.is_crowded((width, left)):
+        return max(left, page - _HEADING_MM)
+    return left
 
 
 def _draw_figures(
