@@ -103,14 +103,13 @@ def _next_question(closing: Closing, again: bool) -> _Ask | None:
 
 def _ask_joining(asking: Asking, picture: Drawer | None) -> Answer | _Other:
     from propagate.report.asking_picture import drawn_question
-    from propagate.report.asking_text import asked_of, question_lines
+    from propagate.report.asking_text import asked_of
 
-    question = asking.question
+    question, pattern = asking.question, asking.joined
     assert question is not None
-    number = _count_answers(asking) + 1
-    asked, pattern = asked_of(asking.joined, question), asking.joined
-    file = "" if picture is None else picture(asked, number, drawn_question(pattern, question))
-    say_lines(question_lines(asked, number, len(asking.open), file))
+    asked = asked_of(pattern, question)
+    draw = partial(drawn_question, pattern, question)
+    _tell_question(asking, asked, len(asking.open), picture, draw)
     said = _ask_for_word(asked)
     if said == "undo" or said == "stop":
         return said
@@ -119,13 +118,12 @@ def _ask_joining(asking: Asking, picture: Drawer | None) -> Answer | _Other:
 
 def _ask_blending(closing: Closing, picture: Drawer | None) -> Answer | _Other:
     from propagate.report.asking_picture import draw_blending
-    from propagate.report.asking_text import asked_of_blending, question_lines
+    from propagate.report.asking_text import asked_of_blending
 
     pattern, way = closing.asking.joined, closing.open[0]
-    number = _count_answers(closing.asking) + 1
     asked = asked_of_blending(pattern, way)
-    file = "" if picture is None else picture(asked, number, draw_blending(pattern, way))
-    say_lines(question_lines(asked, number, len(closing.open), file))
+    draw = partial(draw_blending, pattern, way)
+    _tell_question(closing.asking, asked, len(closing.open), picture, draw)
     said = _ask_for_word(asked)
     if said == "undo" or said == "stop":
         return said
@@ -134,13 +132,11 @@ def _ask_blending(closing: Closing, picture: Drawer | None) -> Answer | _Other:
 
 def _ask_hip(closing: Closing, found: SideSeam, picture: Drawer | None) -> Answer | _Other:
     from propagate.report.asking_picture import draw_side
-    from propagate.report.asking_text import asked_of_hip, question_lines
+    from propagate.report.asking_text import asked_of_hip
 
     pattern = closing.asking.joined
-    number = _count_answers(closing.asking) + 1
-    asked = asked_of_hip(pattern, found)
-    file = "" if picture is None else picture(asked, number, draw_side(pattern, found))
-    say_lines(question_lines(asked, number, 0, file))
+    draw = partial(draw_side, pattern, found)
+    _tell_question(closing.asking, asked_of_hip(pattern, found), 0, picture, draw)
     return _ask_length("hip", "a distance, n no", found.holds, found.ends)
 
 
@@ -148,13 +144,10 @@ def _ask_girths(closing: Closing, picture: Drawer | None) -> Answer | _Other:
     from propagate.pattern.answers import Answer
     from propagate.report.asking_girths import asked_of_girths
     from propagate.report.asking_picture import draw_girths
-    from propagate.report.asking_text import question_lines
 
     pattern, found = closing.asking.joined, closing.girths
-    number = _count_answers(closing.asking) + 1
     asked = asked_of_girths(pattern, found)
-    file = "" if picture is None else picture(asked, number, draw_girths(pattern, found))
-    say_lines(question_lines(asked, number, 0, file))
+    _tell_question(closing.asking, asked, 0, picture, partial(draw_girths, pattern, found))
     said = _ask_for_word(asked)
     return said if said == "undo" or said == "stop" else Answer("girths", (), said)
 
@@ -171,14 +164,12 @@ def _ask_allowance(_: Drawer | None) -> Answer | _Other:
 
 def _ask_tracing(closing: Closing, picture: Drawer | None) -> Answer | _Other:
     from propagate.report.asking_picture import draw_tracing
-    from propagate.report.asking_text import question_lines
     from propagate.report.tracing_text import asked_of_tracing
 
     pattern, found = closing.asking.joined, closing.tracings[0]
-    number = _count_answers(closing.asking) + 1
     asked = asked_of_tracing(pattern, found)
-    file = "" if picture is None else picture(asked, number, draw_tracing(pattern, found))
-    say_lines(question_lines(asked, number, len(closing.tracings), file))
+    draw = partial(draw_tracing, pattern, found)
+    _tell_question(closing.asking, asked, len(closing.tracings), picture, draw)
     said = _ask_for_word(asked)
     return said if said == "undo" or said == "stop" else closing.answer_tracing(found, said)
 
@@ -209,6 +200,21 @@ def _ask_length(
 def _ask_undo(_: Drawer | None) -> _Other:
     say_lines(["", "No question is left."])
     return ask_for("u undo, s stop", lambda word: "undo" if word in ("u", "undo") else None)
+
+
+def _tell_question(
+    asking: Asking,
+    asked: Asked,
+    left: int,
+    picture: Drawer | None,
+    draw: Callable[[], Drawn],
+) -> None:
+    """Say a question by its number, and draw it where pictures are wanted; `left` are like it."""
+    from propagate.report.asking_text import question_lines
+
+    number = _count_answers(asking) + 1
+    file = "" if picture is None else picture(asked, number, draw())
+    say_lines(question_lines(asked, number, left, file))
 
 
 def _ask_for_word(asked: Asked) -> Word | _Other:

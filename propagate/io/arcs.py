@@ -16,6 +16,9 @@ Point = tuple[float, float]
 
 _STEP = math.pi / 8
 """A cubic curve stands for no more of an arc."""
+_FLATTEST = 1e-9
+"""Half the chord of an arc in parts of its radius, below which digits are lost and it is straight:
+it bends by less than a billionth of its length."""
 
 
 @dataclass(frozen=True)
@@ -59,12 +62,29 @@ def _turn_point(x: float, y: float, angle: float) -> Point:
 def find_arc(
     start: Point, radii: Point, tilt: float, large: bool, rising: bool, end: Point
 ) -> Arc | None:
-    """Return the centre form of an arc from its end point form; None where it is straight."""
+    """Return the centre form of an arc from its end point form; None where it is straight.
+
+    So is one that is too large, or whose ends are too near, for its bend to be told from a line:
+    the numbers of a damaged file may be anything.
+    """
+    try:
+        arc = _find_centre(start, radii, tilt, large, rising, end)
+    except (OverflowError, ZeroDivisionError):
+        return None
+    told = arc is not None and math.isfinite(math.fsum((*arc.centre, *arc.radii, arc.sweep)))
+    return arc if told else None
+
+
+def _find_centre(
+    start: Point, radii: Point, tilt: float, large: bool, rising: bool, end: Point
+) -> Arc | None:
     rx, ry = abs(radii[0]), abs(radii[1])
     if rx == 0.0 or ry == 0.0 or start == end:
         return None
     x, y = _turn_point((start[0] - end[0]) / 2, (start[1] - end[1]) / 2, -tilt)
     size = math.hypot(x / rx, y / ry)
+    if size < _FLATTEST and not large:
+        return None
     if size > 1.0:
         rx, ry = rx * size, ry * size
     rest = rx**2 * y**2 + ry**2 * x**2

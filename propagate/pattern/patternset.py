@@ -128,6 +128,16 @@ class Relations:
         one = set(pieces)
         return len(one) > 1 and any(one <= set(alike.pieces) for alike in self.alike.values())
 
+    def lead_of(self, silhouette: str) -> str:
+        """The piece by which a silhouette is known: the lead of an assembly, else the piece."""
+        assembly = self.assemblies.get(silhouette)
+        return silhouette if assembly is None else assembly.lead
+
+    @cached_property
+    def mouth_marks(self) -> frozenset[str]:
+        """``PIECE.LANDMARK`` of the marks between which seams are left open for a pocket."""
+        return frozenset[str]().union(*(one.marks for one in self.seam_openings.values()))
+
     @cached_property
     def stack_of(self) -> Mapping[str, Stack]:
         """Opening name to the stack that lies behind it."""

@@ -45,10 +45,9 @@ def unit_problems(pattern: PatternSet, drawn: Sequence[Drawn]) -> Iterator[str]:
         )
         return
     of_size = {(item.piece, item.size): item for item in sound}
-    assemblies = pattern.relations.assemblies
     base_first = sorted(pattern.sizes, key=lambda size: size != pattern.base)
     for girth, size in product(pattern.relations.girths.values(), base_first):
-        leads = [assemblies[s].lead if s in assemblies else s for s in girth.silhouettes]
+        leads = [pattern.relations.lead_of(name) for name in girth.silhouettes]
         widths = [
             _rough_width(item, girth.level)
             for lead in leads

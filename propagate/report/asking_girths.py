@@ -49,8 +49,7 @@ def _say_place(pattern: PatternSet, found: FoundGirth) -> str:
     whats = [what for what, _ in found.parts]
     if found.girth.level is None:
         return list_words([say_run(pattern, what) for what in whats if not isinstance(what, str)])
-    held = pattern.relations.assemblies
-    pieces = [held[name].lead if name in held else name for name in found.girth.silhouettes]
+    pieces = [pattern.relations.lead_of(name) for name in found.girth.silhouettes]
     across = list_words([in_sentence(piece_title(pattern, piece)) for piece in pieces])
     if found.place:
         return f"across {across}, {MILLIMETRES.said(found.below)} below the {found.place}"

@@ -125,8 +125,8 @@ def draw_girths(pattern: PatternSet, found: Sequence[FoundGirth]) -> Drawn:
     """Compose the pieces on which girths are measured: along edges, and on levels."""
     marked = [(one.girth.name, 0, run) for one in found for run in one.girth.runs]
     levels = [one.girth.level for one in found if one.girth.level is not None]
-    held, across = pattern.relations.assemblies, [s for one in found for s in one.girth.silhouettes]
-    leads = [held[name].lead if name in held else name for name in across]
+    across = [name for one in found for name in one.girth.silhouettes]
+    leads = [pattern.relations.lead_of(name) for name in across]
     return _draw_marked(put_girths(pattern, found), marked, ends=False, levels=levels, also=leads)
 
 

@@ -75,6 +75,30 @@ def test_arc_lies_on_its_circle(large: int, rising: int) -> None:
     assert turns == ()
 
 
+@pytest.mark.parametrize(
+    "arc",
+    [
+        "1e200 1e200 0 0 1 10 0",
+        "1e153 1e153 0 0 1 10 0",
+        "1e30 1e30 0 0 1 10 0",
+        "1e200 1e200 0 1 1 10 0",
+        "1e-300 1 0 0 1 10 0",
+        "1e-320 1 0 0 1 10 0",
+        "1e12 1e12 0 0 0 10 0",
+    ],
+)
+def test_an_arc_beyond_all_drawings_is_the_line_between_its_ends(arc: str) -> None:
+    points, _ = flatten_path(f"M0 0A{arc}")
+    assert points.tolist() == [[0, 0], [10, 0]]
+
+
+def test_a_circle_whose_ends_nearly_meet_is_whole() -> None:
+    points, _ = flatten_path("M0 0A50 50 0 1 1 1e-6 0")
+    assert float(np.hypot(*np.diff(points, axis=0).T).sum()) == pytest.approx(
+        2 * math.pi * 50, rel=1e-3
+    )
+
+
 def _turning(points: np.ndarray) -> float:
     d = np.diff(points, axis=0)
     return float((d[:-1, 0] * d[1:, 1] - d[:-1, 1] * d[1:, 0]).sum())

@@ -36,8 +36,7 @@ def follow_mouths(state: State, seam: Seam) -> None:
 
     Those keep their place whatever is drawn, so that they do not go along with the line.
     """
-    openings = state.pattern.relations.seam_openings.values()
-    kept = frozenset[str]().union(*(opening.marks for opening in openings))
+    kept = state.pattern.relations.mouth_marks
     _follow_pairs(state, seam, [pair for pair in seam.notches if kept & {*pair} == {pair[0]}])
 
 

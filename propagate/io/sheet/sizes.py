@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, permutations
 
 import shapely
 
@@ -158,7 +158,7 @@ def _tell_ranges(
         looks = _find_nested(rings)
         if len(looks) > 2 or (
             len(looks) == 2
-            and not any(are_seams_in_cuts(rings[a], rings[b]) for a, b in _both(looks))
+            and not any(are_seams_in_cuts(rings[a], rings[b]) for a, b in permutations(looks))
         ):
             nested[layer] = looks
     if not nested:
@@ -178,11 +178,6 @@ def _tell_ranges(
         file=sheet.source,
     )
     return True
-
-
-def _both(looks: Sequence[LookKey]) -> list[tuple[LookKey, LookKey]]:
-    """Two looks either way round."""
-    return [(looks[0], looks[1]), (looks[1], looks[0])]
 
 
 def _find_nested(rings: Mapping[LookKey, Sequence[Ring]]) -> list[LookKey]:

@@ -20,8 +20,6 @@ __all__ = ["Ring", "find_rings", "find_outermost"]
 
 SMALLEST_SIDE_MM = 8.0  # a closed line smaller than this is a mark and no outline
 SMALLEST_AREA_MM2 = 1e-3
-
-
 MARK_MM = 20.0
 """A closed line no larger than this is a mark."""
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 from markupsafe import Markup
 
 from propagate.pattern.answers import WORDS, Answer, Word, question_of
+from propagate.pattern.runs import Run
 from propagate.pattern.titles import list_words
 from propagate.report.asking_girths import asked_of_girths
 from propagate.report.asking_picture import (
@@ -57,6 +58,7 @@ _SAID_OF_OPENING: Mapping[Word, str] = {
     "yes": "Yes, it stays open",
     "no": "No, the seam is sewn there",
 }
+_PLAIN_WORDS: tuple[Word, ...] = ("yes", "no", "later")
 _FOLLOWS = (
     "When no question is left, the page that is written then asks what blending sizes goes by, "
     "about the girths of a garment that is known, and the seam allowance where no piece has one."
@@ -122,46 +124,13 @@ def asking_page(asking: Asking) -> str:
     asking : Asking
         What is answered already is a fact, and is not on the page.
     """
-    pattern = asking.likely_named
-    likely = [one for one in asking.found.proposals if one.score >= asking.least]
-    proposals = sorted(likely, key=lambda one: one.kind == "seam opening")  # last, as everywhere
-    questions: list[_Question] = []
-    plain: list[dict[str, object]] = []
-    for number, one in enumerate(proposals, start=1):
-        other = asking.turned.get(question_of(one.kind, one.runs))
-        answers: dict[Word, Answer] = {}
-        for word in WORDS:
-            said = other if word == "turned" else one
-            if said is not None:
-                answers[word] = asking.said(said, word)
-        question = _ask_question(asking, number, one, proposals, answers)
-        turned = answers["turned"].runs if other is not None else ()
-        questions.append(question)
-        plain.append(  # what the script needs to save an answer
-            {
-                "kind": one.kind,
-                "runs": [[str(span) for span in run] for run in one.runs],
-                "turned": [[str(span) for span in run] for run in turned],
-                "text": {word: answer.text for word, answer in answers.items() if answer.text},
-                "title": clean_text(question.asked.title),
-                "rivals": list(question.rivals),
-            }
-        )
-    closing = Closing(asking)
-    asks_last = not questions
+    pattern, closing = asking.likely_named, Closing(asking)
+    asked = list(_ask_joinings(asking))
+    asks_last = not asked
     if asks_last:
-        for question in _ask_blending(closing):
-            questions.append(question)
-            way = closing.open[len(questions) - 1]
-            runs = [[str(span) for span in run] for run in way.runs]
-            plain.append(_write_last("blending", runs, question))
-        if closing.girths:
-            questions.append(_ask_girths(closing, len(questions) + 1))
-            plain.append(_write_last("girths", [], questions[-1]))
-        for tracing in closing.tracings:
-            questions.append(_ask_tracing(asking, tracing, len(questions) + 1))
-            runs = [[str(span) for span in run] for run in tracing.runs]
-            plain.append(_write_last("derived", runs, questions[-1]))
+        asked = list(_ask_last(closing))
+    questions = [question for question, _ in asked]
+    plain = [row for _, row in asked]
     lengths = _ask_lengths(closing, len(plain)) if asks_last else []
     plain += [
         {
@@ -198,27 +167,68 @@ def asking_page(asking: Asking) -> str:
     )
 
 
-def _write_last(kind: str, runs: list[list[str]], question: _Question) -> dict[str, object]:
-    """What the script needs to save an answer to what is asked last."""
+def _ask_joinings(asking: Asking) -> Iterator[tuple[_Question, dict[str, object]]]:
+    """Ask about everything that is proposed, with what the script needs to save an answer."""
+    likely = [one for one in asking.found.proposals if one.score >= asking.least]
+    proposals = sorted(likely, key=lambda one: one.kind == "seam opening")  # last, as everywhere
+    for number, one in enumerate(proposals, start=1):
+        other = asking.turned.get(question_of(one.kind, one.runs))
+        answers: dict[Word, Answer] = {}
+        for word in WORDS:
+            said = other if word == "turned" else one
+            if said is not None:
+                answers[word] = asking.said(said, word)
+        question = _ask_question(asking, number, one, proposals, answers)
+        turned = answers["turned"].runs if other is not None else ()
+        text = {word: answer.text for word, answer in answers.items() if answer.text}
+        yield question, _write_plain(one.kind, question, one.runs, turned, text)
+
+
+def _ask_last(closing: Closing) -> Iterator[tuple[_Question, dict[str, object]]]:
+    """Ask what is asked last and answered by a word, with what the script needs to save it."""
+    number = 0
+    for way, question in zip(closing.open, _ask_blending(closing), strict=True):
+        number += 1
+        yield question, _write_plain("blending", question, way.runs, way.runs, {})
+    if closing.girths:
+        number += 1
+        question = _ask_girths(closing, number)
+        yield question, _write_plain("girths", question, (), (), {})
+    for tracing in closing.tracings:
+        number += 1
+        question = _ask_tracing(closing, tracing, number)
+        yield question, _write_plain("derived", question, tracing.runs, tracing.runs, {})
+
+
+def _write_plain(
+    kind: str,
+    question: _Question,
+    runs: Sequence[Run],
+    turned: Sequence[Run],
+    text: Mapping[Word, str],
+) -> dict[str, object]:
     return {
         "kind": kind,
-        "runs": runs,
-        "turned": runs,
-        "text": {},
+        "runs": [[str(span) for span in run] for run in runs],
+        "turned": [[str(span) for span in run] for run in turned],
+        "text": text,
         "title": clean_text(question.asked.title),
         "rivals": list(question.rivals),
     }
 
 
-def _ask_tracing(asking: Asking, tracing: Tracing, number: int) -> _Question:
-    pattern = asking.likely_named
-    asked = asked_of_tracing(pattern, tracing)
-    choices = tuple(
-        _Choice(word, _SAID[word][0], _SAID_OF_TRACING.get(word, _SAID[word][1]))
-        for word in WORDS
-        if word != "turned"
-    )
-    return _question_of(number, asked, draw_tracing(pattern, tracing), choices, ())
+def _list_choices(
+    words: Iterable[Word], own: Mapping[Word, str] | None = None, other: str = ""
+) -> tuple[_Choice, ...]:
+    """The words that answer a question, with their keys; `own` are said otherwise there."""
+    said = {word: key_and_text[1] for word, key_and_text in _SAID.items()} | dict(own or {})
+    return tuple(_Choice(word, _SAID[word][0], said[word].format(other)) for word in words)
+
+
+def _ask_tracing(closing: Closing, tracing: Tracing, number: int) -> _Question:
+    pattern = closing.asking.likely_named
+    asked, drawn = asked_of_tracing(pattern, tracing), draw_tracing(pattern, tracing)
+    return _question_of(number, asked, drawn, _list_choices(_PLAIN_WORDS, _SAID_OF_TRACING), ())
 
 
 def _ask_blending(closing: Closing) -> Iterator[_Question]:
@@ -226,27 +236,19 @@ def _ask_blending(closing: Closing) -> Iterator[_Question]:
     pattern, ways = closing.asking.likely_named, closing.open
     for number, way in enumerate(ways, start=1):
         asked = asked_of_blending(pattern, way)
-        choices = tuple(
-            _Choice(word, _SAID[word][0], _SAID_LAST.get(word, _SAID[word][1]).format(asked.other))
-            for word in WORDS
-        )
         yield _question_of(
             number,
             asked,
             draw_blending(pattern, way),
-            choices,
+            _list_choices(WORDS, _SAID_LAST, asked.other),
             tuple(k for k in range(1, len(ways) + 1) if k != number),
         )
 
 
 def _ask_girths(closing: Closing, number: int) -> _Question:
     pattern, found = closing.asking.likely_named, closing.girths
-    words: tuple[Word, ...] = ("yes", "no", "later")
-    choices = tuple(
-        _Choice(word, _SAID[word][0], _SAID_LAST.get(word, _SAID[word][1])) for word in words
-    )
     asked, drawn = asked_of_girths(pattern, found), draw_girths(pattern, found)
-    return _question_of(number, asked, drawn, choices, ())
+    return _question_of(number, asked, drawn, _list_choices(_PLAIN_WORDS, _SAID_LAST), ())
 
 
 def _ask_lengths(closing: Closing, before: int) -> list[_Length]:
@@ -257,19 +259,15 @@ def _ask_lengths(closing: Closing, before: int) -> list[_Length]:
         drawn, asked = draw_side(pattern, seam), asked_of_hip(pattern, seam)
         question = _question_of(before + 1, asked, drawn, (), ())
         least, most, such_as = SIDE_ENDS_MM, seam.shortest - SIDE_ENDS_MM, "200mm, 20cm or 8in"
-        found.append(
-            _Length(
-                "hip", question, "This far", "It cannot be told", such_as, seam.ends, least, most
-            )
-        )
+        found.append(_Length("hip", question, "This far", _NO_HIP, such_as, seam.ends, least, most))
     if closing.wants_allowance:
         asked = Asked("Seam allowance", ASKED_ALLOWANCE, (), (), (), (), None, False)
         question = _Question(f"q{before + len(found) + 1}", asked, None, None, (), ())
         expected = f"a width of at most {WIDEST_ALLOWANCE_MM:g} mm"
-        none, such_as = "None: leave all as it is", "10mm, 1cm or 5/8in"
+        such_as = "10mm, 1cm or 5/8in"
         most = WIDEST_ALLOWANCE_MM
         found.append(
-            _Length("allowance", question, "This wide", none, such_as, expected, 0.0, most)
+            _Length("allowance", question, "This wide", _NO_WIDTH, such_as, expected, 0.0, most)
         )
     return found
 
@@ -312,12 +310,11 @@ def _ask_question(
 ) -> _Question:
     rivals = asking.found.rivals(proposal)
     own = _SAID_OF_OPENING if proposal.kind == "seam opening" else {}
-    choices = ((word, *_SAID[word]) for word in WORDS if word in answers)
     return _question_of(
         number,
         asked_of(asking.likely_named, proposal),
         drawn_question(asking.likely_named, proposal),
-        tuple(_Choice(word, key, own.get(word, said)) for word, key, said in choices),
+        _list_choices((word for word in WORDS if word in answers), own),
         tuple(k for k, one in enumerate(proposals, start=1) if one in rivals),
         f"{int(100.0 * proposal.score)}",
     )

@@ -121,12 +121,9 @@ def _rank_pieces(
     subject: Subject, groups: Mapping[str, Sequence[Join]], ends: Mapping[str, Sequence[str]]
 ) -> dict[str, int]:
     """Rank every piece by its joins from the pieces that lead; the unjoined come last."""
-    plan = subject.pattern.relations.blend
-    assemblies = subject.pattern.relations.assemblies
-    roots = []
-    if plan is not None:
-        names = [main.silhouette for main in plan.mains]
-        roots = [assemblies[n].lead if n in assemblies else n for n in names]
+    held = subject.pattern.relations
+    mains = () if held.blend is None else held.blend.mains
+    roots = [held.lead_of(main.silhouette) for main in mains]
     ranks = dict.fromkeys((name for name in roots if name in subject.ids), 0)
     leads = [p for group in groups.values() for join in group for p in join.lead]
     follows = {p for group in groups.values() for join in group for p in join.follow}
