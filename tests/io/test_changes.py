@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from propagate.errors import EditError
 from propagate.io.changes import list_changes, put_back
+from propagate.pattern.answers import Change
 from tests.examples import examples
 
 lines = st.lists(st.sampled_from(["a", "b", "", "[seam]", "ä = 1", "c\r", "\u2028"]), max_size=12)
@@ -46,3 +47,15 @@ def test_what_is_not_there_as_it_was_written_is_told(now: bytes) -> None:
 
 def test_a_new_file_cannot_be_told_by_lines() -> None:
     assert list_changes({"new.json": (None, b"{}\n"), "set.toml": (b"a\n", b"b\n")}) == ()
+
+
+def test_lines_are_looked_for_and_no_ends_of_lines() -> None:
+    now = b"my_upper = 2\nupper = 2\n"
+    back = put_back({"set.toml": now}, [Change("set.toml", "", "upper = 2\n")])
+    assert back == {"set.toml": b"my_upper = 2\n"}
+
+
+def test_places_that_share_a_line_are_not_put_back() -> None:
+    changes = [Change("set.toml", "x\n", "a\nb\n"), Change("set.toml", "y\n", "b\nc\n")]
+    with pytest.raises(EditError, match="two places that were written meet"):
+        put_back({"set.toml": b"a\nb\nc\n"}, changes)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+from decimal import ROUND_HALF_EVEN, Decimal
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +20,7 @@ from propagate.io.pdf.read import read_sheet_of_pdf
 from propagate.io.pdf.rounding import round_all
 from propagate.io.pdf.tile_levels import find_levels
 from propagate.io.report import ReportNotes
+from propagate.tolerances import DECIMALS
 from tests.examples import examples
 from tests.io.pdf.drafts import by_reportlab, nested, plain_pdf
 
@@ -37,6 +39,20 @@ def test_rounded_at_once_as_one_by_one(lines: list[list[tuple[float, float]]]) -
         else:
             assert alone is not None
             assert Polyline(found, False).to_chain() == alone
+
+
+@examples(200)
+@given(st.lists(st.tuples(*2 * [st.integers(-(10**9), 10**9)]), min_size=2, max_size=8))
+def test_what_lies_half_between_two_decimals_is_rounded_by_its_exact_value(
+    halves: list[tuple[int, int]],
+) -> None:
+    """Numbers whose last decimals are 5: judged by decimal arithmetic, which loses nothing."""
+    points = np.array(halves) / 10.0**DECIMALS + 0.5 / 10.0**DECIMALS
+    (found,) = round_all([points], -1.0)
+    assert found is not None
+    step = Decimal(1).scaleb(-DECIMALS)
+    exact = [[float(Decimal(v).quantize(step, ROUND_HALF_EVEN)) for v in p] for p in points]
+    assert found.tolist() == exact
 
 
 @examples(100)
