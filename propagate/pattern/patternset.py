@@ -134,8 +134,8 @@ class Relations:
         return silhouette if assembly is None else assembly.lead
 
     @cached_property
-    def mouth_marks(self) -> frozenset[str]:
-        """``PIECE.LANDMARK`` of the marks between which seams are left open for a pocket."""
+    def seam_opening_marks(self) -> frozenset[str]:
+        """``PIECE.LANDMARK`` of the marks of openings in seams, as for a pocket."""
         return frozenset[str]().union(*(one.marks for one in self.seam_openings.values()))
 
     @cached_property

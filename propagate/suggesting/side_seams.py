@@ -145,7 +145,7 @@ class SideWay:
         The notches of a pocket in the seam say where it lies, and nothing else.
         """
         leads = {side.lead for side in self.sides}
-        mouths = pattern.relations.mouth_marks
+        mouths = pattern.relations.seam_opening_marks
         for pair in self.seam.notches:
             marks = dict(mark.split(".", 1) for mark in pair)
             if set(marks) == leads and mouths.isdisjoint(pair):

@@ -36,7 +36,7 @@ def follow_mouths(state: State, seam: Seam) -> None:
 
     Those keep their place whatever is drawn, so that they do not go along with the line.
     """
-    kept = state.pattern.relations.mouth_marks
+    kept = state.pattern.relations.seam_opening_marks
     _follow_pairs(state, seam, [pair for pair in seam.notches if kept & {*pair} == {pair[0]}])
 
 
