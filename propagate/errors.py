@@ -7,6 +7,7 @@ ends with.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 
 __all__ = [
@@ -96,8 +97,8 @@ class UnknownName(PropagateError, KeyError):
 
     def __init__(self, what: str, name: str, known: Sequence[str], where: str = "") -> None:
         self.what, self.name, self.known = what, name, tuple(known)
-        near = nearest_names(name, known)
         place = f" in {where}" if where else ""
+        near = nearest_names(name, known)
         cure = f"did you mean {near}?" if near else f"known: {', '.join(known) or 'none'}"
         self.message = f"no {what} '{name}'{place}; {cure}"
         super().__init__(self.message)
@@ -135,7 +136,17 @@ class OutputError(PropagateError, OSError):
 
 
 def nearest_names(name: str, known: Sequence[str], count: int = 3) -> str:
-    """Return up to `count` names like `name`, quoted and joined for a message."""
+    """Return up to `count` names like `name`, quoted and joined for a message.
+
+    Of numbers the ones on either side of it: as words 43 is as like 48 as 42.  A word of which
+    only half the letters are in another one is not like it: `side` and `shoulder`.
+    """
+    if all(text.replace(".", "", 1).isdecimal() for text in (name, *known)):
+        numbers = sorted(known, key=float)
+        after = bisect_left(numbers, float(name), key=float)
+        same = float(numbers[after]) == float(name) if after < len(numbers) else False
+        around = numbers[after : after + 1] if same else numbers[max(after - 1, 0) : after + 1]
+        return " or ".join(f"'{text}'" for text in around)
     from difflib import get_close_matches  # only who made a mistake waits for it
 
-    return ", ".join(f"'{n}'" for n in get_close_matches(name, list(known), n=count, cutoff=0.5))
+    return ", ".join(f"'{n}'" for n in get_close_matches(name, list(known), n=count, cutoff=0.51))

@@ -17,7 +17,7 @@ from propagate.pattern.answers import reverse_run
 from propagate.pattern.relations import Band, Run, Seam, Span, Zone
 from propagate.suggesting.claims import claim_spans
 from propagate.suggesting.nest import EdgeMeasure, Nest, Place
-from propagate.suggesting.proposal import LEAST, PRIOR, Fact, Proposal, rank_proposals
+from propagate.suggesting.proposal import LEAST, PRIOR, Fact, Proposal, rank_proposals, say_gap
 from propagate.suggesting.rows import Joint, Row
 from propagate.values import dataclass
 
@@ -186,7 +186,7 @@ def _judge_fits(
     gap = max(best[k].gap for k in fitted)
     words = (
         f"{len(fitted)} of {len(best)} zones have the length of a run in every size, within "
-        f"{gap:.2f} mm; {len(graded)} of them are graded"
+        f"{say_gap(gap)}; {len(graded)} of them are graded"
     )
     facts = [Fact(min(1.5 * len(graded) + 0.3 * (len(fitted) - len(graded)), 5.0), words)]
     chain = sum(meeting.joins(a, b) for a, b in pairwise(best))

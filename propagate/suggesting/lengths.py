@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.suggesting.nest import Nest
-from propagate.suggesting.proposal import Fact
+from propagate.suggesting.proposal import Fact, say_gap
 from propagate.suggesting.rows import Row
 
 __all__ = ["count_doublings", "find_candidates", "judge_lengths", "tell_ease"]
@@ -131,7 +131,9 @@ def judge_lengths(nest: Nest, lead: Row, follow: Row, rivals: int) -> list[Fact]
     count = len(differ)
     low, high = float(lead.lengths.min()), float(lead.lengths.max())
     sizes = f"in all {count} sizes" if count > 1 else "in the one size"
-    words = f"the lengths agree within {worst:.2f} mm {sizes} ({low:.1f} to {high:.1f} mm)"
+    least, most = f"{low:.1f}", f"{high:.1f}"
+    lengths = least if least == most else f"{least} to {most}"
+    words = f"the lengths agree within {say_gap(worst)} {sizes} ({lengths} mm)"
     if worst > CLOSE_MM:
         words = f"the lengths differ by {worst:.1f} mm"
     if worst <= AGREE_MM:
@@ -147,7 +149,9 @@ def judge_lengths(nest: Nest, lead: Row, follow: Row, rivals: int) -> list[Fact]
         doublings = count_doublings(moved, spread)
         if worst > CLOSE_MM and doublings >= 1.0:
             # They make up for a difference in length: it is ease, most likely.
-            text = f"the steps are uneven by {moved:.1f} mm and yet the same within {spread:.2f} mm"
+            text = (
+                f"the steps are uneven by {moved:.1f} mm and yet the same within {say_gap(spread)}"
+            )
             facts.append(Fact(min(doublings, 6.0) / 3, text))
     if rivals:
         many = f"more than {MOST_RIVALS}" if rivals > MOST_RIVALS else str(rivals)
@@ -174,5 +178,7 @@ def _judge_grading(nest: Nest, lead: Row, follow: Row) -> Fact:
     if doublings < 1.0:
         words = f"the grading differs by {spread:.2f} mm where it moves {moved:.2f} mm"
         return Fact(max(doublings - 1.0, -3.0) - 0.5, words)
-    words = f"both are graded alike: {moved:.1f} mm over the sizes, steps apart by {spread:.2f} mm"
+    words = (
+        f"both are graded alike: {moved:.1f} mm over the sizes, the same within {say_gap(spread)}"
+    )
     return Fact(min(doublings, 6.0) / 2, words)

@@ -21,7 +21,7 @@ from propagate.suggesting.claims import claim_mouth
 from propagate.suggesting.layers import Layer, Pocket
 from propagate.suggesting.mouths import Filling
 from propagate.suggesting.nest import EdgeMeasure, Nest, measure_lean
-from propagate.suggesting.proposal import PRIOR, Fact, Proposal, rank_proposals
+from propagate.suggesting.proposal import PRIOR, Fact, Proposal, rank_proposals, say_gap
 from propagate.suggesting.seams import EXPLAINED
 
 __all__ = ["propose_openings", "propose_stacks"]
@@ -52,7 +52,7 @@ def _propose_opening(nest: Nest, pocket: Pocket, fill: Filling, name: str) -> Pr
         Fact(
             3.0,
             f"two landmarks of '{fill.piece}' ({fill.before.begin}, {fill.after.end}) are as far "
-            f"apart as the ends of '{mouth.key}' in every size, within {fill.gap:.2f} mm",
+            f"apart as the ends of '{mouth.key}' in every size, within {say_gap(fill.gap)}",
         ),
     ]
     for (end, edge), turn in zip(beside.items(), fill.turns, strict=True):

@@ -15,7 +15,7 @@ from propagate.values import dataclass
 
 __all__ = [
     *("LEAST", "LIKELY", "MIRROR_PRIOR", "PRIOR", "SEWN", "SURE", "UNSURE"),
-    *("Fact", "Proposal", "rank_proposals"),
+    *("Fact", "Proposal", "rank_proposals", "say_gap"),
 ]
 
 PRIOR = -5.0
@@ -46,6 +46,11 @@ class Fact:
     weight: float
     words: str
     about: Literal["", "corners", "short runs"] = ""
+
+
+def say_gap(mm: float) -> str:
+    """Say within what lengths agree; below a hundredth that, for within 0.00 mm says nothing."""
+    return f"{max(mm, 0.01):.2f} mm"
 
 
 @dataclass(frozen=True)

@@ -28,7 +28,7 @@ from propagate.suggesting.pocket_bags import (
     lay_chord,
     list_bags,
 )
-from propagate.suggesting.proposal import PRIOR, SEWN, Fact, Proposal, rank_proposals
+from propagate.suggesting.proposal import PRIOR, SEWN, Fact, Proposal, rank_proposals, say_gap
 from propagate.suggesting.rows import measure_run
 from propagate.suggesting.settled import Settled
 
@@ -146,7 +146,7 @@ def _propose_pocket(nest: Nest, mouth: Mouth, bags: Sequence[Bag], settled: Sett
     if is_drawn:
         words = (
             f"its line is that between the notches, which is bent by {bow:.1f} mm, within "
-            f"{max(first.near, last.near):.2f} mm"
+            f"{say_gap(max(first.near, last.near))}"
         )
         facts.append(Fact(2.0, words))
     name = f"{mouth.sides[0].piece}_seam_pocket"
@@ -189,7 +189,7 @@ def _judge_mouth(nest: Nest, mouth: Mouth, bags: Sequence[Bag]) -> Iterator[Fact
     yield Fact(
         3.0 if len(long) > 1 else 2.0,
         f"{marks} of {fits} are as far apart as {upper} and {lower}, which meet notches of "
-        f"'{mouth.sides[1].piece}', within {max(bag.off for bag in bags):.2f} mm {sizes}",
+        f"'{mouth.sides[1].piece}', within {say_gap(max(bag.off for bag in bags))} {sizes}",
     )
     moved = float(np.ptp(long))
     if len(long) > 1 and moved <= HELD_MM:

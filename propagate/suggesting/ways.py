@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from propagate.suggesting.directions import Link
 from propagate.suggesting.nest import Nest
-from propagate.suggesting.proposal import Fact
+from propagate.suggesting.proposal import Fact, say_gap
 from propagate.suggesting.rows import End, Row
 from propagate.suggesting.words import find_shared_word
 from propagate.values import dataclass
@@ -120,7 +120,7 @@ def _judge_marks(
     found = []
     if pairs:
         text = ", ".join(f"{a} with {b}" for a, b in pairs)
-        words = f"notches meet within {worst:.2f} mm in all sizes: {text}"
+        words = f"notches meet within {say_gap(worst)} in all sizes: {text}"
         found.append(Fact(min(MEETING * len(pairs), MOST_MEETING), words))
     corners = _count_joints_met(lead, follow, turned)
     if corners:
@@ -134,7 +134,7 @@ def _judge_marks(
         )
         worst = max(one.gap for one in at_joints.values())
         weight = AT_JOINT * min(len(at_joints), MOST_JOINTS) - NEARER * worst / MEETS_MM
-        found.append(Fact(weight, f"notches meet joints within {worst:.2f} mm: {words}"))
+        found.append(Fact(weight, f"notches meet joints within {say_gap(worst)}: {words}"))
         met |= at_joints.keys()
         pairs += [one.pair for one in at_joints.values()]
     notches = {

@@ -123,7 +123,7 @@ def test_notches_meet_where_the_ease_lies_between_them_or_is_spread() -> None:
         b = [piece(12.0, k, 17.0, spread=spread) for k in range(3)]
         found = suggest(drawn({"p1": a, "p2": b}))
         one = next(p for p in found.proposals if p.edges == {"p1.e1", "p2.e1"})
-        assert any("notches meet within 0.00 mm" in text for text in one.evidence)
+        assert any("notches meet within 0.01 mm" in text for text in one.evidence)
         (seam,) = one.relations
         assert isinstance(seam, Seam)
         if spread:
