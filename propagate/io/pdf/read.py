@@ -25,6 +25,7 @@ from propagate.io.pdf.size_pages import (
     sizes_of_sets,
 )
 from propagate.io.pdf.strips import strips_as_lines
+from propagate.io.pdf.strokes import strokes_as_lines
 from propagate.io.pdf.tile_marks import FRAME_LAYERS, sets_of_pages
 from propagate.io.pdf.tiles import tiled_pages
 from propagate.io.pdf.true_scale import check_scale
@@ -128,6 +129,13 @@ def _one_file(path: Path, options: ReadOptions, notes: ReportNotes) -> DrawnShee
         notes.add(
             "found",
             f"{say_count(dashed, 'dashed line')} drawn stroke by stroke put together",
+            file=file,
+        )
+    lines, whole = strokes_as_lines(lines)
+    if whole:
+        notes.add(
+            "found",
+            f"{say_count(whole, 'line')} drawn in many strokes put together",
             file=file,
         )
     if len(lines) > MOST_LINES:

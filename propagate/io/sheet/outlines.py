@@ -25,7 +25,7 @@ from propagate.io.svg.rings import Ring, find_rings
 from propagate.pattern.model import Array
 from propagate.values import dataclass
 
-__all__ = ["WIDEST_GAP_MM", "Outlines", "closed_line", "outlines_of", "shape_of"]
+__all__ = ["WIDEST_GAP_MM", "Outlines", "closed_line", "open_line", "outlines_of", "shape_of"]
 
 WIDEST_GAP_MM = 1.0
 """A gap up to this is closed where the lines do not close an outline otherwise."""
@@ -305,9 +305,28 @@ def _goes_on(before: tuple[Stretch, bool], after: tuple[Stretch, bool]) -> bool:
     return one.begin == other.end if turned else one.end == other.begin
 
 
+def open_line(parts: Sequence[Chain]) -> Chain:
+    """One open line; each part begins where the one before ends."""
+    return Chain(parts[0].start, tuple(_put_segments_together(parts[0].start, parts)))
+
+
 def closed_line(parts: Sequence[Chain]) -> Chain:
     """One closed line; each part begins where the one before ends."""
     start = parts[-1].end
+    segments = _put_segments_together(start, parts)
+    chain = Chain(start, tuple(segments), closed=True)
+    # It is not to start in the middle of a straight line.
+    first, last = chain.segments[0], chain.segments[-1]
+    if len(first) != 1 or len(last) != 1 or len(chain.segments) < 4:
+        return chain
+    before = chain.segments[-2][-1]
+    if not _passes_by(before, chain.start, first[0]):
+        return chain
+    return Chain(before, (first, *chain.segments[1:-1]), closed=True)
+
+
+def _put_segments_together(start: Point, parts: Sequence[Chain]) -> list[tuple[Point, ...]]:
+    """Their segments in a row, straight ones that run on in one another as one."""
     segments: list[tuple[Point, ...]] = []
     heads = [start]
     here = start
@@ -321,15 +340,7 @@ def closed_line(parts: Sequence[Chain]) -> Chain:
                 heads.append(here)
                 segments.append(segment)
             here = segment[-1]
-    chain = Chain(start, tuple(segments), closed=True)
-    # It is not to start in the middle of a straight line.
-    first, last = chain.segments[0], chain.segments[-1]
-    if len(first) != 1 or len(last) != 1 or len(chain.segments) < 4:
-        return chain
-    before = chain.segments[-2][-1]
-    if not _passes_by(before, chain.start, first[0]):
-        return chain
-    return Chain(before, (first, *chain.segments[1:-1]), closed=True)
+    return segments
 
 
 def _passes_by(a: Point, b: Point, c: Point) -> bool:
