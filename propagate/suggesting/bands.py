@@ -6,8 +6,9 @@ sequence of runs is sought as a whole (Viterbi's recursion, from memory).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from itertools import pairwise
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from itertools import combinations, pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,14 +18,22 @@ from propagate.pattern.answers import reverse_run
 from propagate.pattern.relations import Band, Run, Seam, Span, Zone
 from propagate.suggesting.claims import claim_spans
 from propagate.suggesting.nest import EdgeMeasure, Nest, Place
-from propagate.suggesting.proposal import LEAST, PRIOR, Fact, Proposal, rank_proposals, say_gap
+from propagate.suggesting.proposal import (
+    LEAST,
+    PRIOR,
+    SEWN,
+    Fact,
+    Proposal,
+    rank_proposals,
+    say_gap,
+)
 from propagate.suggesting.rows import Joint, Row
 from propagate.values import dataclass
 
 if TYPE_CHECKING:
     import networkx as nx
 
-__all__ = ["Meeting", "propose_bands"]
+__all__ = ["Meeting", "join_half_bands", "propose_bands"]
 
 Array = npt.NDArray[np.float64]
 
@@ -33,6 +42,8 @@ STEADY_MM = 0.5
 EASE_SHARE = 0.05
 FOLLOWS = 2.0
 """What it is worth, in the search, that one zone's run goes on where the last one stopped."""
+HALVES = 6.5
+"""Log-odds that two halves of a band are sewn to each other where the runs of both end."""
 
 
 class Meeting:
@@ -105,7 +116,23 @@ def propose_bands(nest: Nest, rows: Sequence[Row], meeting: Meeting) -> list[Pro
         one = _propose_band(nest, edge, names, best, _judge_fits(zones, best, choices, meeting))
         if one.score >= LEAST:
             found.append(one)
-    return rank_proposals(found)
+    return _let_halves_be(nest, rank_proposals(found))
+
+
+def _let_halves_be(nest: Nest, ranked: Sequence[Proposal]) -> list[Proposal]:
+    """Where a band is another's mirror image, a left and a right half, both lie on the same runs.
+
+    The second one claims its own edge alone, so that they are not in each other's way.
+    """
+    lines: set[Run] = set()
+    found = []
+    for one in ranked:
+        line = tuple(span for run in one.runs[1:] for span in run)
+        if reverse_run(line) in lines:
+            one = replace(one, claims=claim_spans(nest, one.runs[0]))
+        lines.add(line)
+        found.append(one)
+    return found
 
 
 def _propose_band(
@@ -205,3 +232,44 @@ def _judge_fits(
     if ambiguous:
         facts.append(Fact(0.0, f"another run has the length of its zone too, in {ambiguous} zones"))
     return facts
+
+
+def join_half_bands(nest: Nest, banded: Iterable[Proposal]) -> list[Proposal]:
+    """The seams between two halves of a band: their ends where the runs of both end.
+
+    Only one end of each is such a place, as at the centre back of a waistband whose right half
+    goes on beyond the fly.  Where both are, nothing tells the centre back from the front.
+    """
+    found = []
+    for a, b in combinations([one for one in banded if one.score >= SEWN], 2):
+        meet = [
+            (here, there)
+            for here, place in _list_band_ends(nest, a)
+            for there, other in _list_band_ends(nest, b)
+            if place == other
+        ]
+        if len(meet) == 1:
+            runs = tuple((span,) for span in meet[0])
+            first, second = (nest.edges[span.key].lengths for span in meet[0])
+            gap = float(np.abs(first - second).max())
+            if gap <= FIT_MM:
+                where = f"the runs of the bands '{a.name}' and '{b.name}' end at one corner"
+                name = f"{a.name}_to_{b.name}"
+                facts = Fact(HALVES, f"{where}, and both are as long there within {say_gap(gap)}")
+                seam = Seam(name, *runs)
+                claims = claim_spans(nest, meet[0])
+                found.append(Proposal("seam", name, runs, PRIOR, (facts,), (seam,), claims))
+    return rank_proposals(found)
+
+
+def _list_band_ends(nest: Nest, one: Proposal) -> Iterator[tuple[Span, Place]]:
+    """The ends of a band to which its zones go, from the sewn edge on, and where those end."""
+    for band in one.relations:
+        if isinstance(band, Band):
+            before, after = nest.beside(nest.edges[f"{band.piece}.{band.sewn}"])
+            first, last = band.zones[0].run, band.zones[-1].run
+            if first:
+                own = Span(band.piece, before.edge, "end", "start")
+                yield own, nest.end_of(first[0], at_begin=True)
+            if last:
+                yield Span(band.piece, after.edge), nest.end_of(last[-1], at_begin=False)

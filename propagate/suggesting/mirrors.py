@@ -170,7 +170,7 @@ def _judge_sides(nest: Nest, edge: EdgeMeasure, known: _Sewn) -> list[Fact]:
         words = "no other edge of the piece is sewn to anything that was found"
         facts = [Fact(-1.5, words)]
     facts += [
-        Fact(-4.0 * one.score, f"it is the far side of a band ({one.name})")
+        Fact(-6.0 * one.score, f"it is the far side of a band ({one.name})")
         for one in known.far.get(edge.key, ())
     ]
     for name in nest.outline_names(edge.piece):

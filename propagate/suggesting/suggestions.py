@@ -9,7 +9,7 @@ from functools import cached_property
 from propagate.pattern.garments import GarmentKind
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam, Span
-from propagate.suggesting.bands import Meeting, propose_bands
+from propagate.suggesting.bands import Meeting, join_half_bands, propose_bands
 from propagate.suggesting.claims import Claimed
 from propagate.suggesting.copies import find_copies, hold_bands, list_images, say_once
 from propagate.suggesting.free_edges import hold_unknown
@@ -140,6 +140,10 @@ def suggest_beside(nest: Nest, known: Known, garments: Sequence[Garment] = ()) -
         for one in _weigh_beside_bands(sewn, banded)
         if one.score >= LEAST or settled.turns("seam", one.runs)
     ]
+    halves = settled.leave_out(join_half_bands(nest, banded))
+    joined_so = {one.question for one in halves if not settled.turns("seam", one.runs)}
+    sewn = [one for one in sewn if one.question not in joined_so]
+    sewn += [one for one in halves if one.question in joined_so]
     sure = [*settled.seams, *sewn, *banded]
     mirrored = add_mirrored(nest, garments, propose_mirror_seams(nest, sure, pocketed), sure)
     layered = propose_stacks(nest, pocketed, [*settled.openings, *opened])
@@ -209,8 +213,8 @@ def _weigh_beside_bands(sewn: Sequence[Proposal], banded: Sequence[Proposal]) ->
     held = {one.runs[0][0].key: one for one in banded if one.score >= SEWN}
     found = []
     for one in sewn:
-        band = next((held[key] for key in sorted(one.edges) if key in held), None)
-        if band is not None:
+        # Two halves of a waistband are as long as each other, and each is sewn to its own.
+        for band in (held[key] for key in sorted(one.edges) if key in held):
             said = f"the band '{band.name}' (score {band.score:.2f}) says what is sewn to its zones"
             one = one.with_facts(Fact(-4.0, said))
         found.append(one)

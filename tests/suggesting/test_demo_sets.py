@@ -93,7 +93,9 @@ def test_scores_leave_a_gap_around_the_level(
         if (not isinstance(p.relations[-1], Seam) and one.is_true(p))
         or (isinstance(p.relations[-1], Seam) and seam_key(p.relations[-1]) in main)
     )
-    highest = max(p.score for p in one.found.proposals if not one.is_true(p))
+    # The skirt has a zip, which its own set says by a mark that keeps its distance alone.
+    others = [p for p in one.found.proposals if p.kind != "seam opening"]
+    highest = max(p.score for p in others if not one.is_true(p))
     assert lowest > ACCEPT + 0.02
     assert highest < ACCEPT - 0.07
 
@@ -123,9 +125,8 @@ def test_the_text_reads_as_a_sound_set(
     assert redrawn or find_problems(full) == ()
     taken = choose(one.found, level).taken
     wrote = head.relations
-    assert len(wrote.seams) + len(wrote.openings) + len(wrote.stacks) + len(wrote.bands) == len(
-        taken
-    )
+    kinds = (wrote.seams, wrote.openings, wrote.stacks, wrote.bands, wrote.seam_openings)
+    assert sum(map(len, kinds)) == len(taken)
     for p in taken:
         assert f"score {p.score:.3f}" in text
 
@@ -192,10 +193,10 @@ def test_what_the_set_joins_already_is_not_added_again(demo: str) -> None:
 def test_a_seam_along_an_edge_of_a_band_of_the_set_is_not_added() -> None:
     """Lower edges of the two halves of a waistband are alike: the bands say what is sewn there."""
     jeans = shared.demo("quay_jeans")
-    choice = choose(suggest(jeans))
+    found = suggest(jeans)
     along = {f"{band.piece}.{band.sewn}" for band in jeans.relations.bands.values()}
-    assert choice.taken == ()
-    assert any(one.kind == "seam" and one.edges == along for one in choice.known)
+    assert choose(found).taken == ()
+    assert not any(one.edges == along for one in found.proposals if one.score > 0.5)
 
 
 @pytest.mark.parametrize("demo", DEMOS)

@@ -7,14 +7,19 @@ from dataclasses import replace
 import pytest
 
 from propagate.io.garments import known_kinds
+from propagate.pattern.answers import Answer
 from propagate.pattern.model import Landmark, Piece
 from propagate.pattern.relations import PieceInfo, Span
-from propagate.suggesting import suggest
+from propagate.suggesting import Proposal, choose, suggest
+from propagate.suggesting.asking import Asking
 from propagate.suggesting.nest import measure_nest
 from propagate.suggesting.rows import measure_run
 from propagate.suggesting.ways import weigh_way
+from tests.bench.suggest import case
 from tests.suggesting.garment_drafts import SIZES, strip
+from tests.suggesting.oracle import asked_all
 from tests.suggesting.test_drawn_by_hand import drawn, polygon
+from tests.suggesting.truth import Case
 from tests.suggesting.wardrobe_drafts import attic_pyjama
 
 
@@ -68,3 +73,22 @@ def test_a_notch_meets_the_joint_of_two_pieces(turned: bool, more: float) -> Non
         assert any(fact.words == words for fact in one.facts) is (way is turned)
         assert bool(one.notches) is (way is turned or more < 1.5)
     assert told[turned].rank < told[not turned].rank
+
+
+@pytest.mark.parametrize("seed", [0, 1, 2])
+def test_a_left_and_a_right_waistband_are_sewn_at_the_centre_back(seed: int) -> None:
+    """The right one is longer by what lies over the fly's shield; no draft sews them lengthwise."""
+    one = case("quay_jeans", "marked", seed)
+    bands = [found for found in choose(one.found).taken if found.kind == "band"]
+    assert {"band_left_fit", "band_right_fit"} <= set().union(*map(one.names_of, bands))
+    (end,) = (found for found in one.found.proposals if "band_centre" in one.names_of(found))
+    assert 0.5 < end.score <= 0.85
+    assert not any(found.score >= 0.9 and not one.is_true(found) for found in one.found.proposals)
+    done = asked_all(one, Asking.begin(one.bare, kinds=known_kinds()))
+    joined = {name for answer in done.answers if answer.joins for name in _names(one, answer)}
+    assert {"fly_left", "fly_right", "band_centre"} <= joined
+    assert [answer.word for answer in done.answers if answer.kind == "mirror seam"] == ["yes"]
+
+
+def _names(one: Case, answer: Answer) -> set[str]:
+    return one.names_of(Proposal("seam", "", answer.runs, 0.0, relations=answer.relations))
