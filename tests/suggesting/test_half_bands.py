@@ -68,7 +68,7 @@ def test_a_notch_meets_the_joint_of_two_pieces(turned: bool, more: float) -> Non
     lead = measure_run(nest, (Span("front", "e1"), Span("back", "e1")))
     follow = measure_run(nest, (Span("band", "e1"),))
     told = {way: weigh_way(nest, lead, follow, way) for way in (False, True)}
-    words = "notches meet joints within 0.00 mm: band.side with the joint of front.e1 and back.e1"
+    words = "notches meet joints within 0.01 mm: band.side with the joint of front.e1 and back.e1"
     for way, one in told.items():
         assert any(fact.words == words for fact in one.facts) is (way is turned)
         assert bool(one.notches) is (way is turned or more < 1.5)
