@@ -256,7 +256,7 @@ def join_half_bands(nest: Nest, banded: Iterable[Proposal]) -> list[Proposal]:
                 where = f"the runs of the bands '{a.name}' and '{b.name}' end at one corner"
                 name = f"{a.name}_to_{b.name}"
                 facts = Fact(HALVES, f"{where}, and both are as long there within {say_gap(gap)}")
-                seam = Seam(name, *runs)
+                seam = Seam(name, runs[0], runs[1])
                 claims = claim_spans(nest, meet[0])
                 found.append(Proposal("seam", name, runs, PRIOR, (facts,), (seam,), claims))
     return rank_proposals(found)
