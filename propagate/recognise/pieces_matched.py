@@ -95,6 +95,19 @@ class _Search:
             if best:
                 along, across = np.median([one.laid.longer for one in best], axis=0).tolist()
                 longer = along, across
+        self.options = {
+            name: [one for one in some if not self._is_rather_turned(one)]
+            for name, some in self.options.items()
+        }
+
+    def _is_rather_turned(self, one: Match) -> bool:
+        """Whether a piece is clearly liker to some piece of the set before turned over.
+
+        Of two halves that are each other's mirror image but for an end, one that is drawn with the
+        other face up looks like its fellow more than like nothing.
+        """
+        over = min(self.over.get(one.new, {}).values(), default=float("inf"))
+        return one.new not in self.said and _is_clearly_liker(over, one.laid.far)
 
     def _list_options(self, name: str, now: str, longer: Stretch) -> list[Match]:
         looks, own = self.before[name], self.looks[now]

@@ -13,6 +13,7 @@ import numpy as np
 from propagate.geometry.directions import end_direction
 from propagate.pattern.relations import Band, Seam, Span
 from propagate.suggesting.claims import claim_spans
+from propagate.suggesting.laps import judge_laps
 from propagate.suggesting.layers import Pocket
 from propagate.suggesting.nest import EdgeMeasure, Nest
 from propagate.suggesting.proposal import (
@@ -34,6 +35,8 @@ RIVAL = 0.7
 """An edge with this score for itself alone competes with the other edges of its piece."""
 FOLD_DEG = 0.5
 """An edge on the fold of the cloth is straight."""
+NARROW = 0.12
+"""A piece that is not wider than this part of its edge is a strip."""
 TWIN = 0.12
 """Two edges of a piece that differ by a smaller part may be the sides of a strip."""
 
@@ -102,6 +105,7 @@ def _propose_mirror_seam(
         _judge_grain(nest, edge, square),
         judge_partners(known.on_edge.get(edge.key, ()), free),
         *_judge_sides(nest, edge, known),
+        *judge_laps(nest, edge),
     ]
     on = next((pocket for pocket in pockets if edge.key in pocket.ridden), None)
     if on is not None:
@@ -175,9 +179,18 @@ def _judge_sides(nest: Nest, edge: EdgeMeasure, known: _Sewn) -> list[Fact]:
     ]
     for name in nest.outline_names(edge.piece):
         other = nest.edges[f"{edge.piece}.{name}"]
-        if other is edge or other.key in taken or len(_find_square_ends(nest, other)) < 2:
+        narrow = _is_narrow(nest, edge)
+        # A tie is cut askew at one of its ends; of a band one side is sewn on.
+        if other is edge or len(_find_square_ends(nest, other)) < (1 if narrow else 2):
+            continue
+        if other.key in taken and not narrow:
             continue
         if float(np.abs(other.lengths / edge.lengths - 1.0).max()) < TWIN:
             words = f"'{other.key}' opposite is like it, as in a strip"
             return [*facts, Fact(-2.5, words)]
     return facts
+
+
+def _is_narrow(nest: Nest, edge: EdgeMeasure) -> bool:
+    """Whether a piece is a strip along one of its edges."""
+    return nest.area[edge.piece] <= NARROW * float(edge.lengths[nest.base]) ** 2

@@ -296,6 +296,22 @@ def test_what_is_cut_once_and_drawn_the_other_way_round_is_told(tmp_path: Path, 
         assert "piece='fly_extension'" not in repr(relations_of(found.relations, key))
 
 
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_of_two_halves_one_that_is_drawn_the_other_way_round_is_told(
+    tmp_path: Path, side: str
+) -> None:
+    """They are each other's mirror image but for the end in front, and were exchanged."""
+    old = demo("quay_jeans")
+    bare, names = stranger(old, 4)
+    ways = f"band_{side}", f"band_{'left' if side == 'right' else 'right'}"
+    found, said = begun(tmp_path, with_other_face_up(bare, names.pieces[ways[0]]), "quay_jeans")
+    assert f"looks like the mirror image of '{ways[0]}'" in said
+    assert ways[0] not in found.pieces
+    assert found.sized(ways[1], old.base).edge("lower").length == pytest.approx(
+        old.sized(ways[1], old.base).edge("lower").length, abs=NEAR_MM
+    )
+
+
 def test_of_several_copies_one_is_taken(tmp_path: Path) -> None:
     old = demo("scoop_skirt")
     bare, _ = stranger(old, 4)
