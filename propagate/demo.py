@@ -7,9 +7,21 @@ from pathlib import Path
 
 from propagate.errors import OutputError, UnknownName
 
-__all__ = ["FIRST_DEMO", "MAIN_JOBS", "demo_names", "demo_path", "edit_files", "revised_files"]
+__all__ = [
+    "DRAWN_DEMO",
+    "FIRST_DEMO",
+    "MAIN_JOBS",
+    "demo_names",
+    "demo_path",
+    "drawn_files",
+    "edit_files",
+    "revised_files",
+]
 
 FIRST_DEMO = "slant_trouser"
+
+DRAWN_DEMO = "garden_apron"
+"""Drawings and how they are sewn, to begin a set from; no set yet."""
 
 MAIN_JOBS: Mapping[str, Mapping[str, str]] = {
     "slant_trouser": {"waist": "42", "hip": "48"},
@@ -46,8 +58,15 @@ def demo_path(name: str = FIRST_DEMO) -> Path:
         With the nearest names.
     """
     if name not in demo_names():
-        raise UnknownName("demo set", name, demo_names())
+        raise UnknownName("demo set", name, (*demo_names(), DRAWN_DEMO))
     return _find_folder() / name
+
+
+def drawn_files() -> dict[str, bytes]:
+    """Return the drawings of which no set is made yet, and the file of their relations."""
+    folder = _find_folder() / DRAWN_DEMO
+    paths = [*sorted(folder.glob("*.svg")), folder / "relations.toml"]
+    return {path.name: path.read_bytes() for path in paths}
 
 
 def revised_files(name: str) -> dict[str, bytes]:

@@ -32,30 +32,27 @@ def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> 
     """Copy demo set NAME into DIR, run its main job and draw the pictures.
 
     NAME is slant_trouser (taken when left out), scoop_skirt, lined_skirt, ferry_shirt,
-    quay_jeans, concert_dress, market_bag, puddle_pinafore or workshop_gilet, whose
-    geometry is a DXF with a rule file; DIR is ./propagate_demo.
+    quay_jeans, concert_dress, market_bag, puddle_pinafore, workshop_gilet, whose
+    geometry is a DXF with a rule file, or garden_apron, which is drawings to begin a set
+    from; DIR is ./propagate_demo.
     """
-    from propagate.demo import MAIN_JOBS, demo_path, edit_files, revised_files
+    from propagate.demo import DRAWN_DEMO, MAIN_JOBS, demo_path, edit_files, revised_files
     from propagate.engine.edits.blend import Blend
     from propagate.engine.edits.level_blend import BlendLevels
     from propagate.engine.run import run
-    from propagate.errors import OutputError
     from propagate.io.folder import load
     from propagate.io.output import check_files, check_folder, write_files
     from propagate.io.result_folder import save
     from propagate.report.blend_text import blend_lines
     from propagate.report.units import unit_of
 
+    if name == DRAWN_DEMO:
+        return _copy_drawings(Path(folder), replace=replace, as_json=as_json)
     pattern = load(demo_path(name))
     by_level = pattern.relations.blend is None
     result = run(pattern, (BlendLevels if by_level else Blend)(MAIN_JOBS[name]))
     base, made = Path(folder), result.record.size.replace("/", "-")
-    try:
-        base.mkdir(exist_ok=True)
-    except OSError as error:
-        raise OutputError(
-            f"'{base}' cannot be made ({error.strerror}); choose another folder"
-        ) from error
+    _make_folder(base)
     places = {
         "set": base / name,
         "result": base / f"{name}_{made}",
@@ -84,6 +81,47 @@ def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> 
     say_lines(blend_lines(result, unit_of(unit)))
     say_lines(_list_files(places, name, list(more.get("revised", ()))))
     return 0 if result.sews else 1
+
+
+def _make_folder(folder: Path) -> None:
+    from propagate.errors import OutputError
+
+    try:
+        folder.mkdir(exist_ok=True)
+    except OSError as error:
+        raise OutputError(
+            f"'{folder}' cannot be made ({error.strerror}); choose another folder"
+        ) from error
+
+
+def _copy_drawings(base: Path, *, replace: bool, as_json: bool) -> int:
+    """Copy the drawings of which no set is made yet, and say how one is begun."""
+    from propagate.demo import DRAWN_DEMO, drawn_files
+    from propagate.io.output import write_files
+    from propagate.report.layout import lay_entries, lay_heading, wrap_sentence
+    from propagate.visible import shell_word
+
+    _make_folder(base)
+    place, files = base / f"{DRAWN_DEMO}_drawings", drawn_files()
+    write_files(place, files, replace=replace, sources=[])
+    if as_json:
+        say_json({"command": "demo", "demo": DRAWN_DEMO, "drawings": str(place)})
+        return 0
+    own = shell_word(str(base / DRAWN_DEMO))
+    drawings = [shell_word(str(place / name)) for name in files if name.endswith(".svg")]
+    pairs = [(str(place), "a drawing for each size, and relations.toml: how it is sewn")]
+    lines = lay_heading("files")[1:] + lay_entries(pairs, widest=44, whole=True)
+    lines += [
+        *lay_heading("begin the set, walk it, then change it"),
+        *("  propagate begin \\", *(f"      {one} \\" for one in drawings)),
+        f"      --relations {shell_word(str(place / 'relations.toml'))} \\",
+        f"      -o {own}",
+        f"  propagate walk {own} --all-sizes",
+        f"  propagate change {own} \\",
+        "      let-out edge=apron.hem by=30mm -o my_changed",
+    ]
+    say_lines([*lines, "", *wrap_sentence(LIMITS)])
+    return 0
 
 
 def _list_files(places: dict[str, Path], name: str, revised: list[str]) -> list[str]:

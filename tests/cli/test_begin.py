@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 import tomllib
 import xml.etree.ElementTree as ET
 from pathlib import Path
@@ -288,3 +289,24 @@ def test_relations_of_other_sizes_are_refused(tmp_path: Path) -> None:
     )
     assert done.exit_code == 2
     assert "size 'S'" in done.output
+
+
+def test_the_commands_that_the_drawn_demo_tells_make_a_set_that_sews(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    done = run("demo", APRON.name)
+    assert done.exit_code == 0, done.output
+    assert max(map(len, done.stdout.splitlines())) <= 80
+    own = Path("propagate_demo") / f"{APRON.name}_drawings"
+    for copied in own.glob("*.svg"):
+        assert copied.read_bytes() == (APRON / copied.name).read_bytes()
+    told = done.stdout.replace("\\\n", " ").splitlines()
+    commands = [shlex.split(line)[1:] for line in told if line.startswith("  propagate ")]
+    assert [words[0] for words in commands] == ["begin", "walk", "change"]
+    for words in commands:
+        said = run(*words)
+        assert said.exit_code == 0, said.output
+    again = run("demo", APRON.name)
+    assert again.exit_code == 2 and "--replace" in again.stderr
+    assert plain(run("demo", APRON.name, "--replace", "--json"))["drawings"] == str(own)
