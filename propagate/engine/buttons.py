@@ -45,7 +45,8 @@ def walk_buttons(on: Walked, buttons: Buttons) -> list[Check]:
         if len(found) == len(wanted) and len(found):
             worst = int(np.abs(found - wanted).argmax())
         first, second = (float(one[worst]) if len(one) else 0.0 for one in (wanted, found))
-        check = compare_sides("buttons", buttons, (what, ""), first, second)
+        part = run[0].piece
+        check = compare_sides("buttons", buttons, (what, ""), first, second, part=part)
         if len(found) != len(wanted):
             check = replace(check, verdict="does not sew")
         checks.append(check)

@@ -131,7 +131,6 @@ CHECKS: dict[str, CheckWords] = {
         "Buttons, from the start of their edge: A is meant, B is found",
         sides=("meant", "lies"),
         many="rows of buttons",
-        called=lambda check: f"{check.name}: {check.what.partition(' of ')[2].rpartition(',')[0]}",
         to_do="move them to where they are meant, or say in the set where they lie",
     ),
     "pleats": CheckWords(
