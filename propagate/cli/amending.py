@@ -21,6 +21,7 @@ __all__ = [
 _Changes: TypeAlias = Mapping[str, tuple[bytes | None, bytes]]
 _BY_HAND = {
     "blending": "'blend'",
+    "levels": "'levels' in the files of the pieces and 'lay_on'",
     "allowance": "'allowance'",
     "derived": "'derived'",
     "girths": "'girth'",

@@ -30,12 +30,15 @@ __all__ = [
 _SETTLED = {
     "blending": "The set says what blending goes by: an answer about it was not taken over.",
     "hip": "The set says what blending goes by: an answer about the hip was not taken over.",
+    "waist": "The set has its levels: an answer about the waist was not taken over.",
+    "levels": "The set has its levels: an answer about them was not taken over.",
     "girths": "The set has its girths: an answer about them was not taken over.",
     "allowance": "The set has allowances: an answer about them was not taken over.",
     "derived": "The set says of a piece what it follows: an answer about it was not taken over.",
 }
 _WRITTEN = {
     "blending": "Blending is prepared; propagate blend can be used on it now.",
+    "levels": "The levels are drawn; propagate blend takes a size for each of them now.",
     "girths": "The girths are written; propagate show and walk tell them.",
     "allowance": "The allowance is written; propagate change SET allow gives an edge another.",
     "derived": "A piece that was traced from another follows it now.",

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from propagate.suggesting.asking import Asking
     from propagate.suggesting.closing import Closing
     from propagate.suggesting.side_seams import SideSeam
+    from propagate.suggesting.tops import Lack
 
 __all__ = ["Drawer", "ask_for", "ask_questions"]
 
@@ -92,6 +93,10 @@ def _next_question(closing: Closing, again: bool) -> _Ask | None:
         return partial(_ask_blending, closing)
     if closing.side_seam is not None:
         return partial(_ask_hip, closing, closing.side_seam)
+    if closing.lack is not None:
+        return partial(_ask_lack, closing, closing.lack)
+    if closing.open_levelings:
+        return partial(_ask_levels, closing)
     if closing.girths:
         return partial(_ask_girths, closing)
     if closing.wants_allowance:
@@ -135,9 +140,30 @@ def _ask_hip(closing: Closing, found: SideSeam, picture: Drawer | None) -> Answe
     from propagate.report.asking_text import asked_of_hip
 
     pattern = closing.asking.joined
-    draw = partial(draw_side, pattern, found)
+    draw = partial(draw_side, pattern, found.seam)
     _tell_question(closing.asking, asked_of_hip(pattern, found), 0, picture, draw)
     return _ask_length("hip", "a distance, n no", found.holds, found.ends)
+
+
+def _ask_lack(closing: Closing, found: Lack, picture: Drawer | None) -> Answer | _Other:
+    from propagate.report.asking_levels import asked_of_lack
+    from propagate.report.asking_picture import draw_side
+
+    pattern = closing.asking.joined
+    draw = partial(draw_side, pattern, found.seam)
+    _tell_question(closing.asking, asked_of_lack(pattern, found), 0, picture, draw)
+    return _ask_length(found.kind, "a distance, n none", found.holds, found.ends)
+
+
+def _ask_levels(closing: Closing, picture: Drawer | None) -> Answer | _Other:
+    from propagate.report.asking_levels import asked_of_levels
+    from propagate.report.asking_picture import draw_levels
+
+    pattern, way = closing.asking.joined, closing.open_levelings[0]
+    asked, left = asked_of_levels(pattern, way), len(closing.open_levelings)
+    _tell_question(closing.asking, asked, left, picture, partial(draw_levels, pattern, way))
+    said = _ask_for_word(asked)
+    return said if said == "undo" or said == "stop" else closing.answer_levels(way, said)
 
 
 def _ask_girths(closing: Closing, picture: Drawer | None) -> Answer | _Other:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import numpy.typing as npt
+import shapely
 
 from propagate.engine.tape import tape
 from propagate.errors import UnknownName
@@ -13,6 +16,7 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Girth
 from propagate.pattern.spans import run_length
+from propagate.tolerances import SAME_POINT_MM
 
 __all__ = ["girth_length", "level_crossings", "level_width", "width_at_level"]
 
@@ -42,7 +46,14 @@ def width_at_level(piece: SizedPiece, level: str, outline: Array) -> float:
     closed = np.vstack([outline, outline[:1]])
     hits = [point_at(closed, at) for at in level_crossings(piece, level, closed)]
     places = np.sort(np.array([hit @ across for hit in hits]))
-    return float(sum(b - a for a, b in zip(places[::2], places[1::2], strict=False)))
+    if len(hits) <= 2:
+        return float(places[-1] - places[0]) if hits else 0.0
+    # Where it goes through a corner or along an edge as well, what lies between two hits tells.
+    places = places[np.diff(places, prepend=-np.inf) > SAME_POINT_MM]
+    height = float(np.asarray(piece.levels[level]) @ grain)
+    middles = [(a + b) / 2.0 * across + height * grain for a, b in pairwise(places.tolist())]
+    inside = shapely.distance(shapely.Polygon(outline), shapely.points(middles)) <= SAME_POINT_MM
+    return float(np.diff(places)[inside].sum())
 
 
 def girth_length(pattern: PatternSet, girth: Girth, size: str) -> float:

@@ -5,7 +5,7 @@ written in a set), ``answer``, and where something is joined ``text``, which sta
 ``set.toml`` once ``written`` is true.  What is asked last has no text;
 an allowance has a ``width``, and a yes that is written has ``changes``, what it changed in the
 set's files.  Format 1 had nothing of what is asked last, format 2 no ``girths``, no ``derived``
-and no changes.
+and no changes, format 3 no ``waist`` and no ``levels``.
 """
 
 from __future__ import annotations
@@ -37,10 +37,10 @@ __all__ = [
     "change_titles",
 ]
 
-FORMAT = 3
+FORMAT = 4
 KINDS = ("seam", "mirror seam", "opening", "stack", "band", "pocket", "seam opening", *CLOSING)
 _KEPT = ("assemblies", "seams", "openings", "stacks", "bands", "seam_openings")
-_WIDEST = {"hip": 2000.0, "allowance": WIDEST_ALLOWANCE_MM}
+_WIDEST = {"waist": 2000.0, "hip": 2000.0, "allowance": WIDEST_ALLOWANCE_MM}
 """No side is longer; `suggesting.closing` judges by the side that there is."""
 _LONGEST_BLOCK = 200_000
 
@@ -69,9 +69,10 @@ def read_answers(file: Path, name: str) -> tuple[Answer, ...]:
     about = table.text("set")
     found = tuple(_read_answer(row) for row in table.tables("answers", naming=""))
     table.finish()
-    ways = [one for one in found if one.kind == "blending" and one.joins]
-    if len(ways) > 1:
-        problems.add("answers", f"found yes to {len(ways)} ways of blending, expected one at most")
+    for kind, said in (("blending", "ways of blending"), ("levels", "ways in which levels lie")):
+        ways = [one for one in found if one.kind == kind and one.joins]
+        if len(ways) > 1:
+            problems.add("answers", f"found yes to {len(ways)} {said}, expected one at most")
     if about != name and "set" in table:
         problems.add("set", f"found answers about '{about}', expected about '{name}'")
     problems.stop_if_any()
@@ -81,7 +82,7 @@ def read_answers(file: Path, name: str) -> tuple[Answer, ...]:
 def _read_answer(row: Table) -> Answer:
     kind = row.choice("kind", KINDS)
     runs: list[Run] = []
-    for value in row.items("runs", required=kind not in ("hip", "girths", "allowance")):
+    for value in row.items("runs", required=kind not in (*_WIDEST, "girths")):
         if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
             row.wrong("runs", "a list of runs, each a list of spans")
             continue
@@ -101,7 +102,9 @@ def _read_answer(row: Table) -> Answer:
     if changes:
         row.note("found changes, expected them with what is asked last alone", "changes")
     if width is not None:
-        row.note("found a width, expected one with the hip or the allowance alone", "width")
+        row.note(
+            "found a width, expected one with the waist, the hip or the allowance alone", "width"
+        )
     if bool(text) != (word in ("yes", "turned")):
         row.note("expected 'text', what is added to the set, with yes and turned alone")
         return Answer(kind, tuple(runs), word)
@@ -124,7 +127,8 @@ def _read_change(row: Table) -> Change:
 
 def _closing_answer(row: Table, answer: Answer, text: str) -> Answer:
     """Check an answer to what is asked last."""
-    blends, count = answer.kind == "blending", 2 * (answer.kind in ("blending", "derived"))
+    blends, sided = answer.kind == "blending", ("blending", "levels", "derived")
+    count = 2 * (answer.kind in sided)
     if text:
         row.note(f"found a text, expected none with {answer.kind}", "text")
     if len(answer.runs) != count or not all(answer.runs):
@@ -133,7 +137,7 @@ def _closing_answer(row: Table, answer: Answer, text: str) -> Answer:
         row.note("found turned, expected yes, no or later", "answer")
     wide = answer.kind in _WIDEST
     if (answer.width is not None) != (answer.joins and wide):
-        row.note("expected a width with yes to the hip or the allowance alone", "width")
+        row.note("expected a width with yes to the waist, the hip or the allowance alone", "width")
     elif wide and answer.width is not None and not 0.0 < answer.width <= _WIDEST[answer.kind]:
         row.note(
             f"found {answer.width:g} mm, expected more than 0 and at most "

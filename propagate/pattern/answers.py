@@ -27,7 +27,7 @@ WORDS: tuple[Word, ...] = get_args(Word)
 Joining: TypeAlias = Seam | Assembly | Opening | Stack | Band | SeamOpening
 Question: TypeAlias = tuple[str, tuple[tuple[str, ...], ...]]
 """A kind and its runs, the same from whichever end and side they are written."""
-CLOSING = ("blending", "hip", "girths", "allowance", "derived")
+CLOSING = ("blending", "waist", "hip", "levels", "girths", "allowance", "derived")
 """Kinds of what is asked last, of a set whose pieces are joined."""
 
 
@@ -76,8 +76,10 @@ class Answer:
     kind : str
         ``seam``, ``mirror seam``, ``opening``, ``stack``, ``band``, ``pocket`` or
         ``seam opening``; last ``blending``, whose runs go along both waists and down both sides
-        to the hip, ``hip``, how far it lies below the waist, ``girths``, ``allowance``; these
-        have no runs; and ``derived``, whose runs are the edges of a piece that lie on another
+        to the hip, ``hip``, how far it lies below the waist, ``girths``, ``allowance``; of a top
+        or a dress ``waist``, how far it lies below the underarm; these have no runs; ``levels``,
+        whose runs go down both sides from the notch of the waist to that of the hip, as far as
+        they have one; and ``derived``, whose runs are the edges of a piece that lie on another
         one and those on which they lie.
     runs : tuple of Run
         As they were shown.
@@ -89,7 +91,7 @@ class Answer:
     written : bool
         What it adds stands in the set's files.
     width : float or None
-        Of a yes to the hip or the allowance, mm.
+        Of a yes to the waist, the hip or the allowance, mm.
     changes : tuple of Change
         What a yes to something that is asked last changed in the set's files.
     """
@@ -121,7 +123,9 @@ class Answer:
     @property
     def adds(self) -> bool:
         """Whether it adds something to the set."""
-        return bool(self.relations) or (self.closes and self.kind != "hip" and self.joins)
+        return bool(self.relations) or (
+            self.closes and self.kind not in ("waist", "hip") and self.joins
+        )
 
     @property
     def text(self) -> str:

@@ -17,7 +17,7 @@ from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import point_at
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Band, Run, Span
+from propagate.pattern.relations import Band, Run, Seam, Span
 from propagate.pattern.spans import span_points
 from propagate.pattern.titles import piece_title
 from propagate.report.asking_text import LETTERS
@@ -30,13 +30,13 @@ from propagate.suggesting import Proposal
 from propagate.suggesting.asking import can_turn
 from propagate.suggesting.blending import CROTCH, Blending
 from propagate.suggesting.girths import FoundGirth, put_girths
-from propagate.suggesting.side_seams import SideSeam
+from propagate.suggesting.tops import Leveling
 from propagate.suggesting.tracing import Tracing
 from propagate.values import dataclass
 
 __all__ = [
-    *("Drawn", "draw_blending", "draw_girths", "draw_side", "draw_tracing", "drawn_question"),
-    "write_picture",
+    *("Drawn", "draw_blending", "draw_girths", "draw_levels", "draw_side", "draw_tracing"),
+    *("drawn_question", "write_picture"),
 ]
 
 Array = npt.NDArray[np.float64]
@@ -115,10 +115,20 @@ def draw_blending(pattern: PatternSet, found: Blending) -> Drawn:
     return _draw_marked(found.put_on(pattern), marked, ends=False, levels=levels)
 
 
-def draw_side(pattern: PatternSet, found: SideSeam) -> Drawn:
-    """Compose both sides of the side seam along which the hip is measured."""
-    marked = [("side", k, run) for k, run in enumerate((found.seam.lead, found.seam.follow))]
+def draw_side(pattern: PatternSet, seam: Seam) -> Drawn:
+    """Compose both sides of the side seam along which a level is measured."""
+    marked = [("side", k, run) for k, run in enumerate((seam.lead, seam.follow))]
     return _draw_marked(pattern, marked, ends=False)
+
+
+def draw_levels(pattern: PatternSet, found: Leveling) -> Drawn:
+    """Compose all pieces that the levels cross, and the side seam that tells them."""
+    seam = found.way.seam
+    marked = [("side", k, run) for k, run in enumerate((seam.lead, seam.follow))]
+    levels = [one.level for one in found.places]
+    return _draw_marked(
+        found.put_on(pattern), marked, ends=False, levels=levels, also=found.crossed
+    )
 
 
 def draw_girths(pattern: PatternSet, found: Sequence[FoundGirth]) -> Drawn:

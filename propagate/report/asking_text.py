@@ -50,9 +50,10 @@ _ASKED = {
 _TWO_BAGS = "Is this a pocket in the seam of A and B, with bag C sewn to A and bag D to B?"
 _NOTHING = "nothing, the zone keeps its length"
 _NOT_TOLD = (
-    "Nothing has to be told for blending sizes: no two pieces were found with a waist at their "
-    "upper edge and a side seam from there to the hem. Such a set is blended by its levels, as far "
-    "as they are drawn (propagate show tells them); what else is wanted, [blend] in set.toml says."
+    "Nothing has to be told for blending sizes: no two pieces were found with a side seam that "
+    "goes down from a waist at their upper edge, or from an underarm and lacks levels. Such a set "
+    "is blended by its levels, as far as they are drawn (propagate show tells them); what else is "
+    "wanted, [blend] in set.toml says."
 )
 """What is said when nothing can be asked."""
 _ALL_REFUSED = (
@@ -248,8 +249,9 @@ def closing_lines(closing: Closing) -> list[str]:
     """Tell why blending sizes is not prepared, where no question is left but that."""
     pattern = closing.asking.pattern
     told = pattern.relations.blend is not None or closing.confirmed is not None
-    told |= len(pattern.sizes) < 2
+    told |= len(pattern.sizes) < 2 or closing.chosen_leveling is not None
     asks = closing.asking.question is not None or closing.open or closing.side_seam is not None
+    asks = asks or closing.asks_levels
     if told or asks:
         return []
     if closing.put_off:

@@ -16,12 +16,22 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.validate import check_set
 from propagate.suggesting.asking import Asking
 from propagate.suggesting.blending import Blending, find_blendings
-from propagate.suggesting.girths import FoundGirth, find_girths, list_no_waist, put_girths
+from propagate.suggesting.girths import (
+    FoundGirth,
+    find_girths,
+    list_no_tops,
+    list_no_waist,
+    put_girths,
+)
 from propagate.suggesting.side_seams import SideSeam, find_side_seam
+from propagate.suggesting.tops import Lack, Leveling, Told, Top, find_top
 from propagate.suggesting.tracing import Tracing, find_tracings, list_tracings
 from propagate.values import dataclass
 
 __all__ = ["Closing", "closing_standing", "give_allowance", "is_settled"]
+
+_OF_BLENDING = ("blending", "hip", "waist", "levels")
+"""Kinds of answers about what blending goes by."""
 
 
 @dataclass(frozen=True)
@@ -60,27 +70,87 @@ class Closing:
     @cached_property
     def side_seam(self) -> SideSeam | None:
         """Where the hip is to be asked for, by its distance from the waist; else None."""
-        answered = any(one.kind == "hip" for one in self.asking.answers)
+        answered = self._said("hip").said
         if answered or self.open or self.put_off or self.confirmed is not None:
             return None
         return find_side_seam(self.asking.joined, self._no_waist)
 
+    @cached_property
+    def top(self) -> Top | None:
+        """The side of a top that lacks levels to be blended by; None where a waist is found."""
+        joined = self.asking.joined
+        if self.ways or find_side_seam(joined, self._no_waist) is not None:
+            return None
+        return find_top(joined, list_no_tops(self.asking.garments))
+
+    @cached_property
+    def levelings(self) -> tuple[Leveling, ...]:
+        """Every way in which the levels of a top may lie, the likeliest first."""
+        top = self.top
+        return () if top is None else top.list_levelings(*self._lengths)
+
+    @cached_property
+    def open_levelings(self) -> tuple[Leveling, ...]:
+        """Those that can be asked about: nothing once one was confirmed or put off."""
+        if self.put_off or self._lack is not None or self._levels_confirmed is not None:
+            return ()
+        said = {one.question for one in self.asking.answers if one.kind == "levels"}
+        return tuple(way for way in self.levelings if way.question not in said)
+
+    @cached_property
+    def lack(self) -> Lack | None:
+        """The level of a top that is to be asked for by a length, else None."""
+        if self.put_off or self._levels_confirmed is not None or self.top is None:
+            return None
+        if self._lack is not None or self.open_levelings:
+            return self._lack
+        return self.top.find_next(*self._lengths)
+
+    @property
+    def asks_levels(self) -> bool:
+        """Whether a question about the levels of a top is left."""
+        return self.lack is not None or bool(self.open_levelings)
+
+    @cached_property
+    def _lack(self) -> Lack | None:
+        top = self.top
+        return None if top is None else top.find_lack(*self._lengths)
+
+    @property
+    def _levels_confirmed(self) -> Answer | None:
+        given = (one for one in self.asking.answers if one.kind == "levels" and one.joins)
+        return next(given, None)
+
+    @property
+    def chosen_leveling(self) -> Leveling | None:
+        """The levels that were confirmed, if they are one of the ways that there are."""
+        answer = self._levels_confirmed
+        found = (one for one in self.levelings if answer and one.question == answer.question)
+        return next(found, None)
+
+    @property
+    def _lengths(self) -> tuple[Told, Told]:
+        """What was said of the waist and the hip of a top."""
+        return self._said("waist"), self._said("hip")
+
+    def _said(self, kind: str) -> Told:
+        """What was said of a level that is told by a length."""
+        given = (one for one in self.asking.answers if one.kind == kind and one.word != "later")
+        return next((Told(True, one.width) for one in given), Told())
+
     @property
     def put_off(self) -> bool:
         """Whether what blending goes by is to be asked another time."""
-        answers = self.asking.answers
-        return any(one.kind in ("blending", "hip") and one.word == "later" for one in answers)
+        return any(one.kind in _OF_BLENDING and one.word == "later" for one in self.asking.answers)
 
     @property
     def refused(self) -> bool:
         """Whether a way of blending was refused."""
-        answers = self.asking.answers
-        return any(one.kind in ("blending", "hip") and one.word == "no" for one in answers)
+        return any(one.kind in _OF_BLENDING and one.word == "no" for one in self.asking.answers)
 
     @property
     def _along(self) -> float | None:
-        given = (one.width for one in self.asking.answers if one.kind == "hip")
-        return next(given, None)
+        return self._said("hip").along
 
     @property
     def confirmed(self) -> Answer | None:
@@ -102,9 +172,7 @@ class Closing:
         """The girths that can be asked about: nothing once there was an answer."""
         if any(one.kind == "girths" for one in self.asking.answers):
             return ()
-        joined, chosen = self.asking.joined, None
-        if self.confirmed is not None and not self.confirmed.written:
-            chosen = self.chosen
+        joined, chosen = self.asking.joined, self.chosen or self.chosen_leveling
         return self._list_girths(joined if chosen is None else chosen.put_on(joined))
 
     def is_settled(self, answer: Answer) -> bool:
@@ -165,6 +233,18 @@ class Closing:
             check_set((way.turn() if word == "turned" else way).put_on(pattern))
         return Answer("blending", way.runs, word)
 
+    def answer_levels(self, way: Leveling, word: Word) -> Answer:
+        """What an answer to the levels of a top says.
+
+        Raises
+        ------
+        EditError
+            A yes to what the set cannot hold.
+        """
+        if word == "yes":
+            check_set(way.put_on(self.asking.joined))
+        return Answer("levels", way.runs, word)
+
     def put_on(self, pattern: PatternSet) -> PatternSet:
         """The set with what was confirmed last and is not written yet.
 
@@ -199,15 +279,26 @@ class Closing:
                 f"set '{pattern.name}': found that piece '{answer.runs[0][0].piece}' does not lie "
                 f"on '{answer.runs[1][0].piece}' as was confirmed, or follows it already"
             )
-        if self.chosen is None:
+        levels = answer.kind == "levels"
+        chosen = self.chosen_leveling if levels else self.chosen
+        if chosen is None:
             raise EditError(
                 f"set '{pattern.name}' cannot be blended in the way that was confirmed: found "
-                f"{len(self.ways)} others; what was joined since may be in its way"
+                f"{len(self.levelings if levels else self.ways)} others; what was joined since may "
+                "be in its way"
             )
-        return self.chosen.put_on(pattern)
+        return chosen.put_on(pattern)
 
     def _check_hip(self) -> None:
         """Refuse a distance at which the hip cannot lie."""
+        misfit = None if self.top is None else self.top.find_misfit(*self._lengths)
+        if misfit is not None:
+            lack, along = misfit
+            above = "underarm" if lack.waist is None else "waist"
+            raise EditError(
+                f"set '{self.asking.pattern.name}': found a {lack.kind} {along:g} mm below the "
+                f"{above}, expected {lack.ends}"
+            )
         found = None if self._along is None else find_side_seam(self.asking.joined, self._no_waist)
         if self._along is not None and found is not None and not found.holds(self._along):
             raise EditError(
@@ -239,6 +330,10 @@ def is_settled(answer: Answer, pattern: PatternSet) -> bool:
         return bool(pattern.relations.girths)
     if answer.kind == "derived":
         return answer.runs[0][0].piece in pattern.relations.derived
+    if answer.kind == "levels":
+        sides = ({span.piece for span in run} & pattern.pieces.keys() for run in answer.runs)
+        base = pattern.base
+        return all(any(len(pattern.sized(one, base).levels) > 1 for one in on) for on in sides)
     return answer.kind in ("blending", "hip") and pattern.relations.blend is not None
 
 

@@ -27,7 +27,7 @@ from propagate.suggesting.side_seams import HIP, WAIST
 from propagate.tolerances import WALK_MM
 from propagate.values import dataclass
 
-__all__ = ["FoundGirth", "find_girths", "list_no_waist", "put_girths"]
+__all__ = ["FoundGirth", "find_girths", "list_no_tops", "list_no_waist", "put_girths"]
 
 
 @dataclass(frozen=True)
@@ -110,6 +110,17 @@ def list_no_waist(garments: Iterable[Garment]) -> frozenset[str]:
                 if (role, edge) not in waist:
                     found |= {f"{cast.piece}.{name}" for name in side.edges}
     return frozenset(found)
+
+
+def list_no_tops(garments: Iterable[Garment]) -> frozenset[str]:
+    """Pieces of garments that are known by their girths and have no bust."""
+    return frozenset[str]().union(
+        *(
+            one.pieces
+            for one in garments
+            if one.kind.girths and all(girth.name != "bust" for girth in one.kind.girths)
+        )
+    )
 
 
 def _measure_girth(pattern: PatternSet, girth: Girth) -> Array:

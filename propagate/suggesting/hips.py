@@ -17,7 +17,7 @@ from propagate.suggesting.levels import Point, round_point
 from propagate.suggesting.side_seams import HIP, SideSeam, SideWay
 from propagate.values import dataclass
 
-__all__ = ["Hip", "list_hips"]
+__all__ = ["HIP_BELOW_MM", "HIP_NEAR_MM", "Hip", "list_hips"]
 
 HIP_BELOW_MM = 205.0
 """How far the hip lies below the waist, mostly (common practice, no source)."""

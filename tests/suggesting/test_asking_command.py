@@ -205,7 +205,7 @@ def test_what_does_not_go_together_is_refused(bare: Path, options: tuple[str, ..
     ("content", "words"),
     [
         ("{", "not readable as JSON"),
-        ('{"format": 4, "set": "x", "answers": []}', "newer"),
+        ('{"format": 5, "set": "x", "answers": []}', "newer"),
         ('{"format": 1, "set": "other", "answers": []}', "expected about 'scoop skirt'"),
         (
             '{"format": 1, "set": "scoop skirt", "answers": [{"kind": "seam", "runs": [["x"]], '

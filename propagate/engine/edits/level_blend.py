@@ -26,7 +26,7 @@ from propagate.errors import EditError, UnknownName
 from propagate.geometry.correspond import match_lines
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.polyline import arc_lengths, as_pair, points_at
-from propagate.pattern.model import Array, Edge, InternalLine, Mark, SizedPiece
+from propagate.pattern.model import Array, Dart, Edge, InternalLine, Mark, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import SAME_POINT_MM, STEP_MM
 from propagate.values import dataclass
@@ -167,7 +167,37 @@ def _draw_piece(job: Job, name: str, laid: LaidSizes) -> SizedPiece:
         else:
             at = nearest_place(edge, put(mark.point, "mark", mark.name))
             marks.append(put_mark(mark, edge, at))
-    return replace(new, landmarks=tuple(marks))
+    new = replace(new, landmarks=tuple(marks))
+    return replace(new, darts=tuple(_put_tip(laid, base, new, dart, grain) for dart in new.darts))
+
+
+def _put_tip(laid: LaidSizes, base: SizedPiece, new: SizedPiece, dart: Dart, grain: Array) -> Dart:
+    """Put the tip of a dart whose mouth lies between two sizes above it as it was drawn.
+
+    Each leg goes with its own height, so that a tip that went with its own would lie aside.
+    """
+    drawn = base.dart(dart.name)
+    corners = np.array([*(base.landmark(leg).point for leg in drawn.legs), drawn.tip])
+    if laid.whole(corners @ grain) is not None:
+        return dart
+    shares = laid.shares(np.array([float(np.dot(drawn.tip, grain))]))
+    place = sum(
+        float(share[0]) * _place_of_tip(laid.pieces[size][0], dart.name)
+        for size, share in shares.items()
+    )
+    first, second = (np.asarray(new.landmark(leg).point) for leg in dart.legs)
+    along = (second - first) / np.hypot(*(second - first))
+    tip = (first + second) / 2.0 + place @ np.array([along, [-along[1], along[0]]])
+    return replace(dart, tip=as_pair(rounded(tip)))
+
+
+def _place_of_tip(piece: SizedPiece, name: str) -> Array:
+    """(2,) where the tip of a dart lies: from the middle of its mouth along it, and above it."""
+    dart = piece.dart(name)
+    first, second = (np.asarray(piece.landmark(leg).point) for leg in dart.legs)
+    along = (second - first) / np.hypot(*(second - first))
+    out = np.asarray(dart.tip) - (first + second) / 2.0
+    return np.array([float(out @ along), float(out @ [-along[1], along[0]])])
 
 
 def _list_points(piece: SizedPiece) -> dict[tuple[str, str], tuple[float, float]]:

@@ -9,6 +9,7 @@ import numpy as np
 
 from propagate.engine.review.finding import Finding
 from propagate.engine.review.taken import level_place, pick_sizes, pieces_of, run_lengths
+from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam
 
@@ -47,17 +48,13 @@ def _find_unlike(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
         off = {}
         shared = sorted(set.intersection(*(set(nest[0].levels) for nest in nests)))
         for upper, lower in combinations(shared, 2):
-            apart = np.abs(
-                [
-                    [
-                        np.subtract(one.levels[upper], one.levels[lower]) @ one.grain.direction
-                        for one in nest
-                    ]
-                    for nest in nests
-                ]
+            apart = np.array(
+                [[_measure_between(one, upper, lower) for one in nest] for nest in nests]
             )
-            if float(np.abs(apart[1] - apart[0]).min()) > UNLIKE_MM:
-                off[upper, lower] = apart[:, sizes.index(pattern.base)]
+            # A level that is drawn by the centre knows nothing of a dart in the side.
+            unlike = np.abs(apart[1] - apart[0]).min(axis=-1)
+            if float(unlike.min()) > UNLIKE_MM:
+                off[upper, lower] = apart[:, sizes.index(pattern.base), 0]
         if not off:
             continue
         names = [name for pair in off for name in pair]
@@ -73,6 +70,18 @@ def _find_unlike(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
             "through another mark than was meant: correct it",
             (ours, theirs),
         )
+
+
+def _measure_between(sized: SizedPiece, upper: str, lower: str) -> tuple[float, float]:
+    """How far two levels lie apart along the grain, mm; then with the darts between them closed."""
+    grain = sized.grain.direction
+    low, high = sorted(float(np.dot(sized.levels[level], grain)) for level in (upper, lower))
+    closed = high - low
+    for dart in sized.darts:
+        legs = sorted(float(np.dot(sized.landmark(leg).point, grain)) for leg in dart.legs)
+        if low <= legs[0] and legs[1] <= high:
+            closed -= legs[1] - legs[0]
+    return high - low, closed
 
 
 def shared_levels(pattern: PatternSet, seam: Seam) -> list[str]:

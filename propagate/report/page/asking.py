@@ -11,10 +11,12 @@ from propagate.pattern.answers import WORDS, Answer, Word, question_of
 from propagate.pattern.runs import Run
 from propagate.pattern.titles import list_words
 from propagate.report.asking_girths import asked_of_girths
+from propagate.report.asking_levels import asked_of_lack, asked_of_levels
 from propagate.report.asking_picture import (
     Drawn,
     draw_blending,
     draw_girths,
+    draw_levels,
     draw_side,
     draw_tracing,
     drawn_question,
@@ -44,7 +46,7 @@ from propagate.values import dataclass
 
 __all__ = ["asking_page"]
 
-_FORMAT = 3
+_FORMAT = 4
 """Of the file of answers that the page saves."""
 _FINE = 60.0
 """Lines of a drawing are written this much finer than a mark is large."""
@@ -66,9 +68,11 @@ _FOLLOWS = (
 _FOLLOWS_HIP = (
     "When the hip is told, the page that is written then asks about all that blending goes by."
 )
-_NO_HIP, _NO_WIDTH = "It cannot be told", "None: leave all as it is"
+_FOLLOWS_LACK = "When this is told, the page that is written then asks about what is left."
+_NO_HIP, _NO_LEVEL = "It cannot be told", "There is none"
+_NO_WIDTH = "None: leave all as it is"
 _ABOUT = {
-    **dict.fromkeys(("blending", "hip"), "blending sizes"),
+    **dict.fromkeys(("blending", "waist", "hip", "levels"), "blending sizes"),
     "girths": "girths",
     "derived": "pieces that follow another one",
     "allowance": "the allowance",
@@ -190,7 +194,11 @@ def _ask_last(closing: Closing) -> Iterator[tuple[_Question, dict[str, object]]]
     for way, question in zip(closing.open, _ask_blending(closing), strict=True):
         number += 1
         yield question, _write_plain("blending", question, way.runs, way.runs, {})
-    if closing.girths:
+    for leveling, question in zip(closing.open_levelings, _ask_levels(closing), strict=True):
+        number += 1
+        yield question, _write_plain("levels", question, leveling.runs, leveling.runs, {})
+    # Girths at levels are told with the levels that there are then.
+    if closing.girths and not closing.asks_levels:
         number += 1
         question = _ask_girths(closing, number)
         yield question, _write_plain("girths", question, (), (), {})
@@ -245,6 +253,16 @@ def _ask_blending(closing: Closing) -> Iterator[_Question]:
         )
 
 
+def _ask_levels(closing: Closing) -> Iterator[_Question]:
+    """One question for each way in which the levels of a top may lie."""
+    pattern, ways = closing.asking.likely_named, closing.open_levelings
+    choices = _list_choices(_PLAIN_WORDS, _SAID_LAST)
+    for number, way in enumerate(ways, start=1):
+        rivals = tuple(k for k in range(1, len(ways) + 1) if k != number)
+        asked, drawn = asked_of_levels(pattern, way), draw_levels(pattern, way)
+        yield _question_of(number, asked, drawn, choices, rivals)
+
+
 def _ask_girths(closing: Closing, number: int) -> _Question:
     pattern, found = closing.asking.likely_named, closing.girths
     asked, drawn = asked_of_girths(pattern, found), draw_girths(pattern, found)
@@ -256,10 +274,18 @@ def _ask_lengths(closing: Closing, before: int) -> list[_Length]:
     found = []
     seam, pattern = closing.side_seam, closing.asking.likely_named
     if seam is not None:
-        drawn, asked = draw_side(pattern, seam), asked_of_hip(pattern, seam)
+        drawn, asked = draw_side(pattern, seam.seam), asked_of_hip(pattern, seam)
         question = _question_of(before + 1, asked, drawn, (), ())
         least, most, such_as = SIDE_ENDS_MM, seam.shortest - SIDE_ENDS_MM, "200mm, 20cm or 8in"
         found.append(_Length("hip", question, "This far", _NO_HIP, such_as, seam.ends, least, most))
+    lack = closing.lack
+    if lack is not None:
+        drawn, asked = draw_side(pattern, lack.seam), asked_of_lack(pattern, lack)
+        question = _question_of(before + len(found) + 1, asked, drawn, (), ())
+        such_as = "200mm, 20cm or 8in"
+        found.append(
+            _Length(lack.kind, question, "This far", _NO_LEVEL, such_as, lack.ends, *lack.span)
+        )
     if closing.wants_allowance:
         asked = Asked("Seam allowance", ASKED_ALLOWANCE, (), (), (), (), None, False)
         question = _Question(f"q{before + len(found) + 1}", asked, None, None, (), ())
@@ -278,6 +304,8 @@ def _say_what_follows(closing: Closing, asks_last: bool) -> str:
         return _FOLLOWS if len(closing.asking.pattern.sizes) > 1 else ""
     if closing.side_seam is not None:
         return _FOLLOWS_HIP
+    if closing.lack is not None:
+        return _FOLLOWS_LACK
     return " ".join(line.strip() for line in closing_lines(closing))
 
 
