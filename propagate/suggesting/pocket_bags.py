@@ -33,6 +33,7 @@ LIKE_MM, BENT_MM, CLEAR_MM = 0.3, 1.0, 0.25
 """Two lines are one line so near to each other; a mouth is bent by so much, at least, where that
 tells anything; and of two ways one is that much nearer."""
 SAMPLES = 33
+"""Points of a line that are compared with those of another one."""
 
 
 @dataclass(frozen=True)

@@ -36,9 +36,9 @@ __all__ = ["propose_seam_pockets"]
 
 Array = npt.NDArray[np.float64]
 
-HAND_MM = (80.0, 260.0)
-"""A hand goes through an opening so long, a child's too (common practice, no source: 140 to 180 mm
-for adults)."""
+HAND_MM, USUAL_HAND_MM = (80.0, 260.0), (135.0, 190.0)
+"""A hand goes through an opening so long, a child's too; and how long one for adults mostly is,
+with room beyond 140 to 180 mm (common practice, no source)."""
 HELD_MM = 0.5
 """The mouth is as long in every size: hands are not graded (common practice, no source)."""
 _UNSURE_WAY = "nothing tells which end of the bag is the upper one: the other way fits as well"
@@ -140,26 +140,11 @@ def _propose_pocket(nest: Nest, mouth: Mouth, bags: Sequence[Bag], settled: Sett
     if turned:
         own = tuple((Span(s.piece, s.edge, s.end, s.begin),) for (s,) in own)
     runs: tuple[Run, ...] = (*sides, *own)
-    bow = max(float(np.abs(lay_chord(nest, side).imag).max()) for side in mouth.sides)
-    is_drawn = bow >= BENT_MM and max(first.near, last.near) <= LIKE_MM
+    drawn = _judge_line(nest, mouth, max(first.near, last.near))
     facts = [*_judge_mouth(nest, mouth, bags), *_judge_bag(nest, mouth, first, reaches=reaches)]
-    if is_drawn:
-        words = (
-            f"its line is that between the notches, which is bent by {bow:.1f} mm, within "
-            f"{say_gap(max(first.near, last.near))}"
-        )
-        facts.append(Fact(2.0, words))
+    facts += [] if drawn is None else [drawn]
     name = f"{mouth.sides[0].piece}_seam_pocket"
-    seams = tuple(
-        Seam(
-            f"bag_on_{side[0].piece}",
-            side,
-            bag,
-            notches=_pair_tops(mouth.sides[k], (first, last)[k]) if reaches and not turned else (),
-            check=k == 1 and first is last,
-        )
-        for k, (side, bag) in enumerate(zip(sides, (own[0], own[-1]), strict=True))
-    )
+    seams = _sew_bags(mouth, sides, own, (first, last), pairs=reaches and not turned)
     opening = SeamOpening(name, tuple((side,) for side in mouth.sides))
     claims = (
         *claim_spans(nest, [bag[0] for bag in own]),
@@ -168,11 +153,42 @@ def _propose_pocket(nest: Nest, mouth: Mouth, bags: Sequence[Bag], settled: Sett
     found = Proposal("pocket", name, runs, PRIOR, tuple(facts), (*seams, opening), claims)
     if len(bags) > 2 or (len(bags) == 2 and abs(gain) <= CLEAR_MM):
         found = found.hold_back(_MANY)
-    if first.whole and not is_drawn:
+    if first.whole and drawn is None:
         found = found.hold_back(_WHOLE, -1.0)
     if not (first.tells_way and last.tells_way):
         found = found.hold_back(_UNSURE_WAY)
     return found
+
+
+def _sew_bags(
+    mouth: Mouth,
+    sides: Sequence[Run],
+    own: Sequence[Run],
+    bags: tuple[Bag, Bag],
+    *,
+    pairs: bool,
+) -> tuple[Seam, Seam]:
+    """The seam of the bag on each side; one bag on both is matched to the first and walked there.
+
+    `pairs` tells that the upper notches of bag and side meet inside of these seams.
+    """
+
+    def sew(k: int) -> Seam:
+        side, bag = sides[k], own[min(k, len(own) - 1)]
+        notches = _pair_tops(mouth.sides[k], bags[k]) if pairs else ()
+        walked = k == 1 and bags[0] is bags[1]
+        return Seam(f"bag_on_{side[0].piece}", side, bag, notches=notches, check=walked)
+
+    return sew(0), sew(1)
+
+
+def _judge_line(nest: Nest, mouth: Mouth, near: float) -> Fact | None:
+    """What it says that the bag is bent as the mouth is; None where that tells nothing."""
+    bow = max(float(np.abs(lay_chord(nest, side).imag).max()) for side in mouth.sides)
+    if bow < BENT_MM or near > LIKE_MM:
+        return None
+    words = f"its line is that between the notches, which is bent by {bow:.1f} mm, within "
+    return Fact(2.0, words + say_gap(near))
 
 
 def _pair_tops(side: Span, bag: Bag) -> tuple[tuple[str, str], ...]:
@@ -197,7 +213,7 @@ def _judge_mouth(nest: Nest, mouth: Mouth, bags: Sequence[Bag]) -> Iterator[Fact
         yield Fact(1.5, words)
     elif len(long) > 1:
         yield Fact(-1.5, f"it is graded by {moved:.1f} mm; a mouth seldom is")
-    if 135.0 <= float(long[nest.base]) <= 190.0:
+    if USUAL_HAND_MM[0] <= float(long[nest.base]) <= USUAL_HAND_MM[1]:
         yield Fact(1.0, "a hand goes through it (140 to 180 mm are usual)")
 
 

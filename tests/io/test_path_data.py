@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from scipy.interpolate import BPoly
 
 from propagate.errors import FormatError
+from propagate.io.arcs import arc_segments
 from propagate.io.path_data import flatten_path
 from tests.examples import examples
 
@@ -90,6 +91,13 @@ def test_arc_lies_on_its_circle(large: int, rising: int) -> None:
 def test_an_arc_beyond_all_drawings_is_the_line_between_its_ends(arc: str) -> None:
     points, _ = flatten_path(f"M0 0A{arc}")
     assert points.tolist() == [[0, 0], [10, 0]]
+
+
+@pytest.mark.parametrize("radius", [1e12, 1e15, 1e20, 1e60])
+def test_curves_for_a_flat_arc_stay_between_its_ends(radius: float) -> None:
+    for curve in arc_segments((3, 4), (radius, radius), 0.0, False, True, (10, 8)):
+        for x, y in curve:
+            assert 3 <= x <= 10 and 4 <= y <= 8
 
 
 def test_a_circle_whose_ends_nearly_meet_is_whole() -> None:

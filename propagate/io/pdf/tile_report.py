@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 __all__ = ["tell_tiles"]
 
+_SAME_LAP_MM = 0.15
+"""What pages share across and down is told once where it differs by less."""
 _ONCE_MORE = 0.5
 """Paper of another size, as a share of that of the tiles, which shows all once more."""
 
@@ -34,7 +36,7 @@ def tell_tiles(
     """Say how pages were put together, and which were left out."""
     lap, fit = tiled.overlap, followed.fit
     shared = f"{max(lap[0], 0.0):.1f} mm across and {max(lap[1], 0.0):.1f} mm down"
-    if abs(lap[0] - lap[1]) < 0.15:
+    if abs(lap[0] - lap[1]) < _SAME_LAP_MM:
         shared = f"{max(lap[0], 0.0):.1f} mm"
     if followed.written is not None:
         shared += f", as page {followed.written.page} says"
@@ -65,6 +67,13 @@ def tell_tiles(
             option="--overlap",
             file=file,
         )
+    _tell_left_out(tiled, pages, file, notes)
+
+
+def _tell_left_out(
+    tiled: TiledPages, pages: Sequence[DrawnPage], file: str, notes: ReportNotes
+) -> None:
+    """Say which pages are no tiles, by what they are taken for."""
     used = set(tiled.places.values())
     out = [page for page in pages if page.number not in used]
     again = _find_once_more(out, tiled)

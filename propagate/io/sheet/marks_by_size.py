@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -74,13 +74,23 @@ class SheetMark:
         """What it looks like: ``closed``, ``arrow`` (several lines) or ``line``."""
         return "arrow" if len(self.chains) > 1 else "closed" if self.chains[0].closed else "line"
 
-    def short(self, notch: float) -> bool:
+    def is_short(self, notch: float) -> bool:
         """Whether no line of it is longer than a notch."""
         return max(float(np.ptp(c.points, axis=0).max()) for c in self.chains) <= notch
 
     def lines(self) -> shapely.MultiLineString:
         """Its lines as one figure."""
         return shapely.MultiLineString([c.points for c in self.chains])
+
+
+def _map_shapes(marks: Mapping[str | None, Sequence[SheetMark]]) -> dict[int, SheetMark]:
+    """The mark to which each shape belongs, by the identity of the shape."""
+    return {id(shape): mark for some in marks.values() for mark in some for shape in mark.shapes}
+
+
+def _list_marks(piece: DrawnPiece, of_shape: Mapping[int, SheetMark]) -> Iterable[SheetMark]:
+    """The marks on a piece in one size, each once."""
+    return {id(m): m for s in piece.shapes if (m := of_shape[id(s)])}.values()
 
 
 def keep_to_one(
@@ -117,7 +127,7 @@ def find_strays(
     found = []
     for size in sizes:
         for mark in marks[size]:
-            if mark.short(notch) and not _find_touched_sizes(mark, whole, (size,)):
+            if mark.is_short(notch) and not _find_touched_sizes(mark, whole, (size,)):
                 found += [mark] if _find_touched_sizes(mark, whole, sizes) else []
     return found
 
@@ -130,16 +140,15 @@ def sort_by_touch(
     notch: float,
 ) -> None:
     """Short marks go to the sizes whose outline they touch."""
-    of_shape = {id(s): m for found in marks.values() for m in found for s in m.shapes}
+    of_shape = _map_shapes(marks)
     handed_to_all = set(map(id, strays))
     for piece in drawn:
         rims = {size: piece[size].ring.polygon.exterior for size in sizes}
         short: dict[int, SheetMark] = {}
         lies_in: dict[int, set[str]] = {}
         for size in sizes:
-            for shape in piece[size].shapes:
-                mark = of_shape[id(shape)]
-                if mark.short(notch):
+            for mark in _list_marks(piece[size], of_shape):
+                if mark.is_short(notch):
                     short[id(mark)] = mark
                     lies_in.setdefault(id(mark), set()).add(size)
         touched = {key: _find_touched_sizes(mark, rims, sizes) for key, mark in short.items()}
@@ -196,7 +205,7 @@ def share_inner(
     source: str,
 ) -> None:
     """What only one size has inside a piece, away from the outline, is taken for all."""
-    of_shape = {id(s): m for found in marks.values() for m in found for s in m.shapes}
+    of_shape = _map_shapes(marks)
     if len(sizes) < 2:
         return
     shared = 0
@@ -204,7 +213,7 @@ def share_inner(
         inner: dict[str, dict[str, list[SheetMark]]] = {}
         for size in sizes:
             rim = {size: piece[size].ring.polygon.exterior}
-            for mark in {id(m): m for s in piece[size].shapes if (m := of_shape[id(s)])}.values():
+            for mark in _list_marks(piece[size], of_shape):
                 if mark.size is not None and not _find_touched_sizes(mark, rim, (size,)):
                     inner.setdefault(mark.kind, {}).setdefault(mark.size, []).append(mark)
         for by_size in inner.values():
@@ -221,6 +230,29 @@ def share_inner(
         )
 
 
+def _list_alike(
+    piece: Mapping[str, DrawnPiece],
+    of_shape: Mapping[int, SheetMark],
+    sizes: Sequence[str],
+    longest: float,
+) -> dict[tuple[tuple[str, ...], str], list[SheetMark]]:
+    """The short marks on a piece that are on several sizes: by these sizes and what they look like.
+
+    `longest` is how long a line of them is at most, mm.
+    """
+    lies_in: dict[int, tuple[str, ...]] = {}
+    by_id: dict[int, SheetMark] = {}
+    for size in sizes:
+        for mark in _list_marks(piece[size], of_shape):
+            lies_in[id(mark)] = (*lies_in.get(id(mark), ()), size)
+            by_id[id(mark)] = mark
+    alike: dict[tuple[tuple[str, ...], str], list[SheetMark]] = {}
+    for key, mark in by_id.items():
+        if len(lies_in[key]) > 1 and mark.is_short(longest):
+            alike.setdefault((lies_in[key], mark.kind), []).append(mark)
+    return alike
+
+
 def share_out_rows(
     drawn: Sequence[Mapping[str, DrawnPiece]],
     marks: Mapping[str | None, Sequence[SheetMark]],
@@ -230,19 +262,10 @@ def share_out_rows(
     source: str,
 ) -> None:
     """As many marks side by side as the sizes that all of them are on are one for each."""
-    of_shape = {id(s): m for found in marks.values() for m in found for s in m.shapes}
+    of_shape = _map_shapes(marks)
     shared = unclear = 0
     for piece in drawn:
-        lies_in: dict[int, tuple[str, ...]] = {}
-        by_id: dict[int, SheetMark] = {}
-        for size in sizes:
-            for mark in {id(m): m for s in piece[size].shapes if (m := of_shape[id(s)])}.values():
-                lies_in[id(mark)] = (*lies_in.get(id(mark), ()), size)
-                by_id[id(mark)] = mark
-        alike: dict[tuple[tuple[str, ...], str], list[SheetMark]] = {}
-        for key, mark in by_id.items():
-            if len(lies_in[key]) > 1 and mark.short(LONGEST_MARK * notch):
-                alike.setdefault((lies_in[key], mark.kind), []).append(mark)
+        alike = _list_alike(piece, of_shape, sizes, LONGEST_MARK * notch)
         for (own, _), found in alike.items():
             places = np.array([np.mean(mark.ends, axis=0) for mark in found])
             outlines = {size: piece[size].ring.points for size in own}

@@ -70,7 +70,7 @@ def hand_out_marks(
         shapes = [shape for mark in mine for shape in mark.shapes]
         hand_out(here, shapes, ReportNotes(), source, size)
         placed |= {id(shape) for piece in here for shape in piece.shapes}
-    keep_to_one(drawn, [m for m in marks[None] if not m.short(options.notch)], sizes)
+    keep_to_one(drawn, [m for m in marks[None] if not m.is_short(options.notch)], sizes)
     sort_by_touch(drawn, marks, strays, sizes, options.notch)
     share_inner(drawn, marks, sizes, notes, source)
     share_out_rows(drawn, marks, sizes, options.notch, notes, source)
