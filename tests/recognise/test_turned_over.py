@@ -1,4 +1,4 @@
-"""A piece turned over: judged by shapely, and by the cut line, which must be turned over with it."""
+"""A piece turned over, judged by shapely; its cut line has to be turned over with it."""
 
 from __future__ import annotations
 
