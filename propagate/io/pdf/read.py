@@ -15,6 +15,7 @@ from propagate.io.pdf.assemble import assemble_pages
 from propagate.io.pdf.cutting import find_bounds
 from propagate.io.pdf.dashes import dashed_lines
 from propagate.io.pdf.limits import MOST_LINES, paused_collector
+from propagate.io.pdf.outlined import count_thin_areas, outlined_as_lines
 from propagate.io.pdf.pages import MM, Document, DrawnPage, read_pages
 from propagate.io.pdf.size_pages import (
     Laid,
@@ -37,6 +38,7 @@ __all__ = ["read_sheet_of_pdf"]
 
 _LETTER_MM = 15.0
 _MANY_LETTERS = 40
+_MANY_THIN = 5
 _LEFT_OUT = {
     "pictures": "pictures",
     "shadings": "shaded areas",
@@ -144,6 +146,13 @@ def _one_file(path: Path, options: ReadOptions, notes: ReportNotes) -> DrawnShee
             "pictures out of it"
         )
     _tell_letters(lines, len(texts), file, notes)
+    if (thin := count_thin_areas(lines)) >= _MANY_THIN:
+        notes.add(
+            "warning",
+            f"{thin} areas are as thin as lines and long, and are not read as lines: save the file "
+            "with strokes as strokes, not as outlines",
+            file=file,
+        )
     layers = tuple(name for name in document.layers.names if name not in FRAME_LAYERS)
     words = tuple(text.text for page in pages for text in page.texts)
     return DrawnSheet(tuple(lines), tuple(texts), size, file, layers, words)
@@ -151,6 +160,8 @@ def _one_file(path: Path, options: ReadOptions, notes: ReportNotes) -> DrawnShee
 
 def _with_strips(page: DrawnPage, file: str, notes: ReportNotes) -> DrawnPage:
     lines, count = strips_as_lines(page.lines)
+    lines, more = outlined_as_lines(lines)
+    count += more
     if count:
         notes.add(
             "assumed", "narrow areas are taken as lines along their middle", file=file, count=count
