@@ -290,7 +290,7 @@ def _list_places(pattern: PatternSet, way: SideWay, walked: Collection[str]) -> 
     """Pieces that nothing carries a change to; one that all sizes share needs no place."""
     held = pattern.relations
     carried = {piece for side in way.sides for piece in side.silhouette.motions}
-    carried |= {band.piece for band in held.bands.values()} | held.derived.keys()
+    carried |= held.derived.keys()
     carried |= {layer.piece for stack in held.stacks.values() for layer in stack.layers}
     seams = [one for name, one in held.seams.items() if not one.check and name not in walked]
     while True:  # what follows a piece that nothing is carried to stays with it
@@ -299,6 +299,11 @@ def _list_places(pattern: PatternSet, way: SideWay, walked: Collection[str]) -> 
             for seam in seams
             if any(span.piece in carried for span in seam.lead)
             for span in seam.follow
+        }
+        more |= {
+            band.piece
+            for band in held.bands.values()
+            if any(span.piece in carried for zone in band.zones for span in zone.run)
         }
         if more <= carried:
             break

@@ -171,3 +171,16 @@ def test_a_piece_with_two_sides_alike_is_laid_by_its_middle() -> None:
         points = result.pattern.sized(name, result.pattern.base).outline
         top = points[points[:, 1] > 199.9]
         assert sorted(top[:, 0]) == pytest.approx([-50.0, 50.0], abs=1e-3)
+
+
+def test_a_cuff_and_a_collar_go_with_what_has_a_place() -> None:
+    """Sewn to nothing that has a level itself: the size of the sleeve, of the stand."""
+    shirt = demo("ferry_shirt")
+    held = replace(shirt.relations, places={})
+    mine, own = (
+        propagate.blend(one, BlendLevels({"bust": "41", "waist": "39", "hip": "40"})).pattern
+        for one in (replace(shirt, relations=held), shirt)
+    )
+    for piece in ("cuff", "collar", "stand", "yoke", "sleeve"):
+        got, hand = (one.sized(piece, one.base).outline for one in (mine, own))
+        assert got.shape == hand.shape and np.abs(got - hand).max() == 0.0, piece

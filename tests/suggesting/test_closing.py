@@ -16,12 +16,17 @@ from propagate.cli import app
 from propagate.demo import demo_names
 from propagate.engine.walk import walk
 from propagate.pattern.info import Allowance
+from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Band, PieceInfo, Zone, parse_run
+from propagate.pattern.spans import run_length
 from propagate.suggesting.blending import find_blendings
 from propagate.suggesting.side_seams import sort_ways
 from tests import builders
 from tests.shared import demo
 from tests.suggesting.bare_folders import bare_folder
+from tests.suggesting.garment_drafts import marked as with_notches
+from tests.suggesting.garment_drafts import strip
 from tests.suggesting.test_hip_by_distance import without_hip
 
 AGREES_MM = 0.5
@@ -370,3 +375,29 @@ def test_what_follows_a_piece_that_is_taken_as_drawn_is_taken_with_it() -> None:
     assert real.relations.places["upper_back"].level == "waist"
     assert {"upper_front", "upper_back"} <= placed
     assert {"lower_front", "lower_back"}.isdisjoint(placed)
+
+
+def test_a_band_on_a_neck_that_is_taken_as_drawn_is_taken_with_it() -> None:
+    """A collar on the gilet: above its waist seam nothing is carried, so it is that size's own."""
+    real = bare(demo("workshop_gilet"))
+    runs = {"back": parse_run(["upper_back.neck"]), "front": parse_run(["upper_front.neck"])}
+    nest = {}
+    for size in real.sizes:
+        back, front = (run_length(real.in_size(size), run) for run in runs.values())
+        nest[size] = with_notches(strip(back + front, 60.0), [("shoulder", "sewn", (back, 0.0))])
+    zones = (
+        Zone("back", "start", "shoulder", runs["back"]),
+        Zone("front", "shoulder", "end", runs["front"]),
+    )
+    band = Band("collar", "collar", "sewn", "far", zones)
+    collared = replace(
+        real,
+        pieces={**real.pieces, "collar": Piece("collar", nest)},
+        info={**real.info, "collar": PieceInfo("collar")},
+        relations=replace(real.relations, places={}, bands={"collar": band}),
+    )
+    joined = find_blendings(collared)[0].put_on(collared)
+    assert joined.relations.places["collar"].level == "waist"
+    got = blend(joined, Blend({"waist": "90", "hip": "102"})).pattern
+    assert walk(got, got.base).sews
+    assert (got.sized("collar", got.base).outline == nest["90"].outline).all()

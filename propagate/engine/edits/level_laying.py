@@ -163,8 +163,9 @@ def level_changes(job: Job) -> list[Change]:
 def with_places(pattern: PatternSet, sizes: Mapping[str, str], size: str) -> PatternSet:
     """Return the set with a place for each piece without a level: the level of what it is sewn to.
 
-    Where the set says a place itself, that holds; for a piece with levels none does.  A derived
-    piece is taken in the size of its main piece.
+    A collar on its stand, a cuff on its sleeve goes with that piece.  Where the set says a place
+    itself, that holds; for a piece with levels none does.  A derived piece is taken in the size of
+    its main piece.
     """
     laid = {name: lay_sizes(pattern, name, sizes, size) for name in pattern.pieces}
     said = pattern.relations.places
@@ -175,6 +176,15 @@ def with_places(pattern: PatternSet, sizes: Mapping[str, str], size: str) -> Pat
             level = _level_sewn_to(pattern, name, laid, sizes, size)
             if level is not None:
                 places[name] = Place(name, level)
+    left = laid.keys() - {name for name, one in laid.items() if one.levels}
+    left -= pattern.relations.derived.keys()
+    while True:
+        levels = {one.piece: one.level for one in places.values()}
+        sewn = {name: _level_placed(pattern, name, levels, size) for name in left - levels.keys()}
+        more = {name: Place(name, level) for name, level in sewn.items() if level is not None}
+        if not more:
+            break
+        places |= {name: more[name] for name in laid if name in more}
     return replace(pattern, relations=replace(pattern.relations, places=places))
 
 
@@ -186,15 +196,8 @@ def _level_sewn_to(
     size: str,
 ) -> str | None:
     """The level nearest to the middle of what a piece is sewn to; None where it is to nothing."""
-    relations = pattern.relations
-    joins = [(seam.lead, seam.follow) for seam in relations.seams.values()]
-    for band in relations.bands.values():
-        runs = tuple(span for zone in band.zones for span in zone.run)
-        joins.append((runs, (Span(band.piece, band.sewn),)))
-    sides = [side for lead, follow in joins for side in ((lead, follow), (follow, lead))]
-    sewn_to = [span for ours, theirs in sides if name in {s.piece for s in ours} for span in theirs]
     found: list[tuple[float, str]] = []
-    for span in sewn_to:
+    for span in _list_sewn_to(pattern, name):
         piece = pattern.sized(span.piece, size)
         if not laid[span.piece].levels:
             continue
@@ -207,3 +210,27 @@ def _level_sewn_to(
                 )
                 found.append((abs(away), level))
     return min(found)[1] if found else None
+
+
+def _level_placed(
+    pattern: PatternSet, name: str, levels: Mapping[str, str], size: str
+) -> str | None:
+    """The level of the pieces that have a place, to which most of a piece is sewn; else None."""
+    sewn: dict[str, float] = {}
+    for span in _list_sewn_to(pattern, name):
+        if span.piece in levels:
+            level = levels[span.piece]
+            long = pattern.sized(span.piece, size).edge(span.edge).length
+            sewn[level] = sewn.get(level, 0.0) + long
+    return max(sewn, key=lambda level: (sewn[level], level)) if sewn else None
+
+
+def _list_sewn_to(pattern: PatternSet, name: str) -> list[Span]:
+    """What a piece is sewn to, by seams and as a band."""
+    relations = pattern.relations
+    joins = [(seam.lead, seam.follow) for seam in relations.seams.values()]
+    for band in relations.bands.values():
+        runs = tuple(span for zone in band.zones for span in zone.run)
+        joins.append((runs, (Span(band.piece, band.sewn),)))
+    sides = [side for lead, follow in joins for side in ((lead, follow), (follow, lead))]
+    return [span for ours, theirs in sides if name in {s.piece for s in ours} for span in theirs]
