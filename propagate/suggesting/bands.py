@@ -27,7 +27,7 @@ from propagate.suggesting.proposal import (
     rank_proposals,
     say_gap,
 )
-from propagate.suggesting.rows import Joint, Row
+from propagate.suggesting.rows import Joint, Row, measure_run
 from propagate.values import dataclass
 
 if TYPE_CHECKING:
@@ -94,9 +94,15 @@ class _Fit:
     worth: float
 
 
-def propose_bands(nest: Nest, rows: Sequence[Row], meeting: Meeting) -> list[Proposal]:
-    """Return the band proposals, the likeliest first."""
+def propose_bands(
+    nest: Nest, rows: Sequence[Row], meeting: Meeting, unsure: Meeting
+) -> list[Proposal]:
+    """Return the band proposals, the likeliest first.
+
+    Where nothing follows on anything by the seams that are likely, those tell that are not sure.
+    """
     runs = [row for row in rows if meeting.closes(row.run)]
+    runs += [measure_run(nest, run) for row in runs if (run := _double_at_fold(nest, row))]
     if not runs:
         return []
     table = np.array([row.lengths for row in runs])
@@ -113,7 +119,13 @@ def propose_bands(nest: Nest, rows: Sequence[Row], meeting: Meeting) -> list[Pro
         best = _choose_sequence(choices, meeting)
         if sum(bool(fit.run) for fit in best) < 2:
             continue
-        one = _propose_band(nest, edge, names, best, _judge_fits(zones, best, choices, meeting))
+        sure = any(meeting.joins(a, b) for a, b in pairwise(best))
+        if not sure:
+            best = _choose_sequence(choices, unsure)
+        met = meeting if sure else unsure
+        one = _propose_band(nest, edge, names, best, _judge_fits(zones, best, choices, met))
+        if not sure and any(unsure.joins(a, b) for a, b in pairwise(best)):
+            one = one.hold_back("its runs follow each other by seams that are not certain")
         if one.score >= LEAST:
             found.append(one)
     return _let_halves_be(nest, rank_proposals(found))
@@ -157,6 +169,15 @@ def _propose_band(
     # A run may be sewn to both halves of a band; each stretch is claimed once.
     claims = dict.fromkeys(claim_spans(nest, [span for run in runs for span in run]))
     return Proposal("band", band.name, runs, PRIOR, tuple(facts), (band,), tuple(claims))
+
+
+def _double_at_fold(nest: Nest, row: Row) -> Run:
+    """An edge that comes to the fold, there and back, as it lies on the open piece; else empty."""
+    folds = [end.crossing is not None and nest.is_fold(end.crossing) for end in row.ends]
+    if len(row.run) > 1 or sum(folds) != 1:
+        return ()
+    there = reverse_run(row.run) if folds[0] else row.run
+    return (*there, *reverse_run(there))
 
 
 def _find_fits(

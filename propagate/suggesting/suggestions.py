@@ -19,7 +19,15 @@ from propagate.suggesting.mirrors import propose_mirror_seams
 from propagate.suggesting.nest import Nest, measure_nest
 from propagate.suggesting.nets import add_mirrored, propose_nets, put_before, recognise_garments
 from propagate.suggesting.openings import propose_openings, propose_stacks
-from propagate.suggesting.proposal import LEAST, SEWN, UNSURE, Fact, Proposal, rank_proposals
+from propagate.suggesting.proposal import (
+    LEAST,
+    LIKELY,
+    SEWN,
+    UNSURE,
+    Fact,
+    Proposal,
+    rank_proposals,
+)
 from propagate.suggesting.rows import Joint, list_rows
 from propagate.suggesting.seam_openings import propose_seam_openings
 from propagate.suggesting.seam_pockets import propose_seam_pockets
@@ -132,8 +140,10 @@ def suggest_beside(nest: Nest, known: Known, garments: Sequence[Garment] = ()) -
     sewn = put_before(nest, say_once(nest, sewn, alike), netted, copies)
     sewn = hold_unknown(sewn, garments, copies)
     likely = [*settled.seams, *(one for one in sewn if one.score >= SEWN)]
-    meeting = Meeting(nest, _join_facings(nest, pocketed), likely)
-    banded = hold_bands(propose_bands(nest, rows, meeting), alike)
+    perhaps = [*settled.seams, *(one for one in sewn if one.score >= LIKELY)]
+    faced = _join_facings(nest, pocketed)
+    meetings = (Meeting(nest, faced, seams) for seams in (likely, perhaps))
+    banded = hold_bands(propose_bands(nest, rows, *meetings), alike)
     banded = hold_unknown(banded, garments, copies)
     sewn = [
         one
@@ -217,5 +227,15 @@ def _weigh_beside_bands(sewn: Sequence[Proposal], banded: Sequence[Proposal]) ->
         for band in (held[key] for key in sorted(one.edges) if key in held):
             said = f"the band '{band.name}' (score {band.score:.2f}) says what is sewn to its zones"
             one = one.with_facts(Fact(-4.0, said))
-        found.append(one)
+        found.append(_weigh_beside_zones(one, banded))
     return found
+
+
+def _weigh_beside_zones(one: Proposal, banded: Sequence[Proposal]) -> Proposal:
+    """Weigh a seam again whose edges are both sewn to one likely band, as the waists of a skirt."""
+    for band in banded:
+        sewn = {span.key for run in band.runs[1:] for span in run}
+        if band.score >= LIKELY and len(one.edges) > 1 and one.edges <= sewn:
+            said = f"both are sewn to the band '{band.name}' (score {band.score:.2f})"
+            return one.with_facts(Fact(-4.0 * band.score, said))
+    return one

@@ -284,10 +284,13 @@ def _fennick_skirt(k: int) -> dict[str, SizedPiece]:
         "sewn": line((0.0, 45.0), (0.0, 0.0)),
     }
     return {
-        "back": _darted(back, length(back["waist"]) * 0.55, dart, 128.0 + 1.5 * k),
+        "back": _with_notches(
+            _darted(back, length(back["waist"]) * 0.55, dart, 128.0 + 1.5 * k),
+            {"hip": ("side", -214.0)},
+        ),
         "front": _with_notches(
             _darted(front, length(front["waist"]) * 0.25, dart * 0.8, 97.0 + k),
-            {"centre": ("waist", -lap)},
+            {"hip": ("side", -214.0), "centre": ("waist", -lap)},
         ),
         "band": replace(_notched(edges, notches), grain=band.grain),
         "tie": replace(outline(tie), grain=band.grain),

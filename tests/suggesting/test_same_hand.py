@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from propagate.engine.walk import walk
+from propagate.io.garments import known_kinds
+from propagate.pattern.patternset import Relations
+from propagate.pattern.validate import find_problems
 from propagate.suggesting.accepted import ACCEPT
+from propagate.suggesting.asking import Asking
 from tests.bench.suggest import case, drawn
 from tests.suggesting.roughened import WAYS
+from tests.suggesting.same_hand_drafts import fennick_skirt
 
 
 @pytest.mark.parametrize("name", ["burdock_shirt", "lintel_dress"])
@@ -30,3 +38,25 @@ def test_what_is_eased_is_not_sure_where_the_edge_opposite_is_as_likely(way: str
     for found in one.found.proposals:
         if any(edge.startswith(f"{piece}.") for edge in found.edges):
             assert found.score < ACCEPT
+
+
+def test_a_band_goes_round_a_piece_on_the_fold_there_and_back() -> None:
+    """Not the waist of the front to that of the back, which are as long as each other."""
+    true = fennick_skirt()
+    asking = Asking.begin(replace(true, relations=Relations()), kinds=known_kinds())
+    asked = []
+    while asking.question is not None:
+        one = asking.question
+        asked.append(one)
+        if one.kind == "band":
+            run = tuple(span for zone in one.runs[1:] for span in zone)
+            (waist,) = (one for one in true.relations.seams.values() if one.name == "waistband")
+            assert {run, one.runs[0]} == {waist.lead, waist.follow}
+        true_one = one.kind == "band" or one.edges == {"front.side", "back.side"}
+        asking = asking.answered("yes" if true_one else "no")
+    waists = {"front.waist", "back.waist"}
+    assert [one.kind for one in asked].count("band") == 1
+    assert not any(one.edges == waists for one in asked)
+    assert find_problems(asking.joined) == ()
+    size = walk(asking.joined, "5", cut_lines=False)
+    assert size.sews
