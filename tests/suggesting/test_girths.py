@@ -18,7 +18,8 @@ from propagate.engine.review.rounds import review_rounds
 from propagate.engine.walk import walk
 from propagate.io.garments import known_kinds
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Girth
+from propagate.pattern.relations import Girth, PieceInfo
+from propagate.recognise.turned_over import turn_over
 from propagate.suggesting.girths import FoundGirth, find_girths, put_girths
 from propagate.suggesting.nest import measure_nest
 from propagate.suggesting.nets import recognise_garments
@@ -126,6 +127,25 @@ def test_what_is_not_sewn_has_no_girth() -> None:
 def test_a_front_with_an_overlap_has_no_bust() -> None:
     """What lies beyond the centre lies on the other half, and is no part of the round."""
     assert {"bust", "hem"}.isdisjoint(find(drafts.harbour_shirt()))
+
+
+def test_what_a_cuff_tells_the_sleeve_does_not() -> None:
+    """The sleeve is pleated into its cuff there, and no hand goes through its own edge."""
+    assert "wrist" in find(wardrobe.cove_tee())
+    assert "wrist" not in find(drafts.harbour_shirt())
+
+
+def test_halves_that_are_both_drawn_are_left_to_be_told_by_hand() -> None:
+    """A left front of its own beside the right one: twice the one is no round."""
+    tee = wardrobe.cove_tee()
+    assert {"bust", "hem"} <= find(tee).keys()
+    pieces = {
+        **tee.pieces,
+        "left_front": replace(turn_over(tee.pieces["front"]), name="left_front"),
+    }
+    info = {**tee.info, "left_front": PieceInfo("left_front")}
+    found = find(replace(tee, pieces=pieces, info=info))
+    assert {"bust", "hem"}.isdisjoint(found) and "biceps" in found
 
 
 def test_a_set_that_tells_its_girths_is_not_asked() -> None:

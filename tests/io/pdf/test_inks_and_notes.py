@@ -12,6 +12,7 @@ import pytest
 from pikepdf import Array, Dictionary, Name
 
 from propagate.io.pdf.calculator import calculate
+from propagate.io.pdf.functions import evaluate_function
 from propagate.io.pdf.pages import DrawnPage
 from tests.io.pdf.drafts import plain_pdf, read_of
 
@@ -117,6 +118,14 @@ def test_inks_have_the_colours_that_a_renderer_shows(tmp_path: Path) -> None:
         at = 3 * (300 * (299 - math.floor(y)) + math.floor(x))
         seen = [value / 255 for value in data[at : at + 3]]
         assert line.look.colour == pytest.approx(seen, abs=0.012), (x, y)
+
+
+@pytest.mark.parametrize(("tint", "wanted"), [(0.2499, [1, 0, 0]), (0.25, [0, 0, 1])])
+def test_a_bound_between_functions_is_of_the_later_one(tint: float, wanted: list[float]) -> None:
+    """ISO 32000-1, 7.10.4: each has the values up to its upper bound, without it (from memory)."""
+    red, blue = [1, 0, 0], [0, 0, 1]
+    function = stitched(exponential(red, red, 1), exponential(blue, blue, 1))
+    assert evaluate_function(function, [tint]) == wanted
 
 
 @pytest.mark.parametrize(

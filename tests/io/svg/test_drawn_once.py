@@ -90,6 +90,21 @@ def test_squares_tables_and_layouts_are_no_pieces(tmp_path: Path) -> None:
     assert "as in a cutting layout" in said
 
 
+def test_a_box_with_one_text_or_none_is_a_piece_and_with_two_a_note(tmp_path: Path) -> None:
+    """A strip is drawn as a box with its name; what has lines of text is a table or a note."""
+    found = []
+    for words in ((), ("Strap",), ("See page 2", "before you sew")):
+        texts = "".join(
+            f'<text x="410" y="{-245 + 10 * k}" font-size="5">{word}</text>'
+            for k, word in enumerate(words)
+        )
+        box = f'<path d="M 400 -260 h 150 v 40 h -150 Z" {LINE}/>{texts}'
+        path = tmp_path / f"panel_{len(words)}.svg"
+        path.write_text(drawing().replace("</g></svg>", f"{box}</g></svg>"), encoding="utf-8")
+        found.append(len(read_style([path])[0].pieces))
+    assert found == [3, 3, 2]
+
+
 def test_small_closed_figures_on_an_outline_are_its_notches(tmp_path: Path) -> None:
     pattern, _ = read(tmp_path)
     piece = next(iter(pattern.pieces.values()))
