@@ -44,12 +44,15 @@ class DrawnLine:
     sheet : int
         The page that it came from, counted from 1; of a line put together of several
         pages the first of them.
+    painting : int
+        What the page paints at once has one number on it: the dashes of a line, of some writers.
     """
 
     chain: Chain
     look: Look
     layer: str | None = None
     sheet: int = 1
+    painting: int = 0
 
     @property
     def closed(self) -> bool:

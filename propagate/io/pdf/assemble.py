@@ -63,7 +63,7 @@ def assemble_pages(
         cuts = [(line, box) for line in tiled.lines[number] for box in boxes]
         parts_of = cut_lines([line.chain for line, _ in cuts], [box for _, box in cuts])
         lines += [
-            DrawnLine(move_chain(part, x, y), line.look, line.layer, line.sheet)
+            replace(line, chain=move_chain(part, x, y))
             for (line, _), parts in zip(cuts, parts_of, strict=True)
             for part in ([line.chain] if parts is None else parts)
         ]

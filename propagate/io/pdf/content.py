@@ -60,7 +60,7 @@ class Content:
         self._here: Point = (0.0, 0.0)
         self._clip_rule: bool | None = None
         self._painted: list[Painted] = []
-        self._waiting = 0
+        self._waiting = self._paintings = 0
         self._text = TextPlace()
         self._forms: list[Any] = []
         self._resources: Any = None
@@ -255,7 +255,7 @@ class Content:
             self._add_lines(subpaths, self._look(filled=not stroke))
         if rule is not None:
             chains = (tidy_chain(one.start, one.segments, True) for one in subpaths)
-            path = [chain for chain in chains if chain is not None]
+            path = [one for one in chains if one is not None]
             if self._budget.takes_clip(path):
                 state.clip = clip_to(state.clip, path, even_odd=rule)
             else:
@@ -275,7 +275,8 @@ class Content:
             self.counts["white areas"] += len(subpaths)
             return
         clip, layers = self._state.clip, self._layers.names
-        self._painted += [Painted(path, look, clip, layers) for path in subpaths]
+        at = self._paintings = self._paintings + 1
+        self._painted += [Painted(path, look, clip, layers, at) for path in subpaths]
         self._waiting += sum(map(len, subpaths))
         if self._waiting > _MOST_WAITING:
             self._draw_waiting()

@@ -4,45 +4,42 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 import shapely
 
+from propagate.geometry.arrays import Array
 from propagate.io.chain import Point, tidy_chain
 from propagate.io.drawn_lines import DrawnLine
+from propagate.io.pdf.dash_rows import (
+    FEWEST,
+    TOUCH_MM,
+    Ends,
+    Links,
+    Row,
+    bridge_gap,
+    find_corner,
+    find_pattern,
+    usual_gap,
+)
 from propagate.io.pdf.limits import near_pairs
-from propagate.pattern.model import Array
-from propagate.values import dataclass
 
 __all__ = ["dashed_lines"]
 
 LONGEST_STROKE_MM = 25.0
 LONGEST_GAP_MM = 12.0
 _SHORTEST_GAP_MM = 0.2
-FEWEST = 3
-"""Strokes in a row that make a dashed line."""
 _TURN = math.cos(math.radians(30))
 _UNEVEN = 0.35
 """Share by which a gap may be off the usual one of its line."""
-_STRAIGHT_DEG = 2.0
 _MOSTLY = 0.8
 """Share of the strokes of a look that lie in rows, from which the others are dashes too; and of
 strokes in a row that begin on other lines, from which they are notches."""
-_TOUCH_MM = 0.05
 MOST_PAIRS = 15_000_000
 _AT_ONCE = 1_000
-
-
-@dataclass(frozen=True, eq=False)
-class _Ends:
-    """Both ends of all strokes: end ``2 i`` is the start of stroke ``i``, ``2 i + 1`` its end."""
-
-    points: Array
-    outward: Array
-    lengths: Array
 
 
 def dashed_lines(lines: Sequence[DrawnLine]) -> tuple[list[DrawnLine], int]:
@@ -92,7 +89,7 @@ def _are_ticks(strokes: Sequence[DrawnLine], others: shapely.STRtree) -> bool:
     A dash may do so by chance, and the first and the last of a line where it begins and ends.
     """
     tips = shapely.points([end for s in strokes for end in (s.chain.start, s.chain.end)])
-    met = np.unique(others.query(tips, predicate="dwithin", distance=_TOUCH_MM)[0])
+    met = np.unique(others.query(tips, predicate="dwithin", distance=TOUCH_MM)[0])
     begun = int((np.bincount(met // 2, minlength=1) == 1).sum())  # with both ends it runs along one
     return begun >= FEWEST and begun >= _MOSTLY * len(strokes)
 
@@ -100,10 +97,10 @@ def _are_ticks(strokes: Sequence[DrawnLine], others: shapely.STRtree) -> bool:
 def _lie_between_others(strokes: Sequence[DrawnLine]) -> list[bool]:
     """Whether strokes lie on both ends of a stroke: a line drawn piece by piece has no gaps."""
     ends = np.array([point for s in strokes for point in (s.chain.start, s.chain.end)])
-    if near_pairs(ends, _TOUCH_MM) > MOST_PAIRS:
+    if near_pairs(ends, TOUCH_MM) > MOST_PAIRS:
         return [False] * len(strokes)
     spots = shapely.points(ends)
-    one, other = shapely.STRtree(spots).query(spots, predicate="dwithin", distance=_TOUCH_MM)
+    one, other = shapely.STRtree(spots).query(spots, predicate="dwithin", distance=TOUCH_MM)
     met = np.zeros(len(ends), dtype=bool)
     met[one[one // 2 != other // 2]] = True
     return [bool(first and last) for first, last in met.reshape(-1, 2)]
@@ -119,28 +116,7 @@ def _is_stroke(line: DrawnLine) -> bool:
     )
 
 
-@dataclass(frozen=True, eq=False)
-class _Links:
-    """The end that each end goes on at, -1 where it does not, and corners between two of them."""
-
-    partner: Array
-    corners: Mapping[int, Point]
-
-
-@dataclass(frozen=True, eq=False)
-class _Row:
-    """Strokes in their order, each with whether it runs backwards; whether the row is a ring."""
-
-    strokes: tuple[tuple[int, bool], ...]
-    ring: bool
-
-    def steps(self) -> list[tuple[int, int]]:
-        """The end of each stroke and the start of the next."""
-        row = [*self.strokes, *(self.strokes[:1] if self.ring else ())]
-        return [(2 * a[0] + (not a[1]), 2 * b[0] + b[1]) for a, b in pairwise(row)]
-
-
-def _rows_and_lines(strokes: Sequence[DrawnLine], *, alone: bool) -> list[tuple[_Row, DrawnLine]]:
+def _rows_and_lines(strokes: Sequence[DrawnLine], *, alone: bool) -> list[tuple[Row, DrawnLine]]:
     """The dashed lines among strokes of one look.
 
     Parameters
@@ -151,9 +127,9 @@ def _rows_and_lines(strokes: Sequence[DrawnLine], *, alone: bool) -> list[tuple[
         shorter than its dashes.
     """
     ends = _list_ends(strokes)
-    straight = _Links(_find_partners(ends), {})
+    straight = Links(_find_partners(ends), {})
     links = _with_corners(straight, _collect_rows(straight, ends), ends)
-    rows = _collect_rows(links, ends)
+    rows = [_close_row(row, links, ends) for row in _collect_rows(links, ends)]
     found = [row for row in rows if len(row.strokes) >= FEWEST]
     if not found:
         return []
@@ -161,18 +137,24 @@ def _rows_and_lines(strokes: Sequence[DrawnLine], *, alone: bool) -> list[tuple[
     lengths: Counter[tuple[float, ...]] = Counter()
     for line in lines:
         lengths[line.look.dash] += round(line.chain.length)
-    usual = max(lengths, key=lambda dash: (lengths[dash], dash))
-    lines = [_with_dash(line, usual) if _may_be(line.look.dash, usual) else line for line in lines]
+    dashes = sorted(lengths, key=lambda dash: (lengths[dash], dash), reverse=True)
+    usual = dashes[0]
+    lines = [
+        _with_dash(
+            line, next(dash for dash in dashes if _may_be(line.look.dash, dash, len(row.strokes)))
+        )
+        for row, line in zip(found, lines, strict=True)
+    ]
     pairs = list(zip(found, lines, strict=True))
     if alone and sum(len(row.strokes) for row in found) >= _MOSTLY * len(strokes):
         in_rows = {i for row in rows for i, _ in row.strokes}
         short = [row for row in rows if len(row.strokes) < FEWEST]
-        short += [_Row(((i, False),), False) for i in range(len(strokes)) if i not in in_rows]
+        short += [Row(((i, False),), False) for i in range(len(strokes)) if i not in in_rows]
         pairs += [
             (row, _with_dash(_line_of(row, links, strokes, ends), usual))
             for row in short
             if all(
-                abs(gap - usual[1]) <= _UNEVEN * usual[1] for gap in _usual_gap(row, links, ends)[0]
+                abs(gap - usual[1]) <= _UNEVEN * usual[1] for gap in usual_gap(row, links, ends)[0]
             )
         ]
     return pairs
@@ -182,17 +164,21 @@ def _with_dash(line: DrawnLine, dash: tuple[float, ...]) -> DrawnLine:
     return replace(line, look=replace(line.look, dash=dash))
 
 
-def _may_be(dash: tuple[float, ...], usual: tuple[float, ...]) -> bool:
-    """Whether what a short line shows may be a part of the usual dash."""
+def _may_be(dash: tuple[float, ...], usual: tuple[float, ...], strokes: int) -> bool:
+    """Whether a line of so many strokes may be of the usual dash: a short one shows part of it."""
 
     def near(value: float, parts: Sequence[float]) -> bool:
         return any(abs(value - part) <= max(0.1 * part, 0.1) for part in parts)
 
-    strokes = all(near(value, usual[::2]) for value in dash[::2])
-    return strokes and all(near(value, usual[1::2]) for value in dash[1::2])
+    if len(dash) == len(usual):
+        return all(near(value, [part]) for value, part in zip(dash, usual, strict=True))
+    if strokes > len(usual) + 2:  # more than a part that has one long stroke
+        return False
+    on = all(near(value, usual[::2]) for value in dash[::2])
+    return on and all(near(value, usual[1::2]) for value in dash[1::2])
 
 
-def _list_ends(strokes: Sequence[DrawnLine]) -> _Ends:
+def _list_ends(strokes: Sequence[DrawnLine]) -> Ends:
     points, outward = [], []
     for stroke in strokes:
         xy = stroke.chain.points
@@ -200,11 +186,17 @@ def _list_ends(strokes: Sequence[DrawnLine]) -> _Ends:
         outward += [xy[0] - xy[1], xy[-1] - xy[-2]]
     out = np.array(outward)
     out /= np.maximum(np.hypot(out[:, 0], out[:, 1]), 1e-12)[:, None]
-    return _Ends(np.array(points), out, np.array([stroke.chain.length for stroke in strokes]))
+    paintings = [(stroke.sheet, stroke.painting) for stroke in strokes]
+    numbers = np.unique(paintings, axis=0, return_inverse=True)[1].reshape(-1)
+    lengths = np.array([stroke.chain.length for stroke in strokes])
+    return Ends(np.array(points), out, lengths, numbers)
 
 
-def _find_partners(ends: _Ends) -> Array:
-    """The end that each end goes on at, -1 where it does not: each is the other's nearest."""
+def _find_partners(ends: Ends) -> Array:
+    """The end that each end goes on at, -1 where it does not: each is the other's nearest.
+
+    What is painted at once goes before what is nearer: some writers paint all dashes of a line so.
+    """
     count = len(ends.points)
     tree = shapely.STRtree(shapely.points(ends.points))
     best = np.full(count, -1)
@@ -224,7 +216,8 @@ def _find_partners(ends: _Ends) -> Array:
         fits = (gap > _SHORTEST_GAP_MM) & (gap <= np.maximum(4.0, 3.0 * longest))
         fits &= (ahead >= _TURN * gap) & (back >= _TURN * gap)
         one, other, gap = one[fits], other[fits], gap[fits]
-        order = np.lexsort((other, gap, one))
+        elsewhere = ends.paintings[one // 2] != ends.paintings[other // 2]
+        order = np.lexsort((other, gap, elsewhere, one))
         one, other = one[order], other[order]
         nearest = np.unique(one, return_index=True)[1]
         best[one[nearest]] = other[nearest]
@@ -232,7 +225,7 @@ def _find_partners(ends: _Ends) -> Array:
     return np.where(mutual, best, -1)
 
 
-def _collect_rows(links: _Links, ends: _Ends) -> list[_Row]:
+def _collect_rows(links: Links, ends: Ends) -> list[Row]:
     """Strokes in rows, parted where a gap is not like the others of its row."""
     partner, count = links.partner, len(ends.lengths)
     seen = np.zeros(count, dtype=bool)
@@ -252,41 +245,56 @@ def _collect_rows(links: _Links, ends: _Ends) -> list[_Row]:
                 break
             here, backwards = ahead // 2, bool(ahead % 2)
         ring = ahead >= 0 and len(row) > 2
-        found += _even_parts(_Row(tuple(row), ring), links, ends)
+        found += _even_parts(Row(tuple(row), ring), links, ends)
     return found
 
 
-def _usual_gap(row: _Row, links: _Links, ends: _Ends) -> tuple[list[float], float]:
-    """The gaps of a row and the usual one; those around corners count as usual."""
-    steps = row.steps()
-    gaps = [math.dist(ends.points[a], ends.points[b]) for a, b in steps]
-    straight = [gap for gap, (a, _) in zip(gaps, steps, strict=True) if a not in links.corners]
-    usual = float(np.median(straight)) if straight else 0.0
-    return [
-        usual if a in links.corners else gap for gap, (a, _) in zip(gaps, steps, strict=True)
-    ], usual
-
-
-def _even_parts(row: _Row, links: _Links, ends: _Ends) -> list[_Row]:
-    gaps, usual = _usual_gap(row, links, ends)
+def _even_parts(
+    row: Row,
+    links: Links,
+    ends: Ends,
+) -> list[Row]:
+    gaps, usual = usual_gap(row, links, ends)
     wide = [i for i, gap in enumerate(gaps) if abs(gap - usual) > _UNEVEN * usual]
     if not wide:
         return [row]
     if row.ring:  # open the ring at a wide gap
         cut = wide[0] + 1
-        return _even_parts(_Row(row.strokes[cut:] + row.strokes[:cut], False), links, ends)
+        return _even_parts(
+            Row(row.strokes[cut:] + row.strokes[:cut], False),
+            links,
+            ends,
+        )
     firsts = [0, *(i + 1 for i in wide), len(row.strokes)]
-    return [_Row(row.strokes[a:b], False) for a, b in pairwise(firsts)]
+    return [Row(row.strokes[a:b], False) for a, b in pairwise(firsts)]
 
 
-def _with_corners(links: _Links, rows: Sequence[_Row], ends: _Ends) -> _Links:
+def _close_row(
+    row: Row,
+    links: Links,
+    ends: Ends,
+) -> Row:
+    """A row that comes back to where it began: there a gap is cut short, or two dashes meet."""
+    if row.ring or len(row.strokes) < FEWEST:
+        return row
+    (last, turned), (first, back) = row.strokes[-1], row.strokes[0]
+    one, other = 2 * last + (not turned), 2 * first + back
+    run = ends.points[other] - ends.points[one]
+    gap = float(np.hypot(run[0], run[1]))
+    ahead, behind = float(run @ ends.outward[one]), -float(run @ ends.outward[other])
+    usual = usual_gap(row, links, ends)[1]
+    if gap > TOUCH_MM and (gap > usual or min(ahead, behind) < _TURN * gap):
+        return row
+    return replace(row, ring=True)
+
+
+def _with_corners(
+    links: Links,
+    rows: Sequence[Row],
+    ends: Ends,
+) -> Links:
     """Join rows whose dashes leave out the corner at which they meet."""
-    usual: dict[int, float] = {}
-    for row in rows:
-        if len(row.strokes) >= FEWEST and not row.ring:
-            (first, back), (last, turned) = row.strokes[0], row.strokes[-1]
-            gap = _usual_gap(row, links, ends)[1]
-            usual |= {2 * first + back: gap, 2 * last + (not turned): gap}
+    usual = _list_tips(rows, links, ends)
     tips = sorted(usual)
     if len(tips) < 2:
         return links
@@ -294,35 +302,49 @@ def _with_corners(links: _Links, rows: Sequence[_Row], ends: _Ends) -> _Links:
     pairs = shapely.STRtree(spots).query(
         spots, predicate="dwithin", distance=1.3 * max(usual.values())
     )
-    best: dict[int, tuple[float, int, Point]] = {}
+    best: dict[int, tuple[bool, float, int, Point]] = {}
     for i, j in pairs.T:
         one, other = tips[i], tips[j]
-        corner = _find_corner(one, other, ends) if one != other else None
+        corner = find_corner(one, other, links, ends) if one != other else None
         if corner is not None and corner[0] <= 1.3 * min(usual[one], usual[other]):
-            best[one] = min(best.get(one, (math.inf, -1, corner[1])), (corner[0], other, corner[1]))
+            elsewhere = bool(ends.paintings[one // 2] != ends.paintings[other // 2])
+            way = (elsewhere, corner[0], other, corner[1])
+            best[one] = min(best.get(one, way), way)
     partner, corners = links.partner.copy(), dict(links.corners)
-    for one, (_, other, point) in best.items():
-        if best.get(other, (0.0, -1))[1] == one:
+    for one, (_, _, other, point) in best.items():
+        if other in best and best[other][2] == one:
             partner[one] = other
             corners[one] = point
-    return _Links(partner, corners)
+    return Links(partner, corners)
 
 
-def _find_corner(one: int, other: int, ends: _Ends) -> tuple[float, Point] | None:
-    """How long the way around the corner ahead of two ends is, and the corner."""
-    (px, py), (qx, qy) = ends.points[one], ends.points[other]
-    (dx, dy), (ex, ey) = ends.outward[one], ends.outward[other]
-    cross = dx * ey - dy * ex
-    if abs(cross) < 0.1:
-        return None
-    s = ((qx - px) * ey - (qy - py) * ex) / cross
-    t = ((qx - px) * dy - (qy - py) * dx) / cross
-    if min(s, t) < -_TOUCH_MM or s + t < _TOUCH_MM:
-        return None
-    return float(s + t), (float(px + s * dx), float(py + s * dy))
+def _list_tips(rows: Sequence[Row], links: Links, ends: Ends) -> dict[int, float]:
+    """The usual gap at the ends of each row.
+
+    A stroke or two between corners have the gap of the row that is painted at once with them.
+    """
+    gaps = {row: usual_gap(row, links, ends)[1] for row in rows if len(row.strokes) >= FEWEST}
+    painted: dict[int, list[float]] = {}
+    for row, gap in gaps.items():
+        painted.setdefault(int(ends.paintings[row.strokes[0][0]]), []).append(gap)
+    in_rows = {i for row in rows for i, _ in row.strokes}
+    alone = [Row(((i, False),), False) for i in range(len(ends.lengths)) if i not in in_rows]
+    usual: dict[int, float] = {}
+    for row in [*rows, *alone]:
+        (first, back), (last, turned) = row.strokes[0], row.strokes[-1]
+        found = [gaps[row]] if row in gaps else painted.get(int(ends.paintings[first]), [])
+        if found and not row.ring:
+            gap = float(np.median(found))
+            usual |= {2 * first + back: gap, 2 * last + (not turned): gap}
+    return usual
 
 
-def _line_of(row: _Row, links: _Links, strokes: Sequence[DrawnLine], ends: _Ends) -> DrawnLine:
+def _line_of(
+    row: Row,
+    links: Links,
+    strokes: Sequence[DrawnLine],
+    ends: Ends,
+) -> DrawnLine:
     chains = [strokes[i].chain for i, _ in row.strokes]
     ways = [
         chain.reversed() if back else chain
@@ -333,39 +355,9 @@ def _line_of(row: _Row, links: _Links, strokes: Sequence[DrawnLine], ends: _Ends
     for way, step in zip(ways, steps, strict=True):
         segments += way.segments
         if step is not None:
-            segments += _bridge_gap(step, links, ends)
+            segments += bridge_gap(step, links, ends)
     chain = tidy_chain(ways[0].start, segments, row.ring)
     assert chain is not None
     first = strokes[min(i for i, _ in row.strokes)]
-    look = replace(first.look, dash=_find_pattern(row, links, ends))
+    look = replace(first.look, dash=find_pattern(row, links, ends))
     return replace(first, chain=chain, look=look)
-
-
-def _bridge_gap(step: tuple[int, int], links: _Links, ends: _Ends) -> list[tuple[Point, ...]]:
-    """What lies in a gap: a straight line, a corner, or a curve that runs on both ways."""
-    one, other = step
-    p, q = ends.points[one], ends.points[other]
-    end = float(q[0]), float(q[1])
-    if one in links.corners:
-        return [(links.corners[one],), (end,)]
-    d, e = ends.outward[one], ends.outward[other]
-    if d @ e < -math.cos(math.radians(_STRAIGHT_DEG)):
-        return [(end,)]
-    reach = math.dist(p, q) / 3
-    a, b = p + reach * d, q + reach * e
-    return [((float(a[0]), float(a[1])), (float(b[0]), float(b[1])), end)]
-
-
-def _find_pattern(row: _Row, links: _Links, ends: _Ends) -> tuple[float, ...]:
-    """On, off and so on, mm: long strokes and the short ones between two of them."""
-    if len(row.strokes) < 2:
-        return ()
-    inner = row.strokes if row.ring or len(row.strokes) < FEWEST + 2 else row.strokes[1:-1]
-    lengths = [float(ends.lengths[i]) for i, _ in inner]
-    gap = round(_usual_gap(row, links, ends)[1], 2)
-    limit = (max(lengths) + min(lengths)) / 2
-    long = [i for i, length in enumerate(lengths) if length >= limit]
-    if max(lengths) < 1.6 * min(lengths) or len(long) < 2:
-        return round(float(np.median(lengths)), 2), gap
-    period = lengths[long[0] : long[1]]
-    return tuple(part for length in period for part in (round(length, 2), gap))

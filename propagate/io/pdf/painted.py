@@ -35,6 +35,7 @@ class Painted:
     look: Look
     clip: Clip
     layers: Sequence[str | None]
+    painting: int = 0
 
     @property
     def ring(self) -> bool:
@@ -74,7 +75,7 @@ def drawn_lines(
         for part in parts:
             take(part)
             for layer in path.layers:
-                yield DrawnLine(part, path.look, layer, page)
+                yield DrawnLine(part, path.look, layer, page, path.painting)
 
 
 def _list_seen(

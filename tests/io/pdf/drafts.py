@@ -134,7 +134,7 @@ def add_layers(pdf: pikepdf.Pdf, layers: Sequence[str]) -> list[pikepdf.Object]:
     return groups
 
 
-def _print_by_browser(page: Path, file: Path) -> Path:
+def print_by_browser(page: Path, file: Path) -> Path:
     command = ["chromium", "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]
     subprocess.run(
         [*command, f"--print-to-pdf={file}", page.as_uri()],
@@ -154,7 +154,7 @@ def by_browser(draft: Draft, file: Path) -> Path:
         f"svg{{display:block}}</style>{svg_of(draft)}",
         encoding="utf-8",
     )
-    return _print_by_browser(page, file)
+    return print_by_browser(page, file)
 
 
 def plain_pdf(
@@ -396,4 +396,4 @@ def tiled_by_browser(draft: Draft, file: Path, tiling: Tiling) -> Path:
         f"{tall - 1}mm}}</style>{divs}",
         encoding="utf-8",
     )
-    return _print_by_browser(page, file)
+    return print_by_browser(page, file)
