@@ -107,16 +107,14 @@ def command(
     else:
         pattern, report = read_style(files, wishes)
         names = read_piece_names(pieces)
-        told = rename_places(report.lines, names)
+        notes.extend(rename_places(report.lines, names))
         if names and pattern.relations != type(pattern.relations)():
             raise click.UsageError("--piece names pieces of bare geometry; this set has relations")
         pattern = rename_pieces(pattern, names) if names else pattern
         if like is not None:
             pattern = begin_like(
-                pattern, load(like), notes, told, said=list(names), carries=relations is None
+                pattern, load(like), notes, said=list(names), carries=relations is None
             )
-        else:
-            notes.extend(told)
         pattern = draw_levels(pattern, through)
         if relations is not None:
             pattern = with_relations(pattern, Path(relations))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -10,7 +10,7 @@ from propagate.errors import PropagateError
 
 if TYPE_CHECKING:
     from propagate.engine.taking_over import Fitted
-    from propagate.io.report import ReadingLine, ReportNotes
+    from propagate.io.report import ReportNotes
     from propagate.pattern.patternset import PatternSet
     from propagate.recognise.levels_like import Drawn
     from propagate.recognise.named_like import Named
@@ -24,7 +24,6 @@ def begin_like(
     pattern: PatternSet,
     old: PatternSet,
     notes: ReportNotes,
-    read: Iterable[ReadingLine],
     *,
     said: Sequence[str] = (),
     carries: bool = True,
@@ -36,15 +35,12 @@ def begin_like(
     pattern, old : PatternSet
     notes : ReportNotes
         Takes what was found, what not, and what was taken for granted.
-    read : lines of a report
-        What was told of the drawing, by the names that its pieces had there.
     said : sequence of str
         Pieces whose names were said by hand.
     carries : bool
         Carry levels and relations too.
     """
     from propagate.engine.taking_over import take_over_what_fits
-    from propagate.io.report import rename_places
     from propagate.recognise.levels_like import draw_levels_like
     from propagate.recognise.named_like import name_like
 
@@ -54,7 +50,6 @@ def begin_like(
             "those of their relations"
         )
     named = name_like(pattern, old, said)
-    notes.extend(rename_places(read, {one.old: one.new for one in named.matched.matches}))
     _tell_names(named, old, notes)
     if not carries:
         return named.pattern

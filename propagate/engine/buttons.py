@@ -40,7 +40,7 @@ def walk_buttons(on: Walked, buttons: Buttons) -> list[Check]:
         piece = on.piece(run[0].piece)
         marks = marks_called(piece, name)
         found = np.array([along_span(piece, run[0], middle_of(mark)) for mark in marks])
-        what = f"{len(found)} × {run[0].piece}.{name}, {len(wanted)} expected"
+        what = f"{len(found)} of {run[0].piece}.{name}, {len(wanted)} expected"
         worst = -1  # the place of the last tells how much of the row is missing or too much
         if len(found) == len(wanted) and len(found):
             worst = int(np.abs(found - wanted).argmax())

@@ -172,9 +172,10 @@ def _check_inner(names: Names, where: str, piece: str, said: Mapping[str, Sequen
         for what, wanted in said.items():
             for name in wanted:
                 if name not in known[what]:
-                    other = f"expected one of {', '.join(known[what])}" if known[what] else "or any"
                     names.add(
-                        where, f"found no {what} '{name}' on '{piece}' in size '{size}', {other}"
+                        where,
+                        f"found no {what} '{name}' on '{piece}' in size '{size}', expected one of "
+                        f"{', '.join(known[what]) or 'none'}",
                     )
 
 

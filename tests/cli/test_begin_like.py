@@ -484,14 +484,3 @@ def test_a_drawing_without_names_of_edges(tmp_path: Path, name: str) -> None:
     for piece in old.pieces:
         own = {dart.name for dart in found.sized(piece, found.base).darts}
         assert own >= {dart.name for dart in old.sized(piece, old.base).darts}
-
-
-def test_lines_of_the_reading_name_pieces_as_they_are_called_now(tmp_path: Path) -> None:
-    """The PDF calls the facing by its title; the set before has another name for it."""
-    bought = Path(__file__).parents[2] / "docs" / "patterns" / "trousers.pdf"
-    out, like = str(tmp_path / "new"), str(demo_path("slant_trouser"))
-    done = run("begin", str(bought), "-o", out, "--like", like)
-    assert done.exit_code == 0, done.output
-    said = " ".join(done.stdout.split())
-    assert "'pocket_facing' is 'facing'" in said
-    assert said.count("pocket_facing") == 1

@@ -158,7 +158,7 @@ def test_a_button_that_lies_off_and_one_that_is_missing_are_walked() -> None:
     few = replace(piece, drills=tuple(m for m in piece.drills if m.name != "button_7"))
     missing = {**pattern.pieces, "buttons": Piece("buttons", {"M": few})}
     row = walk(replace(pattern, pieces=missing)).of("buttons")[1]
-    assert row.verdict == "does not sew" and "6 × buttons.button, 7 expected" in row.what
+    assert row.verdict == "does not sew" and "6 of buttons.button, 7 expected" in row.what
 
 
 def test_a_band_without_room_is_a_conflict_that_names_both() -> None:

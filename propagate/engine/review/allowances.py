@@ -38,6 +38,8 @@ def find_unlike_mates(pattern: PatternSet) -> Iterator[Finding]:
             wide, narrow, widths, unlike = _compare_sides(pattern, ours, theirs)
             if not unlike or (wide, narrow) in told:
                 continue
+            if any(pattern.info[piece].fold == edge for piece, edge in (ours, theirs)):
+                continue  # on the fold nothing is turned in
             told.add((wide, narrow))
             yield Finding(
                 "allowances differ",
