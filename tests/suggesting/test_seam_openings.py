@@ -201,7 +201,7 @@ def ask(folder: Path, *words: str) -> str:
 
 def test_a_yes_is_written_and_taken_back(folder: Path) -> None:
     before = (folder / "set.toml").read_bytes()
-    said = ask(folder, "n", "y", "s")
+    said = ask(folder, "y", "s")
     assert "Does this part of the seam stay open, as for a zip, a placket or a slit" in said
     assert "A centre of back, from the end at waist to zip" in said
     (opening,) = propagate.load(folder).relations.seam_openings.values()
@@ -212,7 +212,7 @@ def test_a_yes_is_written_and_taken_back(folder: Path) -> None:
 
 
 def test_a_no_is_kept_and_a_zip_that_was_written_by_hand_is_not_asked(folder: Path) -> None:
-    ask(folder, "n", "n", "s")
+    ask(folder, "n", "s")
     assert "stay open" not in ask(folder, "s")
     assert not any(
         one.kind == "seam opening" for one in Asking(demo("lined_skirt")).found.proposals
@@ -222,7 +222,7 @@ def test_a_no_is_kept_and_a_zip_that_was_written_by_hand_is_not_asked(folder: Pa
 def test_a_zip_that_was_confirmed_stays_as_long_when_its_skirt_is_lengthened(folder: Path) -> None:
     """By 30 mm across it, in the base size; unasked, its mark would lie 30 mm lower."""
     bare = propagate.load(folder)
-    ask(folder, "n", "y", "s")
+    ask(folder, "y", "s")
     for made, wanted in ((propagate.load(folder), 220.0), (bare, 250.0)):
         made = with_level(made, 100.0)
         assert all(walk(made, size, cut_lines=False).sews for size in made.sizes)
