@@ -23,6 +23,8 @@ _Way = tuple[int, bool]
 def strokes_as_lines(lines: Sequence[DrawnLine]) -> tuple[list[DrawnLine], int]:
     """Put strokes of one look together that meet nothing else of their look, and count the lines.
 
+    A stroke that is drawn twice counts once, in whichever direction.
+
     Which line is made does not depend on the order or the direction of its strokes: it runs from
     the lesser of its ends, a closed one from its least point to the lesser of the two beside.
     """
@@ -35,6 +37,11 @@ def strokes_as_lines(lines: Sequence[DrawnLine]) -> tuple[list[DrawnLine], int]:
     for members in groups.values():
         if len(members) < FEWEST:
             continue
+        twins: defaultdict[tuple[Point, ...], list[int]] = defaultdict(list)
+        for i in members:
+            twins[_list_controls(lines[i].chain)].append(i)
+        alike = {same[0]: same for same in twins.values()}
+        members = list(alike)
         at: defaultdict[Point, list[int]] = defaultdict(list)
         for i in members:
             at[lines[i].chain.start].append(i)
@@ -43,9 +50,15 @@ def strokes_as_lines(lines: Sequence[DrawnLine]) -> tuple[list[DrawnLine], int]:
             if len(row) >= FEWEST:
                 first = min(i for i, _ in row)
                 made[first] = replace(lines[first], chain=_make_chain(lines, row))
-                gone.update(i for i, _ in row)
+                gone.update(twin for i, _ in row for twin in alike[i])
     found = [made.get(i, line) for i, line in enumerate(lines) if i in made or i not in gone]
     return found, len(made)
+
+
+def _list_controls(line: Chain) -> tuple[Point, ...]:
+    """Its control points from the lesser end."""
+    points = (line.start, *(point for segment in line.segments for point in segment))
+    return min(points, points[::-1])
 
 
 def _follow_strokes(

@@ -258,14 +258,17 @@ def nodes_of(chains: Sequence[Chain], near: float) -> list[tuple[int, int]]:
     ends = np.array([point for chain in chains for point in (chain.start, chain.end)])
     if not len(ends):
         return []
+    # most ends lie on one another to the last digit: each place is asked about once
+    _, first_at, place_of = np.unique(ends, axis=0, return_index=True, return_inverse=True)
+    places = shapely.points(ends[first_at])
     numbers = list(range(len(ends)))
-    tree = shapely.STRtree(shapely.points(ends))
-    pairs = tree.query(shapely.points(ends), predicate="dwithin", distance=near)
-    first, second = pairs[:, pairs[0] < pairs[1]]
+    pairs = shapely.STRtree(places).query(places, predicate="dwithin", distance=near)
+    first, second = first_at[pairs[:, pairs[0] < pairs[1]]]
     for a, b in zip(first.tolist(), second.tolist(), strict=True):
         low, high = sorted((_find_root(numbers, a), _find_root(numbers, b)))
         numbers[high] = low
-    roots = [_find_root(numbers, i) for i in range(len(ends))]
+    of_place = np.array([_find_root(numbers, i) for i in first_at.tolist()])
+    roots = of_place[place_of.ravel()].tolist()
     return list(zip(roots[::2], roots[1::2], strict=True))
 
 
@@ -287,8 +290,13 @@ def doubled_among(group: Sequence[tuple[int, Rank, Array]], near: float) -> set[
     """
     reach = 2 * near + SAME_POINT_MM
     kept: list[Array] = []
+    drawn: set[bytes] = set()
     dropped: set[int] = set()
     for index, _, points in sorted(group, key=lambda item: item[1]):
+        if points.tobytes() in drawn:
+            dropped.add(index)
+            continue
+        drawn |= {points.tobytes(), points[::-1].tobytes()}
         places = sample_line(points, 9)
         ways = [way for other in kept for way in (other, other[::-1])]
         if any(bool((np.hypot(*(places - way).T) <= reach).all()) for way in ways):

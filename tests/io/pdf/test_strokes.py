@@ -42,7 +42,9 @@ def read_lines(draft: Draft, file: Path) -> DrawnSheet:
     )
 
 
-def test_strokes_make_the_outlines_in_whatever_order_they_are_drawn(tmp_path: Path) -> None:
+def test_strokes_make_the_outlines_in_whatever_order_they_are_drawn_and_how_often(
+    tmp_path: Path,
+) -> None:
     draft = draw_rings(8.0)
     order = np.random.default_rng(3).permutation(len(draft.lines))
     turned = tuple(
@@ -51,7 +53,7 @@ def test_strokes_make_the_outlines_in_whatever_order_they_are_drawn(tmp_path: Pa
     )
     pattern = demo("workshop_gilet")
     outlines = []
-    for number, lines in enumerate((draft.lines, turned)):
+    for number, lines in enumerate((draft.lines, turned, draft.lines + turned)):
         sheet = read_lines(replace(draft, lines=lines), tmp_path / f"{number}.pdf")
         assert len(sheet.lines) == len(pattern.pieces) * len(SIZES)
         for size in SIZES:
@@ -60,7 +62,7 @@ def test_strokes_make_the_outlines_in_whatever_order_they_are_drawn(tmp_path: Pa
             assert np.allclose(found, sorted(ring.length for ring in rings), atol=0.02)
         assert all(line.chain.closed for line in sheet.lines)
         outlines.append({(line.layer, line.chain.text()) for line in sheet.lines})
-    assert outlines[0] == outlines[1]
+    assert outlines[0] == outlines[1] == outlines[2]
 
 
 def test_the_effort_grows_with_the_strokes_and_no_faster(tmp_path: Path) -> None:
