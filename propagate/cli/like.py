@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from propagate.io.report import ReportNotes
     from propagate.pattern.patternset import PatternSet
     from propagate.recognise.levels_like import Drawn
+    from propagate.recognise.matched import Matched
     from propagate.recognise.named_like import Named
 
 __all__ = ["begin_like"]
@@ -76,6 +77,16 @@ def _tell_names(named: Named, old: PatternSet, notes: ReportNotes) -> None:
             f"that looks like one of it: {said}",
             option=_PIECE,
         )
+    _tell_alike(matched, old, notes)
+    _tell_doubts(matched, old, notes)
+    _tell_without_match(named, old, notes)
+    _tell_taken(named, old, notes)
+
+
+def _tell_alike(matched: Matched, old: PatternSet, notes: ReportNotes) -> None:
+    """Say which pieces were turned over, and which no drawing tells apart."""
+    from propagate.pattern.names import quote_names
+
     to_be = {one.new: one.old for one in matched.matches}
     for name in matched.turned:
         words = (
@@ -84,20 +95,26 @@ def _tell_names(named: Named, old: PatternSet, notes: ReportNotes) -> None:
         )
         notes.add("assumed", words, piece=to_be[name])
     for names in matched.alike:
-        said = ", ".join(f"'{name}'" for name in names)
+        said = quote_names(names)
         taken = [name for name in names if name in to_be]
-        olds = ", ".join(f"'{to_be[name]}'" for name in taken)
+        olds = quote_names([to_be[name] for name in taken])
         words = f"they are called {olds}"
         if len(taken) < len(names):
-            first = ", ".join(f"'{name}'" for name in taken)
+            first = quote_names(taken)
             words = f"{first} {'is' if len(taken) == 1 else 'are'} called {olds}, no other is"
         notes.add(
             "assumed",
             f"{said} look the same in every size, so each may be the other; {words}",
             option=_PIECE,
         )
+
+
+def _tell_doubts(matched: Matched, old: PatternSet, notes: ReportNotes) -> None:
+    """Say of which pieces it is not sure what they are, and what can be done about it."""
+    from propagate.pattern.names import quote_names
+
     for doubt in matched.doubts:
-        olds = " or ".join(f"'{name}'" for name in doubt.olds)
+        olds = quote_names(doubt.olds, " or ")
         if doubt.turned_over:
             words = (
                 f"looks like the mirror image of {olds} of set '{old.name}'; names and relations "
@@ -113,12 +130,24 @@ def _tell_names(named: Named, old: PatternSet, notes: ReportNotes) -> None:
             )
         several = not doubt.turned_over and len(doubt.olds) > 1
         notes.add("warning", words, piece=doubt.new, option=_PIECE if several else None)
+
+
+def _tell_without_match(named: Named, old: PatternSet, notes: ReportNotes) -> None:
+    """Say which pieces of either set the other one lacks."""
+    from propagate.pattern.names import quote_names
+
     if named.missing:
-        said = ", ".join(f"'{name}'" for name in named.missing)
+        said = quote_names(named.missing)
         notes.add("warning", f"pieces of set '{old.name}' that are not found: {said}")
     if named.others:
-        said = ", ".join(f"'{name}'" for name in named.others)
+        said = quote_names(named.others)
         notes.add("warning", f"pieces that are none of set '{old.name}': {said}")
+
+
+def _tell_taken(named: Named, old: PatternSet, notes: ReportNotes) -> None:
+    """Say what was taken from the set before: edges, darts, marks and what is said of cutting."""
+    from propagate.pattern.names import quote_names
+
     for piece, groups in named.joined.items():
         for names in groups:
             words = f"{', '.join(names)} are one edge, as in set '{old.name}'"
@@ -127,7 +156,7 @@ def _tell_names(named: Named, old: PatternSet, notes: ReportNotes) -> None:
         for warning in item.warnings:
             notes.add("warning", warning, piece=item.piece)
     for piece, darts in named.darts.items():
-        said = ", ".join(f"'{dart}'" for dart in darts)
+        said = quote_names(darts)
         words = f"two notches and a drill mark are taken for a dart, as in set '{old.name}': {said}"
         notes.add("assumed", words, piece=piece)
     for piece, marks in named.drawn.items():
