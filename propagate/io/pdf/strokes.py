@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -15,6 +16,7 @@ __all__ = ["strokes_as_lines"]
 FEWEST = 20
 """Strokes in a row that make a line; marks and the edges of a piece have fewer."""
 LONGEST_MM = 60.0
+MOST_SEGMENTS = 4
 
 _Way = tuple[int, bool]
 """The number of a stroke, and whether it runs the other way."""
@@ -30,7 +32,7 @@ def strokes_as_lines(lines: Sequence[DrawnLine]) -> tuple[list[DrawnLine], int]:
     """
     groups: defaultdict[tuple[object, ...], list[int]] = defaultdict(list)
     for i, line in enumerate(lines):
-        if not (line.closed or line.look.filled) and line.chain.length <= LONGEST_MM:
+        if not (line.closed or line.look.filled) and _is_stroke(line.chain):
             groups[line.look, line.layer].append(i)
     made: dict[int, DrawnLine] = {}
     gone: set[int] = set()
@@ -53,6 +55,10 @@ def strokes_as_lines(lines: Sequence[DrawnLine]) -> tuple[list[DrawnLine], int]:
                 gone.update(twin for i, _ in row for twin in alike[i])
     found = [made.get(i, line) for i, line in enumerate(lines) if i in made or i not in gone]
     return found, len(made)
+
+
+def _is_stroke(line: Chain) -> bool:
+    return len(line.segments) <= MOST_SEGMENTS and math.dist(line.start, line.end) <= LONGEST_MM
 
 
 def _list_controls(line: Chain) -> tuple[Point, ...]:
