@@ -22,6 +22,7 @@ __all__ = [
     "bridge_gap",
     "find_corner",
     "find_pattern",
+    "find_turns",
     "usual_gap",
 ]
 
@@ -110,6 +111,27 @@ def find_corner(one: int, other: int, links: Links, ends: Ends) -> tuple[float, 
         return apart, (float(at[0]), float(at[1]))
     corner = _go_on(p, d, bend, s)[0]
     return s + t, (float(corner[0]), float(corner[1]))
+
+
+def find_turns(links: Links, ends: Ends) -> dict[int, Point]:
+    """Corners in gaps around which the strokes follow one another as around a bend.
+
+    There the line turns by more than it does along the strokes on either side.
+    """
+    corners: dict[int, Point] = {}
+    for one, other in enumerate(links.partner.tolist()):
+        if other < one:
+            continue
+        ahead, back = ends.outward[one], -ends.outward[other]
+        turn = math.acos(min(max(float(ahead @ back), -1.0), 1.0))
+        if turn <= _MOST_BEND:
+            continue
+        gap = math.dist(ends.points[one], ends.points[other])
+        bends = [abs(_find_way_ahead(end, links, ends)[1]) for end in (one, other)]
+        corner = find_corner(one, other, links, ends)
+        if corner is not None and turn > _MOST_BEND / 2 + 2 * gap * max(bends):
+            corners[one] = corners[other] = corner[1]
+    return corners
 
 
 def _go_on(at: Array, way: Array, bend: float, length: float) -> tuple[Array, Array]:

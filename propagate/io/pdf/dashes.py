@@ -23,6 +23,7 @@ from propagate.io.pdf.dash_rows import (
     bridge_gap,
     find_corner,
     find_pattern,
+    find_turns,
     usual_gap,
 )
 from propagate.io.pdf.limits import near_pairs
@@ -127,7 +128,8 @@ def _rows_and_lines(strokes: Sequence[DrawnLine], *, alone: bool) -> list[tuple[
         shorter than its dashes.
     """
     ends = _list_ends(strokes)
-    straight = Links(_find_partners(ends), {})
+    partners = Links(_find_partners(ends), {})
+    straight = Links(partners.partner, find_turns(partners, ends))
     links = _with_corners(straight, _collect_rows(straight, ends), ends)
     rows = [_close_row(row, links, ends) for row in _collect_rows(links, ends)]
     found = [row for row in rows if len(row.strokes) >= FEWEST]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
@@ -16,6 +17,8 @@ _SPACE = 0.18
 """A gap of this share of the letters' height or more parts two words."""
 _GAP = 0.7
 """A gap of more than this parts two texts."""
+_LIGATURES = {code: unicodedata.normalize("NFKC", chr(code)) for code in range(0xFB00, 0xFB07)}
+"""Letters that a font draws as one, such as fl and ffi, are letters."""
 
 
 class TextPlace:
@@ -63,7 +66,7 @@ class TextPlace:
                 along += wide * state.stretch
                 upto = along
         self.move(along)
-        return words, start, along, unknown
+        return words.translate(_LIGATURES), start, along, unknown
 
 
 def part_texts(parts: Sequence[bytes | float], state: State) -> Iterator[list[bytes | float]]:

@@ -31,6 +31,8 @@ TOUCHES_MM = 0.5
 """An end this near to an outline is on it."""
 ENDS_ON_MM = 0.05
 """As near as it is drawn: of outlines that lie side by side, a mark ends on the nearest."""
+ALIKE, ALIKE_MM = 0.3, 30.0
+"""Share of its length by which a mark is graded at most, and how far it is moved in any case."""
 LONGEST_MARK = 3.0
 """A notch, a drill mark or a buttonhole is at most this many times as long as the longest notch."""
 
@@ -217,8 +219,9 @@ def share_inner(
                 if mark.size is not None and not _find_touched_sizes(mark, rim, (size,)):
                     inner.setdefault(mark.kind, {}).setdefault(mark.size, []).append(mark)
         for by_size in inner.values():
-            if len(by_size) == 1:
-                for mark in next(iter(by_size.values())):
+            lonely = _find_lonely(by_size)
+            if len({mark.size for mark in lonely}) == 1:
+                for mark in lonely:
                     _put_mark(piece, mark, sizes, sizes)
                     shared += 1
     if shared:
@@ -228,6 +231,34 @@ def share_inner(
             file=source,
             count=shared,
         )
+
+
+def _find_lonely(by_size: Mapping[str, Sequence[SheetMark]]) -> list[SheetMark]:
+    """The marks that no other size has in about their length, direction and place."""
+    if len(by_size) == 1:
+        return list(next(iter(by_size.values())))
+    return [
+        mark
+        for size, marks in by_size.items()
+        for mark in marks
+        if not any(
+            _are_alike(mark, other)
+            for another, others in by_size.items()
+            if another != size
+            for other in others
+        )
+    ]
+
+
+def _are_alike(one: SheetMark, other: SheetMark) -> bool:
+    """Whether two marks may be one that is graded."""
+    boxes = [np.array(mark.lines().bounds).reshape(2, 2) for mark in (one, other)]
+    (a, b), (p, q) = ((box.mean(axis=0), box[1] - box[0]) for box in boxes)
+    longest = max(float(np.hypot(*b)), float(np.hypot(*q)))
+    return bool(
+        np.hypot(*(a - p)) <= max(ALIKE_MM, ALIKE * longest)
+        and np.hypot(*(b - q)) <= max(TOUCHES_MM, ALIKE * longest)
+    )
 
 
 def _list_alike(
@@ -265,6 +296,7 @@ def share_out_rows(
     of_shape = _map_shapes(marks)
     shared = unclear = 0
     for piece in drawn:
+        unclear += _count_long_rows(piece, of_shape, sizes, LONGEST_MARK * notch)
         alike = _list_alike(piece, of_shape, sizes, LONGEST_MARK * notch)
         for (own, _), found in alike.items():
             places = np.array([np.mean(mark.ends, axis=0) for mark in found])
@@ -293,3 +325,18 @@ def share_out_rows(
             file=source,
             count=unclear,
         )
+
+
+def _count_long_rows(
+    piece: Mapping[str, DrawnPiece],
+    of_shape: Mapping[int, SheetMark],
+    sizes: Sequence[str],
+    longest: float,
+) -> int:
+    """How many longer lines that are on several sizes lie in rows of as many as these sizes."""
+    count = 0
+    for (own, _), found in _list_alike(piece, of_shape, sizes, np.inf).items():
+        long = [mark for mark in found if not mark.is_short(longest)]
+        places = np.array([np.mean(mark.ends, axis=0) for mark in long if len(mark.ends)])
+        count += sum(len(row) for row in rows_of(places) if len(row) >= len(own))
+    return count

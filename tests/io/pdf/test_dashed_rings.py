@@ -118,3 +118,17 @@ def test_rings_nearer_than_their_gaps(length: float, dash: tuple[float, ...]) ->
         assert line.closed and ring.is_valid
         apart = min(shapely.hausdorff_distance(ring, shapely.LinearRing(r)) for r in rings)
         assert apart < NEAR_MM
+
+
+def test_a_corner_between_dashes_that_turn_by_half_each() -> None:
+    """From dash to dash each half of the turn is a bend; the corner is where the sides meet."""
+    turn = np.radians(50)
+    corner = np.array([60.0, 0.0])
+    end = corner + 40 * np.array([np.cos(turn), np.sin(turn)])
+    ring = np.array([(0.0, 0.0), corner, end, (0.0, end[1])])
+    for begin in np.linspace(0.0, 8.0, 9):
+        moved = ring + (begin, 0.0) * np.array([[0], [1], [1], [0]])
+        (line,), _ = dashed_lines(strokes_of(moved, (6.0, 2.0), 1))
+        ends = shapely.LinearRing(line.chain.points)
+        assert line.closed
+        assert shapely.hausdorff_distance(ends, shapely.LinearRing(moved)) < NEAR_MM
