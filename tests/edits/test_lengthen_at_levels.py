@@ -95,7 +95,7 @@ def test_it_is_said_in_words_and_in_a_file(tmp_path) -> None:
     trousers = str(propagate.demo_path("slant_trouser"))
     words = ["change", trousers, "lengthen", "level=knee,hip", "by=12mm,8mm", "--sizes", "42"]
     said = " ".join(CliRunner().invoke(app.cli, words).output.split())
-    assert "by 12 mm at level 'knee' and by 8 mm at level 'hip'" in said
+    assert "by 12 mm at level ‘knee’ and by 8 mm at level ‘hip’" in said
     file = tmp_path / "edits.toml"
     file.write_text(
         'format = 1\n[[edit]]\ndo = "shorten"\nlevel = ["knee", "hip"]\n'
@@ -105,6 +105,6 @@ def test_it_is_said_in_words_and_in_a_file(tmp_path) -> None:
     result = CliRunner().invoke(app.cli, ["apply", trousers, str(file), "--sizes", "42,43"])
     text = " ".join(result.output.split())
     assert result.exit_code == 0, text
-    assert "shortened by 2% at level 'knee' and by 8 mm in size 42" in text
+    assert "shortened by 2% at level ‘knee’ and by 8 mm in size 42" in text
     file.write_text(file.read_text().replace('["2%"', "[[1]"), encoding="utf-8")
     assert CliRunner().invoke(app.cli, ["apply", trousers, str(file)]).exit_code == 2

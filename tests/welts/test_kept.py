@@ -119,8 +119,8 @@ def test_levels_landmarks_and_one_edge_alone(
 
 def test_nothing_said_is_measured_from_the_two_nearest_edges_and_told() -> None:
     result = propagate.run(plain_set(()), TakeIn(edge="front.side", by=mm(5.0)))
-    (said,) = [n.text for n in result.record.warnings if n.where == "pocket"]
-    assert "'side' and 'waist'" in said and 'from = ["side", "waist"]' in said
+    (said,) = [n for n in result.record.warnings if n.where == "pocket"]
+    assert "'side' and 'waist'" in said.text and 'from = ["side", "waist"]' in said.typed
     assert line_of(result.pattern) == pytest.approx(LINE + turned_by(-5.0, 0.0), abs=1e-5)
 
 

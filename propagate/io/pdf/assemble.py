@@ -256,7 +256,9 @@ class _Joined:
 
 
 def _tidy_rows(rows: Sequence[_Joined]) -> list[DrawnLine]:
-    straight = [row for row in rows if row.segments and all(len(s) == 1 for s in row.segments)]
+    straight = [
+        row for row in rows if row.segments and all(len(segment) == 1 for segment in row.segments)
+    ]
     points = [np.array([row.start, *chain.from_iterable(row.segments)]) for row in straight]
     rounded = round_all(points, 2 * SAME_POINT_MM)
     plain = {

@@ -112,7 +112,7 @@ def _by_layer(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Si
             for size in own:
                 found[size].append(one)
     for layer, some in sorted(shared_by.items()):
-        words = f"what the layer {layer!r} holds belongs to the sizes {', '.join(some)}"
+        words = f"what the layer '{layer}' holds belongs to the sizes {', '.join(some)}"
         notes.add("assumed", words, option="--sizes", file=sheet.source)
     others = sorted({repr(layer) for layer in layers if layer not in sizes.keys() | shared_by})
     shared = f"; {', '.join(others)} and what is in no layer belong to all" if common else ""
