@@ -66,11 +66,15 @@ class Garment:
         """Whether enough of its seams fit that its words may be used.
 
         One pair of edges as long as each other is found in most sets: a shirt's side is a trouser's
-        inseam.  A kind that is sewn by one seam alone has no more to show.
+        inseam.  Pieces that the kind sews by one seam alone have no more to show.
         """
-        known = {join.name for join in self.kind.joins if join.follow}
+        known = {join.name for join in self.kind.joins if join.follow and self._has_edges(join)}
         found = sum(bool(fit.follow) and not fit.join.perhaps for fit in self.fits)
         return found >= min(ENOUGH, len(known))
+
+    def _has_edges(self, join: Join) -> bool:
+        spans = (*join.lead, *join.follow)
+        return all(s.piece in self.cast and s.edge in self.cast[s.piece].sides for s in spans)
 
     def rests_on(self, questions: Collection[Question]) -> bool:
         """Whether it, or what it could be instead, has a seam that one of these asks about."""
