@@ -128,6 +128,8 @@ def find_turns(links: Links, ends: Ends) -> dict[int, Point]:
             continue
         gap = math.dist(ends.points[one], ends.points[other])
         bends = [abs(_find_way_ahead(end, links, ends)[1]) for end in (one, other)]
+        if turn <= 1.5 * _MOST_BEND and 0.0 in bends:  # by a stub around a corner little is known
+            continue
         corner = find_corner(one, other, links, ends)
         if corner is not None and turn > _MOST_BEND / 2 + 2 * gap * max(bends):
             corners[one] = corners[other] = corner[1]
