@@ -6,7 +6,7 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 import numpy as np
 import shapely
@@ -39,6 +39,8 @@ _UNEVEN = 0.35
 _MOSTLY = 0.8
 """Share of the strokes of a look that lie in rows, from which the others are dashes too; and of
 strokes in a row that begin on other lines, from which they are notches."""
+STRAIGHT_MM = 0.002
+"""How far an end of a dash may lie off a straight line that goes through it."""
 MOST_PAIRS = 15_000_000
 _AT_ONCE = 1_000
 
@@ -358,8 +360,36 @@ def _line_of(
         segments += way.segments
         if step is not None:
             segments += bridge_gap(step, links, ends)
-    chain = tidy_chain(ways[0].start, segments, row.ring)
+    start, segments = _join_straight(ways[0].start, segments, row.ring)
+    chain = tidy_chain(start, segments, row.ring)
     assert chain is not None
     first = strokes[min(i for i, _ in row.strokes)]
     look = replace(first.look, dash=find_pattern(row, links, ends))
     return replace(first, chain=chain, look=look)
+
+
+def _join_straight(
+    start: Point, segments: Sequence[tuple[Point, ...]], ring: bool
+) -> tuple[Point, list[tuple[Point, ...]]]:
+    """Leave out where straight dashes end: on a straight line these are no points of the drawing.
+
+    A fold line or a notch beside such an end would be taken to end there. A ring that begins on a
+    straight line begins at its next point that stays.
+    """
+    if ring and segments[-1][-1] != start:
+        segments = [*segments, (start,)]
+    found: list[tuple[Point, ...]] = []
+    here = start
+    for is_straight, some in groupby(segments, lambda segment: len(segment) == 1):
+        run = list(some)
+        if is_straight:
+            line = shapely.LineString([here, *(point for (point,) in run)])
+            kept = shapely.simplify(line, STRAIGHT_MM, preserve_topology=False).coords
+            run = [((float(x), float(y)),) for x, y in kept[1:]]
+        found += run
+        here = found[-1][-1]
+    if ring and len(found) > 2 and len(found[0]) == len(found[-1]) == 1:
+        before, after = found[-2][-1], found[0][0]
+        if shapely.LineString([before, after]).distance(shapely.Point(start)) <= STRAIGHT_MM:
+            return after, [*found[1:-1], (after,)]
+    return start, found

@@ -132,3 +132,22 @@ def test_a_corner_between_dashes_that_turn_by_half_each() -> None:
         ends = shapely.LinearRing(line.chain.points)
         assert line.closed
         assert shapely.hausdorff_distance(ends, shapely.LinearRing(moved)) < NEAR_MM
+
+
+@pytest.mark.parametrize("begin", [0.0, 33.3, 150.0])
+def test_a_rectangle_of_dashes_has_its_corners_alone(begin: float) -> None:
+    """Where a dash ends on a straight side is no point of the drawing, nor where it begins."""
+    corners = [(0.0, 0.0), (278.0, 0.0), (278.0, 90.0), (0.0, 90.0)]
+    ring = shapely.LinearRing(corners)
+    twice = shapely.LineString([*corners, *corners, corners[0]])
+    lines = []
+    for at in np.arange(begin, begin + ring.length - 1e-9, 8.0):
+        (start, *rest) = substring(twice, at, at + 6.0).coords
+        chain = tidy_chain(start, [(point,) for point in rest], False)
+        assert chain is not None
+        lines.append(DrawnLine(chain, Look()))
+    (found,), count = dashed_lines(lines)
+    assert count == 1 and found.closed
+    places = {found.chain.start, *(segment[-1] for segment in found.chain.segments)}
+    assert len(places) == 4
+    assert all(min(np.hypot(*np.subtract(p, c)) for c in corners) < 0.01 for p in places)
