@@ -32,7 +32,7 @@ def read_kind(text: str, source: str) -> GarmentKind:
     roles = tuple(_read_role(one) for one in table.tables("piece", naming="role"))
     joins = []
     for row in table.tables("seam"):
-        ease, share = (_read_range(row, key) for key in ("ease", "share"))
+        ease, share, gathers = (_read_range(row, key) for key in ("ease", "share", "gathers"))
         join = Join(
             row.text("name"),
             parse_run(list(row.texts("lead", required=True))),
@@ -44,6 +44,8 @@ def read_kind(text: str, source: str) -> GarmentKind:
             share,
             row.flag("perhaps"),
             row.flag("fold"),
+            gathers,
+            row.flag("asked"),
         )
         joins.append(join)
         row.finish()

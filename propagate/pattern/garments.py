@@ -117,6 +117,11 @@ class Join:
         As often left open as sewn; it is asked about and never certain.
     fold : bool
         As often on the fold of the cloth as sewn to its twin, where it is straight.
+    gathers : (low, high) or None
+        In how many lengths of the lead the follower may be gathered on to it instead, about the
+        same in every size.
+    asked : bool
+        It is asked about and never certain: little tells it from others.
     """
 
     name: str
@@ -129,6 +134,8 @@ class Join:
     share: Range | None = None
     perhaps: bool = False
     fold: bool = False
+    gathers: Range | None = None
+    asked: bool = False
 
 
 @dataclass(frozen=True)

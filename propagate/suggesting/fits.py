@@ -25,6 +25,8 @@ FITS_MM = 1.5
 STEADY_MM, STEADY_SHARE = 4.0, 0.4
 """An ease may change over the sizes by so much, or by that part of itself."""
 _MARK_MM = 0.6
+STEADY_GATHERS = 0.06
+"""Gathers may be so much more or less in a size, in parts of what they mostly are."""
 
 
 @dataclass(frozen=True)
@@ -51,6 +53,11 @@ class Fit:
     def exact(self) -> bool:
         """Whether both are as long as each other, without ease."""
         return float(np.abs(self.differ).max()) <= FITS_MM
+
+    @property
+    def gathered(self) -> bool:
+        """Whether the follower is gathered on."""
+        return self.join.gathers is not None and bool(self.follow) and not self.exact
 
     @property
     def question(self) -> Question:
@@ -107,8 +114,14 @@ def _judge_lengths(nest: Nest, join: Join, lead: Run, follow: Run, differ: Array
         # A share of the lead is the same one in every size, or it is chance.
         shares = differ / long
         spread = float(np.ptp(differ - np.median(shares) * long))
-        if shares.min() < join.share[0] or shares.max() > join.share[1] or spread > FITS_MM:
+        if not _lies_within(shares, join.share) or spread > FITS_MM:
             return None
+    elif join.gathers is not None:
+        ratios = differ / long + 1.0
+        far = np.abs(ratios / np.median(ratios) - 1.0).max()
+        if exact or far > STEADY_GATHERS or not _lies_within(ratios, join.gathers):
+            return None
+        return 0.3  # so wide a range tells next to nothing
     elif not exact:
         eased = low - FITS_MM <= differ.min() and differ.max() <= high + FITS_MM
         if not eased or spread > max(STEADY_MM, STEADY_SHARE * worst):
@@ -119,6 +132,10 @@ def _judge_lengths(nest: Nest, join: Join, lead: Run, follow: Run, differ: Array
         return 0.2
     # Equal lengths tell more than an ease, and a range of ease that is wide tells least.
     return (2.0 - worst / FITS_MM if exact else 0.4) + told
+
+
+def _lies_within(values: Array, range_: tuple[float, float]) -> bool:
+    return bool(values.min() >= range_[0] and values.max() <= range_[1])
 
 
 def list_runs(nest: Nest, run: Run, cast: Mapping[str, Cast]) -> list[Run]:

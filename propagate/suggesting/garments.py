@@ -69,7 +69,8 @@ class Garment:
         inseam.  Pieces that the kind sews by one seam alone have no more to show.
         """
         known = {join.name for join in self.kind.joins if join.follow and self._has_edges(join)}
-        found = sum(bool(fit.follow) and not fit.join.perhaps for fit in self.fits)
+        told = (fit for fit in self.fits if not fit.gathered)
+        found = sum(bool(fit.follow) and not fit.join.perhaps for fit in told)
         return found >= min(ENOUGH, len(known))
 
     def _has_edges(self, join: Join) -> bool:

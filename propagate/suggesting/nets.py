@@ -264,6 +264,10 @@ def _say_ease(nest: Nest, fit: Fit) -> str:
             f"the one is {part:.1f} % as long as the other in every size, as the {fit.join.name} "
             f"is sewn on ({least:g} to {most:g} %)"
         )
+    if fit.gathered:
+        ratios = fit.differ / measure_run(nest, fit.lead).lengths + 1.0
+        least, most = float(ratios.min()), float(ratios.max())
+        return f"gathered: {least:.2f} to {most:.2f} times as long as what it is sewn on to"
     low, high = float(fit.differ.min()), float(fit.differ.max())
     least, most = fit.join.ease
     return (
@@ -280,6 +284,8 @@ def _tell_ease(nest: Nest, fit: Fit, way: Way) -> EaseSaid:
     if stretches is not None:
         return stretches
     share = _find_share(nest, fit)
+    if fit.gathered and share is not None:
+        return Ease(gathers=round(1.0 + share, 3))
     steady = float(np.ptp(fit.differ)) <= STEADY_MM
     if share is not None and share < 0.0 and fit.join.share is not None:
         return Ease(stretched=round(1.0 + share, 3))  # a rib: as much as it is, it is meant
@@ -302,7 +308,7 @@ def _is_steady(nest: Nest, fit: Fit) -> bool:
 def _add_garment(nest: Nest, garment: Garment, fit: Fit, one: Proposal) -> Proposal:
     """Add that the garment has this seam; held back where it could have another one instead."""
     others = [other for other in garment.fits if other.follow and other is not fit]
-    exact = sum(1.0 if other.exact else 0.5 for other in others)
+    exact = sum(1.0 if other.exact else 0.5 for other in others if not other.gathered)
     weight = min(KNOWN + EACH * exact, MOST)
     if not any(other.pieces & fit.pieces for other in others):
         weight = KNOWN  # nothing else says that these two pieces are of the garment
@@ -316,6 +322,12 @@ def _add_garment(nest: Nest, garment: Garment, fit: Fit, one: Proposal) -> Propo
         f"seam{'s fit' if count != 1 else ' fits'} these pieces"
     )
     one = one.with_facts(Fact(weight, words))
+    if fit.join.asked:
+        one = one.hold_back(f"little tells the {fit.join.name} from what is as long by chance")
+    if fit.gathered:
+        return one.hold_back("whether it is gathered, and on to this edge, geometry cannot tell")
+    if _rests_on_gathers(garment, fit):
+        one = one.hold_back("only gathers join its piece to the others")
     if not _is_certain(nest, garment, fit):
         return one.hold_back(
             f"{garment.kind.name} can be made of these pieces in another way that fits as well"
@@ -335,6 +347,18 @@ def _add_garment(nest: Nest, garment: Garment, fit: Fit, one: Proposal) -> Propo
             "whether the difference is ease, a pleat or a dart that is not drawn is not certain"
         )
     return one
+
+
+def _rests_on_gathers(garment: Garment, fit: Fit) -> bool:
+    """Whether nothing but gathers joins the pieces of a seam to the first of the garment."""
+    pieces, left = set(fit.pieces), [one for one in garment.fits if not one.gathered]
+    while more := [one for one in left if one.pieces & pieces]:
+        pieces |= set().union(*(one.pieces for one in more))
+        left = [one for one in left if one not in more]
+    if garment.cast[garment.kind.roles[0].name].piece in pieces:
+        return False
+    outside = (one.pieces for one in garment.fits if one.gathered)
+    return any(own & pieces and own - pieces for own in outside)
 
 
 def _find_opposite(nest: Nest, garment: Garment, fit: Fit) -> str | None:
