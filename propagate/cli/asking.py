@@ -138,6 +138,28 @@ class Sitting:
             raise EditError(f"{source}: {error}") from error
         self.keep(asking)
 
+    def sew(self, texts: Iterable[str]) -> list[str]:
+        """Take over seams that are said, all or none; returns what is told about them.
+
+        Raises
+        ------
+        EditError, UnknownName, InvalidSet
+            One of them cannot be; nothing is kept.
+        """
+        from propagate.pattern.validate import check_set
+        from propagate.report.sewn_text import sewn_lines
+        from propagate.suggesting.closing import Closing
+        from propagate.suggesting.sewn import sew_runs
+
+        asking, lines = self.asking, list[str]()
+        for text in texts:
+            said = sew_runs(asking, text)
+            asking = said.asking
+            lines += sewn_lines(asking.joined, said)
+        check_set(Closing(asking).put_on(asking.joined))
+        self.keep(asking)
+        return lines
+
     def undo(self) -> None:
         """Take the last answer back: what was asked last out of the set's files as well.
 
@@ -274,9 +296,14 @@ class Sitting:
 
 
 def confirm_answers(
-    sitting: Sitting, *, asks: bool, answers: str | None, pictures: str | None
+    sitting: Sitting,
+    *,
+    asks: bool,
+    answers: str | None,
+    pictures: str | None,
+    sewn: Sequence[str] = (),
 ) -> None:
-    """Take answers over, ask, and write what was confirmed."""
+    """Take over answers and what is said to be sewn, ask, and write what was confirmed."""
     from propagate.cli.questions import Drawer, ask_questions
     from propagate.io.answers import read_answers
     from propagate.report.asking_text import closing_lines, state_lines
@@ -294,6 +321,8 @@ def confirm_answers(
     if answers is not None:
         found = read_answers(Path(answers), sitting.asking.pattern.name)
         sitting.take_over((one for one in found if one.word != "later"), answers)
+    if sewn:
+        say_lines(sitting.sew(sewn))
     drawer = None if pictures is None else Drawer(Path(pictures), sitting.path)
     if asks:
         ask_questions(sitting, drawer)

@@ -60,6 +60,13 @@ _SHARE = _Share(0.0, 1.0)
     help="Take over the answers that were saved from a page of --html.",
 )
 @click.option(
+    "--sewn",
+    multiple=True,
+    metavar="B=A",
+    help="Say what is sewn on to what: sleeve.cap=front.armhole+back.armhole, also from a MARK to "
+    "a MARK. May be given more than once.",
+)
+@click.option(
     "--pictures", metavar="FOLDER", help="With --ask: draw each question there before it is asked."
 )
 @click.option(
@@ -74,6 +81,7 @@ def command(
     like: str | None,
     asks: bool,
     answers: str | None,
+    sewn: tuple[str, ...],
     pictures: str | None,
     page: str | None,
     replace: bool,
@@ -93,11 +101,11 @@ def command(
     from propagate.suggesting import accepted, choose, suggest
     from propagate.suggesting.like import kind_of
 
-    confirms = asks or answers is not None or page is not None
+    confirms = asks or answers is not None or bool(sewn) or page is not None
     if confirms and (level is not None or as_json):
         raise click.UsageError(
-            "found --ask, --answers or --html with --accept or --json, expected either to confirm "
-            "one by one, or to take over by score"
+            "found --ask, --answers, --sewn or --html with --accept or --json, expected either to "
+            "confirm one by one, or to take over by score"
         )
     if pictures is not None and not asks:
         raise click.UsageError("found --pictures without --ask, expected both")
@@ -108,8 +116,8 @@ def command(
         kinds = (kind_of(old, give_roles(match_pieces(pattern, old))), *kinds)
     if confirms:
         sitting = Sitting(path, pattern, least, kinds)
-        if asks or answers is not None:
-            confirm_answers(sitting, asks=asks, answers=answers, pictures=pictures)
+        if asks or sewn or answers is not None:
+            confirm_answers(sitting, asks=asks, answers=answers, pictures=pictures, sewn=sewn)
         if page is not None:
             write_page(sitting, page, replace=replace)
         return 0

@@ -61,6 +61,11 @@ _ALL_REFUSED = (
     "says it by hand; an answer that is taken back is asked again."
 )
 _PUT_OFF = "What blending sizes goes by is asked again by the next call."
+_HOW_TO_SAY = (
+    "What is sewn there and was not asked: propagate suggest SET --sewn "
+    '"PIECE.EDGE=PIECE.EDGE+PIECE.EDGE", what is sewn on first.'
+)
+"""At the end, where something is sewn to nothing."""
 ASKED_ALLOWANCE = (
     "No piece has a seam allowance. How wide is it all round? An edge on the fold gets none."
 )
@@ -216,7 +221,8 @@ def state_lines(asking: Asking) -> list[str]:
     if not asking.free:
         return [*lines, *wrap_sentence("Every edge is sewn to something.")]
     lines += wrap_sentence("Sewn to nothing yet:")
-    return lines + lay_entries(free_words(asking.joined, asking.free))
+    lines += lay_entries(free_words(asking.joined, asking.free))
+    return lines + wrap_sentence(_HOW_TO_SAY)
 
 
 def free_words(pattern: PatternSet, free: Mapping[str, Sequence[Span]]) -> list[tuple[str, str]]:
