@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import pairwise, product
+from itertools import dropwhile, pairwise, product
 from typing import NoReturn
 
 import numpy as np
@@ -160,7 +160,8 @@ def sew_runs(asking: Asking, text: str) -> SaidSeam:
     """
     follow, lead, fixed = _read_sewn(asking.joined, text)
     asked = _list_stretches(lead, follow)
-    again = [one for one in asking.answers if _list_stretches(*one.runs) == asked]
+    seams = [one for one in asking.answers if one.kind == "seam"]
+    again = [one for one in seams if _list_stretches(*one.runs) == asked]
     before = asking.without(again)
     nest = measure_nest(before.joined)
     if len(lead) + len(follow) > _MOST_SPANS:
@@ -204,7 +205,7 @@ def _comment(proposal: Proposal) -> Iterator[str]:
     """What stands above it in a set: that it was said, and what was measured."""
     said = replace(proposal, facts=tuple(one for one in proposal.facts if one.weight > 0.0))
     yield "# said by a person, measured in all sizes"
-    yield from (line for line in write_comment(said) if line.startswith(("# +", "#   ")))
+    yield from dropwhile(lambda line: not line.startswith("# +"), write_comment(said))
 
 
 def _say_turned(lead: Run, follow: Run) -> str:
@@ -291,7 +292,7 @@ def _weigh(nest: Nest, lead: Run, follow: Run) -> tuple[tuple[Run, Run], Way, fl
         measure_run(nest, reverse_run(follow) if turned else follow),
     )
     way = weigh_way(nest, row, other, turned)
-    if len(lead) == len(follow) == 1:
+    if len(lead) == len(follow) == 1 and not _runs_back(nest, lead[0]):
         laid = Laid(lead, other.run, {turned: way.weight, not turned: 0.0}, 0.0)
         settled = Settled(nest, Known(tuple(list_joinings(nest.pattern))))
         said = link_neighbours(nest, [laid, *settled.laid])[0]
