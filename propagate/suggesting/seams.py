@@ -23,14 +23,15 @@ from propagate.suggesting.ways import Way, judge_kinship, weigh_way
 from propagate.suggesting.words import name_run
 from propagate.values import dataclass
 
-__all__ = ["EXPLAINED", "propose_seams"]
+__all__ = ["EXPLAINED", "NOT_CERTAIN", "UNCERTAIN", "propose_seams"]
 
 EXPLAINED = -12.0
 """Outweighs all else: a bag shares every bit of evidence with the facing on the same line."""
 UNCERTAIN = 1.2
 """Difference of two directions, log-odds, below which the direction is not certain."""
 _COPY = 0.001
-_UNCERTAIN = "the direction is not certain: the other way fits as well"
+NOT_CERTAIN = "the direction is not certain: the other way fits as well"
+"""What speaks against a seam then."""
 _CLOSED = (
     "it is not certain that the piece is sewn to itself: laid along its outline the edge fits as "
     "well, as that of another piece would"
@@ -145,7 +146,7 @@ def _propose_seam(
     facts = (*pair.common, *best.facts)
     found = Proposal("seam", name, (lead.run, other), PRIOR, facts, (seam,), claims)
     if best.weight - second.weight < UNCERTAIN:
-        found = found.hold_back(_CLOSED if second.twisted else _UNCERTAIN)
+        found = found.hold_back(_CLOSED if second.twisted else NOT_CERTAIN)
     closes = any(link.end for link in said[best.reversed]) and not best.notches
     # Two pieces that are as large as each other may be a main and a lining that is cut like it.
     a, b = (sum(nest.area[piece] for piece in row.pieces) for row in (lead, follow))

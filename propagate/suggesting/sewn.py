@@ -29,9 +29,9 @@ from propagate.suggesting.claims import claim_spans, claims_meet
 from propagate.suggesting.directions import Laid, link_neighbours
 from propagate.suggesting.eases import tell_amounts, tell_stretches
 from propagate.suggesting.nest import Nest, measure_nest
-from propagate.suggesting.proposal import PRIOR, SEWN, Proposal
+from propagate.suggesting.proposal import PRIOR, Proposal
 from propagate.suggesting.rows import measure_run
-from propagate.suggesting.seams import UNCERTAIN
+from propagate.suggesting.seams import NOT_CERTAIN, UNCERTAIN
 from propagate.suggesting.settled import Known, Settled
 from propagate.suggesting.ways import FAIR_DEG, Way, weigh_way
 from propagate.suggesting.words import name_run
@@ -175,9 +175,7 @@ def sew_runs(asking: Asking, text: str) -> SaidSeam:
     if fixed:
         tried = [(lead, follow)]
     elif proposed is not None:
-        swapped = _list_stretches(proposed.runs[0]) != _list_stretches(lead)
-        first, second = proposed.runs
-        tried = [(second, first) if swapped else (first, second)]
+        tried = [_take_order(proposed, lead)]
     else:
         tried = list(_list_directions(lead, follow))
     weighed = [_weigh(nest, *runs) for runs in tried]
@@ -185,7 +183,7 @@ def sew_runs(asking: Asking, text: str) -> SaidSeam:
     (runs, way, weight), *others = weighed
     sure = not others or others[0][1].twisted or weight - others[0][2] >= UNCERTAIN
     if proposed is not None:
-        sure = proposed.score >= SEWN
+        sure = NOT_CERTAIN not in proposed.against
     proposal = _as_seam(nest, runs, way)
     answer = Answer("seam", runs, "yes", proposal.relations, tuple(_comment(proposal)))
     other = [one for one in again if one.question != answer.question]
@@ -229,6 +227,16 @@ def _find_proposed(asking: Asking, lead: Run, follow: Run) -> Proposal | None:
         ),
         None,
     )
+
+
+def _take_order(proposed: Proposal, lead: Run) -> tuple[Run, Run]:
+    """The runs of a proposal, that which was said to lead first and from the end that was said."""
+    first, second = proposed.runs
+    if _list_stretches(first) != _list_stretches(lead):
+        first, second = second, first
+    if _list_stretches(first[:1]) != _list_stretches(lead[:1]):
+        first, second = reverse_run(first), reverse_run(second)
+    return first, second
 
 
 def _list_stretches(*runs: Run) -> frozenset[tuple[str, ...]]:
