@@ -251,6 +251,8 @@ def test_answers_of_a_file_are_taken_over(bare: Path, tmp_path: Path) -> None:
 def test_interrupted_in_the_middle(bare: Path, how: signal.Signals) -> None:
     before = (bare / "set.toml").read_bytes()
     command = [sys.executable, "-u", "-m", "propagate", "suggest", str(bare), "--ask"]
+    # Tests that run in the background ignore it, and what they start would inherit that.
+    usual = signal.signal(signal.SIGINT, signal.default_int_handler)
     asked = subprocess.Popen(
         command,
         stdin=subprocess.PIPE,
@@ -259,6 +261,7 @@ def test_interrupted_in_the_middle(bare: Path, how: signal.Signals) -> None:
         env={**os.environ, "PYTHONPATH": str(Path(propagate.__file__).parent.parent)},
         text=True,
     )
+    signal.signal(signal.SIGINT, usual)
     assert asked.stdin is not None and asked.stdout is not None
     asked.stdin.write("y\ny\n")
     asked.stdin.flush()
