@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-__all__ = ["say_count", "say_numbers"]
+__all__ = ["say_count", "say_numbers", "say_range"]
 
 _PLURALS = {"assembly": "assemblies", "notch": "notches"}
 
@@ -38,3 +38,14 @@ def say_numbers(numbers: Sequence[int]) -> str:
     for row in rows:
         words += [f"{row[0]} to {row[-1]}"] if len(row) > 2 else map(str, row)
     return f"{', '.join(words[:-1])} and {words[-1]}" if len(words) > 1 else "".join(words)
+
+
+def say_range(low: str, high: str) -> str:
+    """Return two figures as a range, and once what is written alike.
+
+    Examples
+    --------
+    >>> say_range("1.4", "1.6"), say_range("1.45", "1.45")
+    ('1.4 to 1.6', '1.45')
+    """
+    return low if low == high else f"{low} to {high}"

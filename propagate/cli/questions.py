@@ -114,8 +114,7 @@ def _ask_joining(asking: Asking, picture: Drawer | None) -> Answer | _Other:
     assert question is not None
     asked = asked_of(pattern, question)
     draw = partial(drawn_question, pattern, question)
-    _tell_question(asking, asked, len(asking.open), picture, draw)
-    said = _ask_for_word(asked)
+    said = _ask_question(asking, asked, len(asking.open), picture, draw)
     if said == "undo" or said == "stop":
         return said
     return asking.answer(question, said)
@@ -128,8 +127,7 @@ def _ask_blending(closing: Closing, picture: Drawer | None) -> Answer | _Other:
     pattern, way = closing.asking.joined, closing.open[0]
     asked = asked_of_blending(pattern, way)
     draw = partial(draw_blending, pattern, way)
-    _tell_question(closing.asking, asked, len(closing.open), picture, draw)
-    said = _ask_for_word(asked)
+    said = _ask_question(closing.asking, asked, len(closing.open), picture, draw)
     if said == "undo" or said == "stop":
         return said
     return closing.answer(way, said)
@@ -161,8 +159,8 @@ def _ask_levels(closing: Closing, picture: Drawer | None) -> Answer | _Other:
 
     pattern, way = closing.asking.joined, closing.open_levelings[0]
     asked, left = asked_of_levels(pattern, way), len(closing.open_levelings)
-    _tell_question(closing.asking, asked, left, picture, partial(draw_levels, pattern, way))
-    said = _ask_for_word(asked)
+    draw = partial(draw_levels, pattern, way)
+    said = _ask_question(closing.asking, asked, left, picture, draw)
     return said if said == "undo" or said == "stop" else closing.answer_levels(way, said)
 
 
@@ -173,8 +171,8 @@ def _ask_girths(closing: Closing, picture: Drawer | None) -> Answer | _Other:
 
     pattern, found = closing.asking.joined, closing.girths
     asked = asked_of_girths(pattern, found)
-    _tell_question(closing.asking, asked, 0, picture, partial(draw_girths, pattern, found))
-    said = _ask_for_word(asked)
+    draw = partial(draw_girths, pattern, found)
+    said = _ask_question(closing.asking, asked, 0, picture, draw)
     return said if said == "undo" or said == "stop" else Answer("girths", (), said)
 
 
@@ -195,8 +193,7 @@ def _ask_tracing(closing: Closing, picture: Drawer | None) -> Answer | _Other:
     pattern, found = closing.asking.joined, closing.tracings[0]
     asked = asked_of_tracing(pattern, found)
     draw = partial(draw_tracing, pattern, found)
-    _tell_question(closing.asking, asked, len(closing.tracings), picture, draw)
-    said = _ask_for_word(asked)
+    said = _ask_question(closing.asking, asked, len(closing.tracings), picture, draw)
     return said if said == "undo" or said == "stop" else closing.answer_tracing(found, said)
 
 
@@ -243,7 +240,15 @@ def _tell_question(
     say_lines(question_lines(asked, number, left, file))
 
 
-def _ask_for_word(asked: Asked) -> Word | _Other:
+def _ask_question(
+    asking: Asking,
+    asked: Asked,
+    left: int,
+    picture: Drawer | None,
+    draw: Callable[[], Drawn],
+) -> Word | _Other:
+    """Tell a question and take its answer in a word."""
+    _tell_question(asking, asked, left, picture, draw)
     words = _WORDS if asked.turns else {k: w for k, w in _WORDS.items() if w != "turned"}
     return ask_for(_CHOICES.format(f"o {asked.other}, " if asked.turns else ""), words.get)
 

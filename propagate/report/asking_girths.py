@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from propagate.counts import say_range
 from propagate.geometry.arrays import Array
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import in_sentence, list_words, name_title, piece_title
@@ -67,4 +68,4 @@ def _say_steps(totals: Array) -> str:
 
 def _say_range(values: Array) -> str:
     low, high = (MILLIMETRES.length(float(mm)) for mm in (values.min(), values.max()))
-    return f"{low if low == high else f'{low} to {high}'} {MILLIMETRES.name}"
+    return f"{say_range(low, high)} {MILLIMETRES.name}"

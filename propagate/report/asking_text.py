@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from propagate.counts import say_count
+from propagate.counts import say_count, say_range
 from propagate.engine.review.taken import run_lengths
 from propagate.pattern.ease import is_eased
 from propagate.pattern.patternset import PatternSet
@@ -147,8 +147,7 @@ def _say_ease(pattern: PatternSet, proposal: Proposal) -> Iterator[str]:
             continue
         way = "longer than A, as ease" if high > 0.0 else "shorter than A, stretched on"
         least, most = (MILLIMETRES.length(mm) for mm in sorted((abs(low), abs(high))))
-        much = least if least == most else f"{least} to {most}"
-        yield f"B is {much} {MILLIMETRES.name} {way}"
+        yield f"B is {say_range(least, most)} {MILLIMETRES.name} {way}"
 
 
 def _say_sides(pattern: PatternSet, proposal: Proposal) -> Iterator[tuple[str, str]]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from propagate.counts import say_count
+from propagate.counts import say_count, say_range
 from propagate.engine.record import Record
 from propagate.engine.revised import Revised
 from propagate.engine.run import Result
@@ -245,7 +245,7 @@ def _say_figures(group: Sequence[_Change]) -> str:
     # For a glance: whole from 10 on, but for inches.
     places = [2 if seen.unit == "in" else int(end < 10.0) for end in ends]
     low, high = (f"{end:.{many}f}" for end, many in zip(ends, places, strict=True))
-    range_ = high if low == high else f"{low} to {high}"
+    range_ = say_range(low, high)
     if seen.unit == "°":
         return f"turned {range_}° {seen.way}"
     return f"{range_} {seen.unit} {seen.way}"

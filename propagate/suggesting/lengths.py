@@ -7,6 +7,7 @@ from collections.abc import Collection, Sequence
 import numpy as np
 import numpy.typing as npt
 
+from propagate.counts import say_range
 from propagate.suggesting.nest import Nest
 from propagate.suggesting.proposal import Fact, say_gap
 from propagate.suggesting.rows import Row
@@ -131,8 +132,7 @@ def judge_lengths(nest: Nest, lead: Row, follow: Row, rivals: int) -> list[Fact]
     count = len(differ)
     low, high = float(lead.lengths.min()), float(lead.lengths.max())
     sizes = f"in all {count} sizes" if count > 1 else "in the one size"
-    least, most = f"{low:.1f}", f"{high:.1f}"
-    lengths = least if least == most else f"{least} to {most}"
+    lengths = say_range(f"{low:.1f}", f"{high:.1f}")
     words = f"the lengths agree within {say_gap(worst)} {sizes} ({lengths} mm)"
     if worst > CLOSE_MM:
         words = f"the lengths differ by {worst:.1f} mm"

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from propagate.counts import say_range
 from propagate.pattern.answers import Question, reverse_run
 from propagate.pattern.ease import Ease, EaseSaid
 from propagate.pattern.garments import GarmentKind
@@ -266,8 +267,8 @@ def _say_ease(nest: Nest, fit: Fit) -> str:
         )
     if fit.gathered:
         ratios = fit.differ / measure_run(nest, fit.lead).lengths + 1.0
-        least, most = float(ratios.min()), float(ratios.max())
-        return f"gathered: {least:.2f} to {most:.2f} times as long as what it is sewn on to"
+        much = say_range(f"{ratios.min():.2f}", f"{ratios.max():.2f}")
+        return f"gathered: {much} times as long as what it is sewn on to"
     low, high = float(fit.differ.min()), float(fit.differ.max())
     least, most = fit.join.ease
     return (

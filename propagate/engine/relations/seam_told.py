@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from propagate.counts import say_range
 from propagate.engine.following.giving import Ask, excess_before, excess_of
 from propagate.engine.record import Change, ChangeKind
 from propagate.engine.relations.same_shape import Shaped
@@ -85,11 +86,10 @@ def tell_strips(state: State, before: Mapping[str, SizedPiece]) -> None:
             continue
         near, far = strip.near[0], strip.far[0]
         low, high = (f"{width:.1f}" for width in strip.widths_mm)
-        width = low if low == high else f"{low} to {high}"
         state.notice(
             piece,
-            f"was taken for a strip {width} mm wide: both long sides, '{near}' and '{far}', "
-            "changed alike, and its ends moved without turning",
+            f"was taken for a strip {say_range(low, high)} mm wide: both long sides, '{near}' "
+            f"and '{far}', changed alike, and its ends moved without turning",
             "look whether it is one, and if not, or if other edges are its long sides, say so in "
             "the set",
             typed=f'strip = ["{near}", "{far}"] for the piece, or strip = [] that it is none',

@@ -34,7 +34,7 @@ def review_titles(pattern: PatternSet) -> Iterator[Finding]:
         where = f"titles, '{title}'"
         if dot and of not in holders:
             yield Finding(
-                "title for nothing", where, _typed(str(UnknownName("piece", of, holders)))
+                "title for nothing", where, _quote_typed(str(UnknownName("piece", of, holders)))
             )
             continue
         edge, _, end = name.rpartition(".")
@@ -43,12 +43,12 @@ def review_titles(pattern: PatternSet) -> Iterator[Finding]:
             near = nearest_names(name, known[of], 1)
             if near and f"{of}.{near[1:-1]}" not in relations.titles:
                 text = (
-                    f"no edge or mark '{name}' on '{of}'; did you mean {_typed(near)}? Where an "
-                    "edit took it away, its title waits for it"
+                    f"no edge or mark '{name}' on '{of}'; did you mean {_quote_typed(near)}? "
+                    "Where an edit took it away, its title waits for it"
                 )
                 yield Finding(WAITING, where, text, (of,) if of in pattern.pieces else ())
 
 
-def _typed(text: str) -> str:
+def _quote_typed(text: str) -> str:
     """Put what is to be typed between double quotes, in which no report says it otherwise."""
     return text.replace("'", '"')

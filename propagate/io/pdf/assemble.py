@@ -198,9 +198,10 @@ def _measure_misfit(lines: Sequence[DrawnLine], one: _End, other: _End) -> float
     a, b = lines[one.line], lines[other.line]
     if one.line == other.line or a.layer != b.layer:
         return None
-    colours = a.look.colour, b.look.colour
-    if colours[0] != colours[1] and max(map(_difference, *colours)) >= 0.02:
-        return None
+    if a.look.colour != b.look.colour:
+        steps = zip(a.look.colour, b.look.colour, strict=True)
+        if max(abs(x - y) for x, y in steps) >= 0.02:
+            return None
     if abs(a.look.width - b.look.width) > 0.05:  # the dash may look different near a border
         return None
     back = one.way[0] * other.way[0] + one.way[1] * other.way[1]
@@ -208,10 +209,6 @@ def _measure_misfit(lines: Sequence[DrawnLine], one: _End, other: _End) -> float
         return None
     dash = 0.0 if one.look == other.look else _OTHER_DASH
     return math.dist(one.at, other.at) + JOIN_MM * (1.0 + back + dash)
-
-
-def _difference(a: float, b: float) -> float:
-    return abs(a - b)
 
 
 def _link_parts(

@@ -27,7 +27,7 @@ def calculate(text: bytes, values: Sequence[float]) -> list[float] | None:
         return None
     stack: list[Value] = list(values)
     try:
-        _run(_read_program(iter(words[1:]), 0), stack)
+        _run_program(_read_program(iter(words[1:]), 0), stack)
         return [float(value) for value in stack]
     except (ArithmeticError, IndexError, KeyError, StopIteration, TypeError, ValueError):
         return None
@@ -49,7 +49,7 @@ def _read_program(words: Iterator[bytes], depth: int) -> Program:
     return found
 
 
-def _run(program: Program, stack: list[Value]) -> None:
+def _run_program(program: Program, stack: list[Value]) -> None:
     blocks: list[Program] = []
     for word in program:
         if isinstance(word, list):
@@ -59,10 +59,10 @@ def _run(program: Program, stack: list[Value]) -> None:
         elif word == "if":
             block = blocks.pop()
             if stack.pop():
-                _run(block, stack)
+                _run_program(block, stack)
         elif word == "ifelse":
             other, block = blocks.pop(), blocks.pop()
-            _run(block if stack.pop() else other, stack)
+            _run_program(block if stack.pop() else other, stack)
         elif word in _ONE:
             stack.append(_ONE[word](stack.pop()))
         elif word in _TWO:
@@ -90,21 +90,21 @@ def _join_bits(join: Callable[[int, int], int]) -> Callable[[Value, Value], Valu
     return join_both
 
 
-def _copy(stack: list[Value]) -> None:
+def _copy_top(stack: list[Value]) -> None:
     count = int(stack.pop())
     if not 0 <= count <= len(stack):
         raise ValueError(count)
     stack += stack[len(stack) - count :]
 
 
-def _index(stack: list[Value]) -> None:
+def _push_indexed(stack: list[Value]) -> None:
     back = int(stack.pop())
     if back < 0:
         raise ValueError(back)
     stack.append(stack[-1 - back])
 
 
-def _roll(stack: list[Value]) -> None:
+def _roll_top(stack: list[Value]) -> None:
     """``n j roll``: the `n` upper ones go round by `j`, upwards."""
     by, count = int(stack.pop()), int(stack.pop())
     if not 0 <= count <= len(stack):
@@ -115,7 +115,7 @@ def _roll(stack: list[Value]) -> None:
         stack[len(stack) - count :] = upper[count - by :] + upper[: count - by]
 
 
-def _exchange(stack: list[Value]) -> None:
+def _exchange_top(stack: list[Value]) -> None:
     stack[-1], stack[-2] = stack[-2], stack[-1]
 
 
@@ -124,12 +124,12 @@ def _divide_whole(a: Value, b: Value) -> int:
     return math.trunc(int(a) / int(b))
 
 
-def _shift(a: Value, b: Value) -> int:
+def _shift_bits(a: Value, b: Value) -> int:
     places = max(min(int(b), 31), -31)
     return int(a) << places & 0xFFFFFFFF if places >= 0 else int(a) >> -places
 
 
-def _turn(a: Value, b: Value) -> float:
+def _measure_turn(a: Value, b: Value) -> float:
     """The angle of a fraction, 0 to 360 degrees."""
     return math.degrees(math.atan2(a, b)) % 360.0
 
@@ -153,8 +153,8 @@ _ONE: dict[str, Callable[[Value], Value]] = {
 _TWO: dict[str, Callable[[Value, Value], Value]] = {
     "add": operator.add,
     "and": _join_bits(operator.and_),
-    "atan": _turn,
-    "bitshift": _shift,
+    "atan": _measure_turn,
+    "bitshift": _shift_bits,
     "div": operator.truediv,
     "eq": operator.eq,
     "exp": math.pow,
@@ -171,12 +171,12 @@ _TWO: dict[str, Callable[[Value, Value], Value]] = {
     "xor": _join_bits(operator.xor),
 }
 _STACK: dict[str, Callable[[list[Value]], None]] = {
-    "copy": _copy,
+    "copy": _copy_top,
     "dup": lambda stack: stack.append(stack[-1]),
-    "exch": _exchange,
+    "exch": _exchange_top,
     "false": lambda stack: stack.append(False),
-    "index": _index,
+    "index": _push_indexed,
     "pop": lambda stack: stack.__delitem__(-1),
-    "roll": _roll,
+    "roll": _roll_top,
     "true": lambda stack: stack.append(True),
 }
